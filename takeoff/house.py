@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from fractions import Fraction
 
 from takeoff._checks import check_id, check_length, check_unique
 from takeoff.catalogue import Catalogue, StockItem
@@ -38,6 +39,7 @@ from takeoff.choices import (
     Tape,
 )
 from takeoff.errors import BadValue
+from takeoff.quantities import Amount
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -494,6 +496,17 @@ class House:
         things += [item.id for room in self.rooms for item in room.hidden]
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
+
+    @property
+    def on_hand(self) -> tuple[StockItem, ...]:
+        """The stock, and the whole sheets among those owned. A sheet that both tell of is one."""
+        whole = []
+        for sheet in self.rules.owned:
+            told = [item.amount.value for item in self.stock if item.material == sheet.id]
+            untold = Fraction(sheet.count) - sum(told)
+            if sheet.whole and untold > 0:
+                whole.append(StockItem(material=sheet.id, amount=Amount(untold, "each")))
+        return (*self.stock, *whole)
 
     def room(self, room_id: str) -> Room:
         """The room of that id; raises `BadValue` where the house has none."""

@@ -248,7 +248,7 @@ def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
     return order(
         needs,
         catalogue=house.catalogue,
-        stock=house.stock,
+        stock=house.on_hand,
         kerf=house.rules.kerf,
         sheets=house.rules.sheets,
     )

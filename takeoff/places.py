@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from takeoff.boards.plan import BoardPlan, Piece, Sheet
 from takeoff.needs.areas import shape_area
-from takeoff.needs.materials import sheet_id
 from takeoff.units import MM
 
 __all__ = ["PiecePlace", "PlannedSheet", "piece_key", "places_of", "sheets_of"]
@@ -37,8 +36,9 @@ class PiecePlace:
 class PlannedSheet:
     """One sheet that is cut in `room`, and the pieces that come out of it, by room and key.
 
-    `source` is None for a sheet that is bought, else the id of the owned sheet or the offcut it
-    is. `item` is the id that a bought sheet of its size has in needs and supply.
+    `source` is None for a whole sheet, bought or here already, which stock of its `item` is used
+    up for; else it is the id of the owned offcut, or the offcut of the plan, that the sheet is.
+    `item` is the id that a whole sheet of its size has in needs and supply.
     """
 
     code: str
@@ -92,8 +92,8 @@ def sheets_of(
             PlannedSheet(
                 code=sheet.code,
                 room=room,
-                source=sheet.source,
-                item=sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length),
+                source=None if sheet.is_whole else sheet.source,
+                item=sheet.item,
                 board=sheet.board,
                 thickness=sheet.thickness,
                 plan=name,

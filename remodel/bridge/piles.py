@@ -485,7 +485,7 @@ def _summary(view: RoomView) -> RoomSummary:
         provisional=any(surface.framed.provisional and surface.pieces for surface in view.surfaces),
         joints=len(joints),
         seam_length=sum(joint.length for joint in joints),
-        sheets=sum(sheet.source is None for sheet in view.sheets),
+        sheets=sum(sheet.is_whole for sheet in view.sheets),
         plans=view.plans if view.key == view.head else (),
         costs=tuple(costs.items()),
         amounts=tuple((line.phase, line.item, line.amount) for line in view.needs),

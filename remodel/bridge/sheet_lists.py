@@ -46,6 +46,7 @@ class ListedSheet:
     size: str
     source: str | None
     factory_edges: int
+    is_whole: bool
     cuts: int
     pieces: tuple[ListedPiece, ...]
 
@@ -56,7 +57,7 @@ class ListedSheet:
 
     def from_(self, up: str = FACE_UP) -> str:
         """Where the sheet comes from, in words; `up` is the side that is up as it is cut."""
-        return source_words(self.source, self.factory_edges, SideUp(up))
+        return source_words(self.source, self.factory_edges, SideUp(up), whole=self.is_whole)
 
 
 def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
@@ -85,6 +86,7 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
                     size=held(size),
                     source=sheet.source,
                     factory_edges=sheet.factory_edges,
+                    is_whole=sheet.is_whole,
                     cuts=cut_count(sheet, [piece for _, _, piece in pieces]),
                     pieces=tuple(
                         ListedPiece(
@@ -112,6 +114,7 @@ def listed(sheet: SheetShown) -> ListedSheet:
         size=sheet.size,
         source=sheet.card.sheet.source,
         factory_edges=sheet.card.sheet.factory_edges,
+        is_whole=sheet.card.sheet.is_whole,
         cuts=len(sheet.cuts),
         pieces=tuple(
             ListedPiece(key=piece.key, code=piece.code, room=piece.room, room_key=piece.room_key)

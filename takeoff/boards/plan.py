@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from takeoff.catalogue import sheet_id
 from takeoff.choices import Runs
 from takeoff.geometry.surface import Point
 from takeoff.quantities import Cents
@@ -182,8 +183,8 @@ class Sheet:
     is left.
 
     `source` is None for a sheet bought; the id of an owned sheet, or of an earlier sheet's offcut,
-    otherwise (price zero then). `room` is where it is cut. `strips` is empty, or one or two strips
-    of the length from `rip_at` on.
+    otherwise (price zero then): its own `item` where it is a whole sheet that is here. `room` is
+    where it is cut. `strips` is empty, or one or two strips of the length from `rip_at` on.
     """
 
     code: str
@@ -199,6 +200,17 @@ class Sheet:
     rip_at: Nm | None
     strips: tuple[Strip, ...]
     offcuts: tuple[Offcut, ...]
+
+    @property
+    def item(self) -> str:
+        """The id that a sheet of its size has in needs and supply."""
+        return sheet_id(self.board, self.thickness, self.width, self.length)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is a sheet as a store sells it, bought or here already, and no offcut: what
+        needs count."""
+        return self.source is None or self.source == self.item
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

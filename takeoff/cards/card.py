@@ -206,7 +206,7 @@ def _card(
         sheet=sheet,
         board=board_words(sheet, kind, house.units),
         room=rooms[sheet.room],
-        from_=source_words(sheet.source, sheet.factory_edges, settings.up),
+        from_=source_words(sheet.source, sheet.factory_edges, settings.up, whole=sheet.is_whole),
         up=settings.up,
         cuts=tuple(cuts),
         pieces=tuple(pieces),
@@ -228,11 +228,13 @@ def board_words(sheet: Sheet, kind: BoardKind, units: UnitSystem) -> str:
     return f"{kind.name}, {tape(sheet.thickness, units)}"
 
 
-def source_words(source: str | None, factory_edges: int, up: SideUp) -> str:
-    """Where a sheet comes from: bought, or on hand. `source` and `factory_edges` are the
-    sheet's."""
+def source_words(source: str | None, factory_edges: int, up: SideUp, *, whole: bool = False) -> str:
+    """Where a sheet comes from: bought, or on hand. `source`, `factory_edges` and whether it is
+    `whole` are the sheet's."""
     if source is None:
         return "a new sheet"
+    if whole:
+        return "a whole sheet that is here"
     words = f"from {source}, on hand"
     if factory_edges == 1:
         words += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
@@ -357,7 +359,7 @@ def _with_end(
     along = 0 if plan.rows_run is Runs.ALONG else 1
     at_start = side.start[along] == side.end[along] == piece.start
     at_end = side.start[along] == side.end[along] == piece.end
-    if side.sloped or not (at_start or at_end) or sheet.source is not None:
+    if side.sloped or not (at_start or at_end) or not sheet.is_whole:
         return side
     on_left = at_start != turned
     own = placed.start == 0 if on_left else placed.end == sheet.length

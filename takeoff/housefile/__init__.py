@@ -31,7 +31,8 @@ A room's shape has one key: `quick` (its walls are A B C D), `walls` (walked clo
 (a plain list), or `behind` (the id of the partition that makes it). Rooms that name the same
 `pile`, an id of your own, are bought together and share offcuts; where no room names one, the whole
 house is bought as one. What is on sale and owned stands under `rules` as `sheets` and `owned`; a
-kind of board's weights are an object, `{"1/2 in": 1.6}`.
+whole sheet among the owned has the id of its size, like `sheet-regular-0.5x48x144in`, and other ids
+are those of offcuts. A kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
 What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`.
 Ids and the names of walls, openings, cut-outs and hidden items may be left out too: a wall is then

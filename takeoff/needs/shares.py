@@ -41,7 +41,6 @@ from takeoff.needs.materials import (
     SANDING,
     SETTING_COMPOUND,
     is_screw,
-    sheet_id,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
@@ -227,9 +226,8 @@ class _RoomWork:
         self.cut: Mapping[str, list[_Ticked]] = defaultdict(list)
         for board_plan, name in zip(done.plans, plan_names, strict=True):
             for sheet in board_plan.sheets:
-                if sheet.room == room and sheet.source is None:
-                    item = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
-                    self.cut[item].append((Tick.CUT, sheet.code, name))
+                if sheet.room == room and sheet.is_whole:
+                    self.cut[sheet.item].append((Tick.CUT, sheet.code, name))
         own = [seam for seam in done.seams if seam.room == room]
         self.corners: Sequence[Seam] = own
         self.seams: Sequence[Seam] = [self._turned(seam) for seam in own]

@@ -101,6 +101,8 @@ def _then(joint: Joint | None, units: UnitSystem) -> str:
 def _sheet(sheet: Sheet, plan: BoardPlan, units: UnitSystem) -> str:
     size = f"{_size(sheet.width, units)} x {format_length(sheet.length, units)}"
     of = f" (from {sheet.source})" if sheet.source else ""
+    if sheet.source and sheet.is_whole:
+        of = " (a whole sheet that is here)"
     steps = [f"crosscut {_cuts(sheet.crosscuts, units)}"] if sheet.crosscuts else []
     for strip in sheet.strips:
         if strip.pieces:

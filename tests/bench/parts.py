@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from tests.bench.leftovers import leftovers
 from tests.bench.packs import packs
 from tests.bench.pages import pages
 from tests.bench.renewal import half_hung_rooms
@@ -67,6 +68,10 @@ PARTS: Mapping[str, Part] = {
     "pool": Part(
         "twelve rooms bought together, and room by room: cost, gap, memory",
         lambda sizes: house_of_twelve(1, sizes.pool_seconds),
+    ),
+    "leftovers": Part(
+        "eight rooms one after another, with what the rooms before left and without: board, money",
+        lambda sizes: leftovers(),
     ),
     "boards": Part(
         "searches of seeded rooms, on framing and with floating seams: gap, when, how often proven",

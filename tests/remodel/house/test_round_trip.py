@@ -1,5 +1,6 @@
 """A house file becomes rows and comes back without loss."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from remodel.bridge import house_value
 from remodel.bridge.files import read_house_file
 from remodel.bridge.lengths import MM, amount
+from remodel.bridge.records import OwnedSheet as OwnedValue
 from remodel.bridge.records import stock_items
 from remodel.history.services import By
 from remodel.house.queries import whole_house
@@ -53,6 +55,30 @@ def test_stock_of_a_file_is_found_in_the_house_made_of_it(by, flat):
     again = save_house_value(by=by, value=written(flat))
     found = Movement.objects.get(house=again, item="screw-coarse-1.25")
     assert (found.kind, found.amount) == ("found", amount(18, "each"))
+
+
+def test_whole_sheets_of_a_file_are_found_in_the_ledger_and_are_no_offcuts(by, flat):
+    value = read_house_file((FIXTURES / "quay-flat.json").read_bytes(), default_catalogue())
+    item = "sheet-regular-12.5x1200x3600mm"
+    sold = whole_sheet(value, length=3600 * MM, count=4)
+    unsold = whole_sheet(value, length=4200 * MM, count=2)
+    assert sold.id == item
+    rules = replace(value.rules, owned=(*value.rules.owned, sold, unsold))
+    again = save_house_value(by=by, value=replace(value, id="again", rules=rules))
+    found = Movement.objects.filter(house=again, kind="found")
+    known = {movement.item: movement.amount for movement in found}
+    assert (known[item], known[unsold.id]) == (amount(4, "each"), amount(2, "each"))
+    offcuts = {sheet.id for sheet in value.rules.owned}
+    assert set(again.owned_sheets.values_list("key", flat=True)) == offcuts
+
+
+def whole_sheet(value, *, length, count):
+    kind = value.catalogue.boards[0].id
+    size = {"board": kind, "thickness": 125 * MM // 10, "width": 1200 * MM, "length": length}
+    key = f"sheet-{kind}-12.5x1200x{length // MM}mm"
+    sheet = OwnedValue(id=key, **size, count=count)
+    assert sheet.whole
+    return sheet
 
 
 def test_stock_under_zero_is_left_out_of_a_file(by, flat):

@@ -85,6 +85,7 @@ class RoomGeometry:
     to even. `hang_order` holds the ids of all surfaces, ceiling first. A room behind a partition
     framed after board has only the face of that partition: its other surfaces are those of the
     parent room, which run through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
+    `code` is what its sheets are marked with, and its pieces begin with.
     """
 
     room: str
@@ -97,3 +98,4 @@ class RoomGeometry:
     hang_order: tuple[str, ...]
     notes: tuple[RoomNote, ...] = ()
     plan_sides: tuple[PlanSide, ...] = ()
+    code: str = ""

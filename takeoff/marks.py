@@ -91,8 +91,8 @@ def _candidates(name: str) -> Iterator[str]:
         (first + letter for letter in LETTERS),
         ("".join(some) for size in (1, 2, 3) for some in product(LETTERS, repeat=size)),
     )
-    # An I or an O before a number is read as a 1 or a 0, so no code that is worked out has them.
-    return (code for code in found if code != NO_ROOM_CODE and set(code) <= set(LETTERS))
+    # An I or an O before a number is read as a 1 or a 0, so no code that is worked out ends in one.
+    return (code for code in found if code != NO_ROOM_CODE and code[-1] in LETTERS)
 
 
 def _with_letters(room: Room, taken: Collection[str]) -> Room:

@@ -55,7 +55,7 @@ def numbered_apart(
     for at in sorted(range(len(plans)), key=lambda at: (at not in first, at)):
         mine = {sheet.code for sheet in plans[at].sheets if sheet.code not in cut}
         if mine & used:
-            numbered[at] = _numbered_anew(plans[at], SheetMarks(codes, used.union(taken)), cut)
+            numbered[at] = _numbered_anew(plans[at], SheetMarks(codes, used.union(taken, cut)), cut)
         used |= {sheet.code for sheet in numbered[at].sheets}
     return tuple(numbered)
 

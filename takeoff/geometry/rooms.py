@@ -92,8 +92,14 @@ def house_geometry(
                 frames.update((shape.id, shape) for shape in shapes)
     problems.refuse()
     letters = surface_letters(house)
+    codes = {room.id: room.code for room in house.rooms}
+    rooms = [_marked(made[room.id], room.code, letters[room.id]) for room in house.rooms]
+    parents = {behind[partition.id]: partition.room for partition in house.partitions}
     return HouseGeometry(
-        rooms=tuple(_marked(made[room.id], room.code, letters[room.id]) for room in house.rooms),
+        rooms=tuple(
+            _with_marked_sides(room, codes[parents.get(room.room, room.room)], letters[room.room])
+            for room in rooms
+        ),
         partitions=tuple(frames[partition.id] for partition in house.partitions),
         placed=tuple(placed),
     )
@@ -119,6 +125,25 @@ def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> Ro
                 letter=of_planes.get(surface.id) or letters[ids[surface.id]],
             )
             for surface in geometry.surfaces
+        ),
+    )
+
+
+def _with_marked_sides(
+    geometry: RoomGeometry, code_of_parent: str, letters: Mapping[str, str]
+) -> RoomGeometry:
+    """The room with the marks of its plan's sides. A wall that has no surface here, because the
+    partition comes after the board, is boarded in the parent room and marked there."""
+    marks = {surface.id: surface.mark for surface in geometry.surfaces}
+    return replace(
+        geometry,
+        plan_sides=tuple(
+            replace(
+                side,
+                mark=marks.get(f"{geometry.room}/{side.wall}")
+                or f"{code_of_parent}-{letters[side.wall]}",
+            )
+            for side in geometry.plan_sides
         ),
     )
 

@@ -66,11 +66,12 @@ class PartitionShape:
 
 @dataclass(frozen=True, slots=True)
 class PlanSide:
-    """One side of a room's plan: the wall there by its id without the room, and what people call
-    it."""
+    """One side of a room's plan: the wall there by its id without the room, what people call it,
+    and what its boards are marked with, like `K-A`."""
 
     wall: str
     name: str
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

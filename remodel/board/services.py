@@ -25,7 +25,7 @@ from remodel.bridge.piles import (
     piles_in,
     work_out_pile,
 )
-from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, plan_from
+from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey, numbered_beside, plan_from
 from remodel.bridge.sheet_lists import listed_sheets
 from remodel.bridge.takes import takes_of_pile, write_takes
 from remodel.bridge.views import PileResult, PoolState
@@ -506,11 +506,26 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
                 "replaced"
             )
         standing.update(state=Plan.State.LEFT)
+        _number_beside_others(plan)
         plan.state, plan.person = Plan.State.ACCEPTED, by.person
         plan.save()
         _plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+def _number_beside_others(plan: Plan) -> None:
+    """Number the sheets of a plan anew where another plan that its room shows has one of their
+    marks. Both may be in the same hands soon."""
+    result = pile_result_of(plan.room)
+    if result is None:
+        return
+    others = [
+        pool.plan
+        for pool in result.pools
+        if (pool.board, pool.thickness) != (plan.board, plan.thickness)
+    ]
+    plan.data = codec.write(numbered_beside(plan_from(plan.data), others, result.views))
 
 
 def plan_leave(*, by: By, plan: Plan) -> Plan:

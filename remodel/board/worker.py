@@ -79,9 +79,9 @@ def _search_of(job: SearchJob) -> Search | None:
             pile = left_after(whole_pile, used)
             if pile.head == job.room.key:
                 best = _best_so_far(job, pool)
-                return Search(
-                    pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best)
-                )
+                others = [other.plan for other in pools if other is not pool]
+                asked_for = request_for(pile.house, pool.board, pool.thickness, best, others)
+                return Search(pile, pool, best, asked_for)
             used.update(taken.get(whole_pile.head, {}))
     except TakeoffError:
         return None

@@ -1,0 +1,51 @@
+"""Codes of rooms and letters of walls, as the engine gives them (see `takeoff.marks`)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from takeoff._checks import check_code
+from takeoff.errors import BadValue
+from takeoff.marks import ceiling_letters, letters_of_walls, new_code, new_letter, with_marks
+
+__all__ = [
+    "code_problem",
+    "new_code",
+    "new_letter",
+    "sheet_prefixes",
+    "surface_letters",
+    "with_marks",
+]
+
+
+def surface_letters(
+    kinds: Sequence[str], given: Sequence[str], *, taken: Sequence[str] = ()
+) -> list[str]:
+    """The letters of a room's walls, or of the surfaces of a plain list, by their kinds. Those that
+    are given stay, and no wall gets one that is `taken`."""
+    letters = list(given)
+    for kind in ("wall", "ceiling"):
+        places = [place for place, other in enumerate(kinds) if other == kind]
+        mine = [given[place] for place in places]
+        chosen = ceiling_letters(mine) if kind == "ceiling" else letters_of_walls(mine, taken)
+        for place, letter in zip(places, chosen, strict=True):
+            letters[place] = letter
+    return letters
+
+
+def code_problem(code: str, label: str) -> str:
+    """What is wrong with a code that a person gives a room; empty for a good one."""
+    try:
+        check_code(code, f'"{label}"')
+    except BadValue as error:
+        return f"{error}."
+    return ""
+
+
+def sheet_prefixes(plan: Any) -> set[str]:
+    """The letters that marks of sheets in a stored plan begin with. No room that comes later may
+    have them as its code."""
+    return {
+        "".join(letter for letter in sheet["code"] if letter.isalpha()) for sheet in plan["sheets"]
+    }

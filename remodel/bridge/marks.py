@@ -39,7 +39,7 @@ def code_problem(code: str, label: str) -> str:
     try:
         check_code(code, f'"{label}"')
     except BadValue as error:
-        return f"{error}."
+        return str(error)
     return ""
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db.models import Q
+
 from remodel.bridge import marks as marks_bridge
 from remodel.history.errors import Refused
 from remodel.history.services import change
@@ -31,33 +33,37 @@ def check_code(room: Room, code: str) -> None:
         return
     problem = marks_bridge.code_problem(code, CODE_LABEL)
     if not code:
-        problem = f'"{CODE_LABEL}" is empty. Enter 1 to 3 letters, for example K.'
+        problem = f'"{CODE_LABEL}" is empty. Enter 1 to 3 letters, for example K'
     other = Room.all_objects.filter(house=room.house_id, code=code).exclude(pk=room.pk).first()
     if other is not None:
         is_there = "is" if other.deleted_at is None else "was"
         free = code_for(room.house, room.name)
         problem = (
             f'"{CODE_LABEL}": {code} {is_there} the code of {other.name}. Enter another, '
-            f"for example {free}."
+            f"for example {free}"
         )
     elif not problem and code in hooks.codes_in_use(room.house):
         problem = (
             f'"{CODE_LABEL}": sheets of an earlier plan are marked {code}. Enter another, for '
-            f"example {code_for(room.house, room.name)}."
+            f"example {code_for(room.house, room.name)}"
         )
     if not problem and is_fixed(room):
         problem = (
             f"{room.code} is on paper or on boards of {room.name} already, so its code stays. "
-            f'Enter {room.code} in "{CODE_LABEL}".'
+            f'Enter {room.code} in "{CODE_LABEL}"'
         )
     if problem:
         raise Refused(problem, field="code")
 
 
 def is_fixed(room: Room) -> bool:
-    """Whether marks of a room, or of one that shares walls with it, are on paper or on boards."""
+    """Whether marks of a room are on paper or on boards. Rooms that share walls or sheets with it
+    carry its marks too."""
     head = room.behind.room if room.behind is not None else room
-    return any(hooks.marks_are_used(one) for one in [head, *Room.objects.filter(behind__room=head)])
+    sharing = Q(pk=head.pk) | Q(behind__room=head)
+    if room.pile:
+        sharing |= Q(house=room.house_id, pile=room.pile)
+    return any(hooks.marks_are_used(other) for other in Room.objects.filter(sharing))
 
 
 def letter_for(room: Room, kind: str = "wall") -> str:

@@ -198,6 +198,8 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
     """Give a right-angled room another length and width, and `values` like ceiling_height."""
     if room.shape != "quick":
         raise Refused("This room was measured wall by wall; change its walls")
+    if "code" in values:
+        check_code(room, values["code"])
     row = change(room, **values)
     for wall in room.walls.all():
         change(wall, length=length if wall.key in "AC" else width)

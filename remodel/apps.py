@@ -16,6 +16,7 @@ class RemodelConfig(AppConfig):
         from remodel.history.services import before_undo, on_written
         from remodel.house.hooks import (
             before_room_removed,
+            on_code_changed,
             on_codes_asked,
             on_marks_asked,
             on_room_added,
@@ -32,7 +33,9 @@ class RemodelConfig(AppConfig):
         on_marks_asked(used_marks.is_printed)
         on_marks_asked(used_marks.is_ordered)
         on_codes_asked(used_marks.sheet_codes)
+        on_code_changed(used_marks.mark_plans_anew)
         before_phase_done(estimate_rest)
         on_written(recompute_written)
         before_undo(check_undo)
         before_undo(ticks.check_undo)
+        before_undo(used_marks.check_undo)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from takeoff._checks import check_code
@@ -15,6 +16,7 @@ __all__ = [
     "new_letter",
     "sheet_prefixes",
     "surface_letters",
+    "with_code",
     "with_marks",
 ]
 
@@ -41,6 +43,46 @@ def code_problem(code: str, label: str) -> str:
     except BadValue as error:
         return str(error)
     return ""
+
+
+def with_code(plan: Any, room: str, before: str, code: str) -> Any:
+    """A stored plan in which the boards of `room` are marked with its new code. Marks that the code
+    `before` did not make stay."""
+    piece = re.compile(rf"{re.escape(before)}(-[A-Z]+[0-9]+)")
+    sheet = re.compile(rf"{re.escape(before)}([0-9]+(\.[0-9]+)?)")
+    marks: dict[str, str] = {}
+
+    def note(form: re.Pattern[str], mark: str) -> None:
+        found = form.fullmatch(mark)
+        if found is not None:
+            marks[mark] = f"{code}{found[1]}"
+
+    for surface in plan["surfaces"]:
+        if surface["room"] == room:
+            for one in surface["pieces"]:
+                note(piece, one["code"])
+    for one in plan["sheets"]:
+        if one["room"] == room:
+            for mark in (one["code"], *(offcut["id"] for offcut in one["offcuts"])):
+                note(sheet, mark)
+    return _renamed(plan, marks)
+
+
+# Where a stored plan names a piece, a sheet or an offcut.
+_NAMING = frozenset({"code", "piece", "id", "source"})
+
+
+def _renamed(value: Any, marks: Mapping[str, str]) -> Any:
+    if isinstance(value, list):
+        return [_renamed(item, marks) for item in value]
+    if isinstance(value, dict):
+        return {
+            name: marks.get(item, item)
+            if name in _NAMING and isinstance(item, str)
+            else _renamed(item, marks)
+            for name, item in value.items()
+        }
+    return value
 
 
 def sheet_prefixes(plan: Any) -> set[str]:

@@ -17,16 +17,19 @@ __all__ = [
     "check_removal",
     "codes_in_use",
     "marks_are_used",
+    "on_code_changed",
     "on_codes_asked",
     "on_marks_asked",
     "on_room_added",
     "tell_added",
+    "tell_code_changed",
 ]
 
 _added: list[Callable[[By, Room], object]] = []
 _removal_checks: list[Callable[[Room], None]] = []
 _uses_of_marks: list[Callable[[Room], bool]] = []
 _codes_in_use: list[Callable[[House], set[str]]] = []
+_code_changes: list[Callable[[Room, str], None]] = []
 
 
 def on_room_added(listener: Callable[[By, Room], object]) -> None:
@@ -53,6 +56,19 @@ def on_codes_asked(in_use: Callable[[House], set[str]]) -> None:
     of its rooms."""
     if in_use not in _codes_in_use:
         _codes_in_use.append(in_use)
+
+
+def on_code_changed(listener: Callable[[Room, str], None]) -> None:
+    """Have `listener` called with a room that was given another code, and the code it had, inside
+    the same write."""
+    if listener not in _code_changes:
+        _code_changes.append(listener)
+
+
+def tell_code_changed(room: Room, before: str) -> None:
+    """Call all that was registered for a new code."""
+    for listener in _code_changes:
+        listener(room, before)
 
 
 def marks_are_used(room: Room) -> bool:

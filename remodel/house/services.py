@@ -184,12 +184,21 @@ def room_change(*, by: By, room: Room, **values: Any) -> Room:
     """Change the room's own columns: name, ceiling, framing, boards, finish, longest board,
     finished, code. Raises `Refused` for a code that another room has, and for a new one once the
     old is on paper or on boards."""
-    if "code" in values:
-        check_code(room, values["code"])
-    row = change(room, **values)
+    row = _changed(room, values)
     with refusing():
         records.check_row(row)
     check_room(row)
+    return row
+
+
+def _changed(room: Room, values: dict[str, Any]) -> Room:
+    """The room with its columns changed, its code only as far as it may be."""
+    before = room.code
+    if "code" in values:
+        check_code(room, values["code"])
+    row = change(room, **values)
+    if row.code != before:
+        hooks.tell_code_changed(row, before)
     return row
 
 
@@ -198,9 +207,7 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
     """Give a right-angled room another length and width, and `values` like ceiling_height."""
     if room.shape != "quick":
         raise Refused("This room was measured wall by wall; change its walls")
-    if "code" in values:
-        check_code(room, values["code"])
-    row = change(room, **values)
+    row = _changed(room, values)
     for wall in room.walls.all():
         change(wall, length=length if wall.key in "AC" else width)
     with refusing():

@@ -9,11 +9,15 @@ from django.utils import timezone
 
 from remodel.board.models import Plan
 from remodel.board.queries import pile_result_of, view_of
+from remodel.board.services import plan_accept, propose
 from remodel.bridge import codec, house_value
 from remodel.bridge.files import read_house, write_house
 from remodel.bridge.lengths import FOOT
+from remodel.bridge.marks import with_code
 from remodel.cards.models import DoneMark, PrintPack
 from remodel.history.errors import Refused
+from remodel.history.models import Change
+from remodel.history.services import undo
 from remodel.house.marks import is_fixed
 from remodel.house.models import Room
 from remodel.house.outlines import WalkedWall, room_walk
@@ -70,6 +74,48 @@ def test_boards_carry_the_code_and_the_letter_of_their_wall(room):
 def test_new_code_is_on_every_board_at_once(by, room):
     room_change(by=by, room=room, code="EAT")
     assert view_of(room).sheets[0].code == "EAT1"
+
+
+def test_plan_that_was_accepted_is_marked_with_the_new_code(by, room):
+    pool = pile_result_of(room).pools[0]
+    plan = plan_accept(by=by, plan=propose(room, pool, pool.plan))
+    room_change(by=by, room=Room.objects.get(pk=room.pk), code="EAT")
+    plan.refresh_from_db()
+    sheets = plan.data["sheets"]
+    assert [sheet["code"] for sheet in sheets] == [f"EAT{n}" for n in range(1, len(sheets) + 1)]
+    cut = {piece["piece"] for sheet in sheets for piece in sheet["crosscuts"]}
+    assert {code.partition("-")[0] for code in cut} == {"EAT"}
+    shown = view_of(Room.objects.get(pk=room.pk))
+    assert {sheet.code for sheet in shown.sheets} == {sheet["code"] for sheet in sheets}
+    assert shown.plans[0].source == "accepted"
+
+
+def test_marks_that_another_code_made_stay_in_a_plan():
+    plan = {
+        "surfaces": [{"room": "kitchen", "pieces": [{"code": "A-01"}, {"code": "K-B1"}]}],
+        "sheets": [
+            {
+                "code": "R7",
+                "room": "kitchen",
+                "source": None,
+                "crosscuts": [{"piece": "A-01"}],
+                "offcuts": [{"id": "R7.1"}],
+            },
+            {"code": "K8", "room": "bath", "source": "R7.1", "crosscuts": [], "offcuts": []},
+        ],
+    }
+    assert with_code(plan, "kitchen", "A", "E") == plan
+    changed = with_code(plan, "kitchen", "K", "E")
+    assert [piece["code"] for piece in changed["surfaces"][0]["pieces"]] == ["A-01", "E-B1"]
+    assert changed["sheets"] == plan["sheets"]
+
+
+def test_new_code_is_not_undone_once_boards_carry_it(by, room):
+    room_change(by=by, room=room, code="EAT")
+    group = Change.objects.latest("pk").group
+    ticked(room)
+    with pytest.raises(Refused, match="mark boards of Kitchen K in place of EAT"):
+        undo(by=by, group=group)
 
 
 @pytest.mark.parametrize(

@@ -57,11 +57,11 @@ def with_code(plan: Any, room: str, before: str, code: str) -> Any:
         if found is not None:
             marks[mark] = f"{code}{found[1]}"
 
-    for surface in plan["surfaces"]:
+    for surface in plan.get("surfaces", ()):
         if surface["room"] == room:
             for one in surface["pieces"]:
                 note(piece, one["code"])
-    for one in plan["sheets"]:
+    for one in plan.get("sheets", ()):
         if one["room"] == room:
             for mark in (one["code"], *(offcut["id"] for offcut in one["offcuts"])):
                 note(sheet, mark)
@@ -89,5 +89,6 @@ def sheet_prefixes(plan: Any) -> set[str]:
     """The letters that marks of sheets in a stored plan begin with. No room that comes later may
     have them as its code."""
     return {
-        "".join(letter for letter in sheet["code"] if letter.isalpha()) for sheet in plan["sheets"]
+        "".join(letter for letter in sheet["code"] if letter.isalpha())
+        for sheet in plan.get("sheets", ())
     }

@@ -54,9 +54,9 @@ class PlannedSheet:
 def piece_key(piece: Piece) -> str:
     """Return the key of a piece in its room: its surface's key there and its mark.
 
-    >>> piece_key(Piece(code="A-01", surface="kitchen/A", row=0, start=0, end=1, low=0, high=1,
+    >>> piece_key(Piece(code="K-A1", surface="kitchen/A", row=0, start=0, end=1, low=0, high=1,
     ...                 outline=()))
-    'A.A-01'
+    'A.K-A1'
     """
     return f"{piece.surface.partition('/')[2]}.{piece.code}"
 

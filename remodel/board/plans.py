@@ -13,7 +13,7 @@ from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge import codec
 from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in
-from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, plan_from
+from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.services import By
@@ -55,12 +55,27 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
             state = Plan.State(standing.state)
             Plan.objects.filter(pk=standing.pk).update(state=Plan.State.LEFT)
             retire_marks(standing, marks_in(plan_from(plan.data)))
+        _number_beside_others(plan)
         plan.state, plan.person = state, by.person
         plan.save()
         note_marks(plan, plan_from(plan.data))
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+def _number_beside_others(plan: Plan) -> None:
+    """Number the sheets of a plan anew where another plan that its room shows has one of their
+    marks. Both may be in the same hands soon."""
+    result = pile_result_of(plan.room)
+    if result is None:
+        return
+    others = [
+        pool.plan
+        for pool in result.pools
+        if (pool.board, pool.thickness) != (plan.board, plan.thickness)
+    ]
+    plan.data = codec.write(numbered_beside(plan_from(plan.data), others, result.views))
 
 
 def _check_nothing_cut(plan: Plan) -> None:

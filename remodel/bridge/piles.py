@@ -41,6 +41,7 @@ from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
+from takeoff.marks import with_marks
 from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
 from takeoff.piles import connected_rooms, piles
@@ -146,6 +147,7 @@ def engine_version() -> str:
 def piles_in(house: House) -> list[Pile]:
     """The piles of a house in the order of their head rooms. Each comes with every owned sheet
     (see `left_after`)."""
+    house = with_marks(house)
     shared = shared_digest(house)
     return [joined(house, some[:1], shared=shared) for some in _bought(house)]
 
@@ -167,7 +169,8 @@ def shared_digest(house: House) -> str:
 
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
     """Some rooms of a house as one pile, together with the rooms that share a partition or a pile
-    with them."""
+    with them. Their codes are those they have in the whole house."""
+    house = with_marks(house)
     groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
     wanted = set(chain.from_iterable(groups))
     return Pile(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from remodel.bridge import records
+from remodel.bridge.marks import with_marks
 from remodel.bridge.records import House as HouseValue
 from remodel.bridge.records import Partition as PartitionValue
 from remodel.bridge.records import Room as RoomValue
@@ -29,7 +30,9 @@ __all__ = ["save_house_value"]
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
     """Make rows of a house value, owned as a new house is. `bridge.house_value` of the rows gives
-    the same value, but that whole sheets among its offcuts are found in the ledger."""
+    the same value, with the codes and letters of boards that it left open, but that whole sheets
+    among its offcuts are found in the ledger."""
+    value = with_marks(value)
     house = create(
         House(
             key=value.id,

@@ -5,10 +5,13 @@ are surface coordinates (see `geometry.surface`) except on a sheet, where x runs
 from the left end and y up across its width from its lower long edge, face up.
 
 Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is
-its surface's letter and its number there, `A-01`; the letters go on from one pool to the next. A
-sheet is its pool's mark and its number in the order sheets are first cut, `R7`, never with a dash;
-a pool's mark is the first letter of its kind of board that is not yet another pool's. An offcut is
-its sheet's name and its number on it, `R7.1`.
+the code of its room, the letter of its surface and its number there, `K-A1` (see
+`takeoff.marks`). A sheet is the code of the room it is first cut in and a number, `K7`: they count
+up in the order sheets are first cut, and go on from one kind of board to the next. An offcut is
+its sheet's mark and its number on it, `K7.1`.
+
+Plans that were stored before carry other marks. So a mark is never read apart: it is written as a
+whole, and compared as a whole.
 """
 
 from __future__ import annotations

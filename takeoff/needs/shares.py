@@ -92,7 +92,7 @@ class Take:
     """What one tick uses up of one item in one phase of a room.
 
     `amount` is in whole thousandths of `unit`. `name` is the sheet's code, the piece's key
-    (`A.A-01`: its surface's key in the room, and its mark), or the surface's key; it is empty for
+    (`A.K-A1`: its surface's key in the room, and its mark), or the surface's key; it is empty for
     the rest. `plan` names the board plan that the sheet or piece is of, and is empty elsewhere.
     `lengths` are the sticks it uses, in nanometres, longest first.
     """

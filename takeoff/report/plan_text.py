@@ -59,7 +59,7 @@ def _surface(laid: SurfacePlan, surface: Surface, units: UnitSystem) -> Iterator
     stand = (
         "standing" if surface.kind is SurfaceKind.WALL and laid.rows_run is Runs.ACROSS else "lying"
     )
-    yield f"{surface.name}: boards {stand}, {how}"
+    yield f"{surface.name} ({surface.mark}): boards {stand}, {how}"
     square = "up" if surface.kind is SurfaceKind.WALL and laid.rows_run is Runs.ALONG else "across"
     for row in laid.rows:
         yield (

@@ -56,8 +56,8 @@ def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
     plan = merge_plans(pool, plans)
     assert plan.total == sum(plan.total for plan in plans)
     assert check_plan(plan, [surface.framed for surface in pool.surfaces], PLAIN, CATALOGUE) == ()
-    assert [sheet.code for sheet in plan.sheets] == ["S1", "S2"]
-    assert [surface.pieces[0].code for surface in plan.surfaces] == ["A-01", "B-01"]
+    assert [sheet.code for sheet in plan.sheets] == ["R1", "S1"]
+    assert [surface.pieces[0].code for surface in plan.surfaces] == ["R-A1", "S-A1"]
 
 
 def test_plans_that_leave_a_surface_out_are_no_plan_of_the_pool():

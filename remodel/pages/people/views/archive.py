@@ -1,23 +1,35 @@
-"""The archive at home: what it holds, and the file itself."""
+"""The archive at home: what it holds, the file itself, and the way back in."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import chain
+from pathlib import Path
 
+from django.contrib import messages
 from django.http import Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import render
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_GET
+from django.views.decorators.csrf import csrf_exempt, csrf_protect
+from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.archive import before_update
-from remodel.archive.writing import archive_name, folders, stream
+from remodel.archive.errors import CannotRestore
+from remodel.archive.restoring import check_nothing_entered, restore
+from remodel.archive.uploads import ArchiveUpload
+from remodel.archive.writing import Contents, archive_name, folders, stream
+from remodel.history.errors import Refused
+from remodel.history.services import By
 from remodel.house.models import House
+from remodel.pages.editing import edit, posted
+from remodel.pages.people.forms import ArchiveForm
 from remodel.pages.people.modes import home_only
 from remodel.people.http import SiteRequest
+from remodel.people.middleware import is_this_machine
 from remodel.people.queries import may_archive
+from remodel.web.responses import go
 
-__all__ = ["archive", "archive_file"]
+__all__ = ["archive", "archive_file", "archive_restore"]
 
 
 @home_only
@@ -59,6 +71,52 @@ def archive_file(request: SiteRequest) -> StreamingHttpResponse:
     response = StreamingHttpResponse(_all(first, blocks), content_type="application/zip")
     response["Content-Disposition"] = f'attachment; filename="{archive_name()}"'
     return response
+
+
+@csrf_exempt  # checked in `_restore`: the way the file is taken is said before the form is read
+@home_only
+@never_cache
+@require_http_methods(["GET", "POST"])
+def archive_restore(request: SiteRequest) -> HttpResponse:
+    """Restore everything from an archive, on this machine alone and only where nothing was entered
+    yet: every check is the one of the command."""
+    if not is_this_machine(request):
+        raise Http404("Only on the machine itself")
+    request.upload_handlers = [ArchiveUpload(request)]
+    answer: HttpResponse = _restore(request)
+    return answer
+
+
+@csrf_protect
+def _restore(request: SiteRequest) -> HttpResponse:
+    form = ArchiveForm(posted(request), request.FILES or None)
+
+    def write(_: By) -> Contents:
+        try:
+            file = form.cleaned_data["file"]
+            return restore(Path(file.file.name), name=file.name)
+        except CannotRestore as error:
+            raise Refused(str(error), field="file") from None
+
+    def restored(contents: Contents) -> HttpResponse:
+        photos = f", with {contents.files:,} photos and print sets" * bool(contents.files)
+        messages.info(
+            request,
+            f"Restored {contents.houses} house{'s' * (contents.houses != 1)}{photos}. "
+            "Boards are worked out again now, which takes a moment.",
+        )
+        return go(request, "start")
+
+    return edit(request, form, "people/archive_restore.html", _where, write=write, then=restored)
+
+
+def _where() -> dict[str, object]:
+    """Why nothing can be restored here, where that is so, and what would go."""
+    try:
+        check_nothing_entered()
+    except CannotRestore as error:
+        return {"refused": str(error)}
+    return {"demo": [house.name for house in House.all_objects.all()]}
 
 
 def _all(first: bytes, blocks: Iterator[bytes]) -> Iterator[bytes]:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import wraps
 from itertools import chain
 from pathlib import Path
+from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import Http404, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
@@ -73,22 +77,30 @@ def archive_file(request: SiteRequest) -> StreamingHttpResponse:
     return response
 
 
-@csrf_exempt  # checked in `_restore`: the way the file is taken is said before the form is read
+def _takes_an_archive(view: Any) -> Any:
+    """Have the file that is sent to a view written where an archive belongs. Django wants to be
+    told before the token of the form is looked for, which is why that is looked for inside."""
+
+    @csrf_exempt
+    @wraps(view)
+    def run(request: SiteRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if not settings.HOSTED:
+            if not is_this_machine(request):
+                raise Http404("Only on the machine itself")
+            request.upload_handlers = [ArchiveUpload(request)]
+        answer: HttpResponseBase = csrf_protect(view)(request, *args, **kwargs)
+        return answer
+
+    return run
+
+
+@_takes_an_archive
 @home_only
 @never_cache
 @require_http_methods(["GET", "POST"])
 def archive_restore(request: SiteRequest) -> HttpResponse:
     """Restore everything from an archive, on this machine alone and only where nothing was entered
     yet: every check is the one of the command."""
-    if not is_this_machine(request):
-        raise Http404("Only on the machine itself")
-    request.upload_handlers = [ArchiveUpload(request)]
-    answer: HttpResponse = _restore(request)
-    return answer
-
-
-@csrf_protect
-def _restore(request: SiteRequest) -> HttpResponse:
     form = ArchiveForm(posted(request), request.FILES or None)
 
     def write(_: By) -> Contents:

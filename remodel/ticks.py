@@ -326,7 +326,7 @@ class _Cutting:
         owner, code = at
         sheet = self._sheets[at]
         owned = None
-        if not _is_whole(sheet) and parent is None:
+        if sheet.source is not None and parent is None:
             owned = OwnedSheet.objects.filter(
                 house=self._room.house_id, key=sheet.source, count__gt=F("cut_up") + F("spoiled")
             ).first()
@@ -341,12 +341,12 @@ class _Cutting:
             item=sheet.item,
             owned=owned,
             # An offcut is no sheet in the ledger, whether it is here by itself or by the plan.
-            uncounted=not _is_whole(sheet) and owned is None,
+            uncounted=sheet.source is not None and owned is None,
             data=write_sheet(planned) if planned is not None else None,
             at=timezone.now(),
             person=self._by.person,
         )
-        if _is_whole(sheet):
+        if sheet.source is None:
             self._touched.add((owner, sheet.item))
         return parent
 
@@ -394,7 +394,7 @@ class _Cutting:
         del self._cut[at]
         if movement is not None:
             reversal(by=self._by, movement=movement, note="Tick undone")
-        if _is_whole(self._sheets[at]):
+        if self._sheets[at].source is None:
             self._touched.add((at[0], self._sheets[at].item))
 
     def match(self) -> None:
@@ -403,11 +403,6 @@ class _Cutting:
             if owner not in self._known:
                 self._known[owner] = Room.objects.select_related("house").get(pk=owner)
             match_logs(self._by, self._known[owner], item)
-
-
-def _is_whole(sheet: PlannedSheet) -> bool:
-    """Whether a sheet is a whole one of the store, which the stock counts."""
-    return sheet.source in (None, sheet.item)
 
 
 def drop_rest(rest: OwnedSheet) -> None:

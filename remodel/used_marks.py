@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from remodel.board.models import Plan
+from remodel.board.models import Mark, Plan
+from remodel.board.renewed import note_marks
 from remodel.bridge.marks import sheet_prefixes, with_code
+from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark, PrintPack
 from remodel.history.errors import Refused
 from remodel.history.models import Change
@@ -41,6 +43,9 @@ def mark_plans_anew(room: Room, before: str) -> None:
         if data != plan.data:
             # The state and its day stay: a plan is not another for being marked anew.
             Plan.objects.filter(pk=plan.pk).update(data=data)
+            if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT, Plan.State.FALLEN):
+                Mark.objects.filter(plan=plan).delete()
+                note_marks(plan, plan_from(data))
 
 
 def check_undo(changes: Sequence[Change]) -> None:

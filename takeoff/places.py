@@ -97,7 +97,7 @@ def sheets_of(
                 board=sheet.board,
                 thickness=sheet.thickness,
                 plan=name,
-                pieces=tuple(where[code] for code in _codes_on(sheet)),
+                pieces=tuple(where[code] for code in _codes_on(sheet.only(where))),
             )
             for sheet in board_plan.sheets
             if sheet.room == room

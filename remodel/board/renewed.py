@@ -10,7 +10,7 @@ from remodel.board import hooks
 from remodel.board.models import Mark, Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
-from remodel.bridge.piles import GivenPlan, counts_as_bought
+from remodel.bridge.piles import GivenPlan
 from remodel.bridge.placed import marks_in
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
 from remodel.bridge.views import PoolState
@@ -124,7 +124,7 @@ def _what_changed(outcome: Outcome, key: PoolKey) -> str:
 
 
 def _bought(plan: BoardPlan) -> int:
-    return sum(counts_as_bought(sheet) for sheet in plan.sheets)
+    return sum(sheet.is_whole for sheet in plan.sheets)
 
 
 def note_marks(row: Plan, plan: BoardPlan) -> None:

@@ -33,7 +33,7 @@ from remodel.bridge.views import (
     SurfaceView,
 )
 from takeoff import codec
-from takeoff.boards.plan import BoardPlan, Sheet
+from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.renewal import Fallen, renew
 from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
 from takeoff.framing.members import FramedSurface, frame
@@ -53,7 +53,6 @@ __all__ = [
     "Renewed",
     "WorkedOut",
     "check_shape",
-    "counts_as_bought",
     "engine_version",
     "joined",
     "left_after",
@@ -250,14 +249,6 @@ def check_shape(pile: Pile) -> tuple[Placed, ...]:
     return geometry.placed
 
 
-def counts_as_bought(sheet: Sheet) -> bool:
-    """Whether a sheet of a plan is a whole one of the store, bought for it or here already."""
-    return sheet.source in (
-        None,
-        sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length),
-    )
-
-
 def shapes_now(pile: Pile, plan: BoardPlan) -> dict[str, Any]:
     """The surfaces of a plan as they are measured now, as they are stored with it."""
     return shapes_of(plan, framed_surfaces(pile))
@@ -288,7 +279,12 @@ def work_out_pile(
     given = given or {}
     accepted = {key: plan.plan for key, plan in given.items() if plan.accepted}
     if not accepted and not done.boards and not done.sheets:
-        takeoff_ = take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling)
+        takeoff_ = take_off(
+            pile.house,
+            warm_start=warm_start,
+            without_pooling=without_pooling,
+            built=AsBuilt(taken=tuple(sorted(done.taken))),
+        )
         return _worked_out(pile, takeoff_, given, None)
     house = _with_planned_sheets(pile, accepted.values(), done).house
     anew = {surface for plan in given.values() if plan.accepted for surface in plan.anew}

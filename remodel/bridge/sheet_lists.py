@@ -72,7 +72,8 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
             for surface in plan.surfaces
             for piece in surface.pieces
         }
-        for sheet in plan.sheets:
+        for planned in plan.sheets:
+            sheet = planned.only(hung)
             pieces = [(code, *hung[code]) for code in pieces_on(sheet)]
             size = f"{tape(sheet.length, house.units)} x {tape(sheet.width, house.units)}"
             sheets.append(

@@ -16,7 +16,8 @@ whole, and compared as a whole.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
@@ -214,6 +215,20 @@ class Sheet:
         """Whether it is a sheet as a store sells it, bought or here already, and no offcut: what
         needs count."""
         return self.source is None or self.source == self.item
+
+    def only(self, pieces: Collection[str]) -> Sheet:
+        """The sheet without the pieces that are not among these: what was cut wrong is on no
+        plan."""
+        return replace(
+            self,
+            crosscuts=tuple(piece for piece in self.crosscuts if piece.piece in pieces),
+            strips=tuple(
+                replace(
+                    strip, pieces=tuple(piece for piece in strip.pieces if piece.piece in pieces)
+                )
+                for strip in self.strips
+            ),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

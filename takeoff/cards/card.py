@@ -182,6 +182,7 @@ def _card(
     settings: CardSettings,
 ) -> SheetCard:
     kind = house.catalogue.board(sheet.board)
+    sheet = sheet.only(hung)
     pieces = [
         _piece_card(
             placed,

@@ -41,6 +41,9 @@ kind, and an id comes from the name behind its room's id, with a number where it
 file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
 a partition's opening.
 
+Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
+stick is one entry with its length.
+
 A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
 catalogue equal to the one handed to it."""
 
@@ -57,13 +60,17 @@ from takeoff.housefile._json import Object, parse, text_of
 from takeoff.housefile._reading import Reading
 from takeoff.housefile._references import unknown_boards, unknown_names
 from takeoff.housefile._scalars import FAILED, Schema
+from takeoff.housefile._stock import OnSale
+from takeoff.housefile._writable import with_writable_texts
 from takeoff.units import UnitSystem
 
 __all__ = [
     "VERSION",
+    "OnSale",
     "house_schema",
     "read_catalogue",
     "read_house",
+    "with_writable_texts",
     "write_catalogue",
     "write_house",
 ]

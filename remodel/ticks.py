@@ -12,7 +12,7 @@ from uuid import UUID
 from django.db.models import F
 from django.utils import timezone
 
-from remodel.board.models import PlacedPiece, Plan
+from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
 from remodel.board.plans import plans_keep
 from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
@@ -45,22 +45,25 @@ class Ticked:
     """Something to tick: the kind of tick, and the piece, step or surface.
 
     `room_key` names the room of the pile it is of; it is empty for the room whose page it was
-    ticked on.
+    ticked on. `plan` names the plan that the page showed; it is empty where nobody says.
     """
 
     kind: str
     item: str
     room_key: str = ""
+    plan: str = ""
 
 
-def tick(*, by: By, room: Room, kind: str, item: str, done: bool = True) -> DoneMark:
+def tick(
+    *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
+) -> DoneMark:
     """Tick one thing, or take the tick back. Stock and the plan's own state follow.
 
     The first tick of a piece accepts the plan it is cut by. What hangs was cut. A piece of a plan
     that was replaced meanwhile is cut all the same, and what is planned goes around it. Raises
     `Refused` for what cannot be read, and where taking back would contradict what was done since.
     """
-    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item)], done=done)
+    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item, plan=plan)], done=done)
     return marks[0]
 
 
@@ -82,6 +85,7 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
     if written_before(by) is None:
         pieces = any(one.kind in (_CUT, _HUNG) for one in ticks)
         if pieces and done:
+            _check_shown(room, ticks, rooms, takes)
             # What is cut by a plan makes it stand; only then do its pieces have marks for good.
             plans_keep(by=By(by.person), room=room)
         off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
@@ -96,6 +100,29 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
     if not standing.keys() >= set(keys):
         raise Refused("This press was used for another mark before. Load the page again")
     return [standing[key] for key in keys]
+
+
+def _check_shown(
+    room: Room,
+    ticks: Sequence[Ticked],
+    rooms: Mapping[str, Room],
+    takes: Mapping[UUID, RoomTakes],
+) -> None:
+    """Raise `Refused` where a page shows a piece of a plan that never stood and was replaced
+    meanwhile: its mark is on another piece now."""
+    names = {place.plan for mine in takes.values() for place in mine.places}
+    old = [one for one in ticks if one.plan and one.plan not in names]
+    if not old:
+        return
+    known = set(Mark.objects.filter(house=room.house_id).values_list("room", "text"))
+    for one in old:
+        mark = split_key(one.item)[1]
+        if (_room_of(one, room, rooms).pk, mark) not in known:
+            raise Refused(
+                f"The plan changed since this page was loaded, and {mark} may be another piece now. "
+                "Load the page again before you cut. If the board is cut already, tell on the new "
+                "page what was cut"
+            )
 
 
 def _check(one: Ticked) -> None:

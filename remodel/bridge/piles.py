@@ -289,12 +289,16 @@ def work_out_pile(
     house = _with_planned_sheets(pile, accepted.values(), done).house
     anew = {surface for plan in given.values() if plan.accepted for surface in plan.anew}
     renewal = renew(house, tuple(accepted.values()), done, anew=anew)
-    stands = {id(plan) for plan in renewal.takeoff.plans} >= {id(p) for p in accepted.values()}
-    if stands and not renewal.fallen:
+    # A plan that only costs something else now is the same plan.
+    kept = {key: (plan.surfaces, plan.sheets) for key, plan in accepted.items()}
+    now = {_key(plan): plan for plan in renewal.takeoff.plans}
+    changed = {
+        key: plan for key, plan in now.items() if kept.get(key) != (plan.surfaces, plan.sheets)
+    }
+    if not renewal.fallen and not kept.keys() & changed.keys() and kept.keys() <= now.keys():
         return _worked_out(pile, renewal.takeoff, given, None)
-    kept = {id(plan) for plan in accepted.values()}
     renewed = Renewed(
-        plans={_key(plan): plan for plan in renewal.takeoff.plans if id(plan) not in kept},
+        plans=changed,
         fallen=renewal.fallen,
         struck=renewal.struck,
         dissolved=renewal.dissolved,

@@ -15,7 +15,8 @@ from django.utils import timezone
 from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
 from remodel.board.plans import plans_keep
-from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
+from remodel.board.queries import takes_of_pile
+from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.placed import sheet_in, write_sheet
 from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
@@ -84,22 +85,32 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
         raise Refused("That mark names no room of these sheets. Load the page again")
     if written_before(by) is None:
         pieces = any(one.kind in (_CUT, _HUNG) for one in ticks)
+        new_plans = False
         if pieces and done:
             _check_shown(room, ticks, rooms, takes)
-            # What is cut by a plan makes it stand; only then do its pieces have marks for good.
-            plans_keep(by=By(by.person), room=room)
+            if not _all_stand(takes):
+                # What is cut by a plan makes it stand; only then do its pieces have marks for good.
+                plans_keep(by=By(by.person), room=room)
+                new_plans = True
         off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
         if pieces:
             _plans_follow(by, room, takes, done=done)
         if off_plan:
             plans_changed(room.house_id)
-        if pieces and figures_are_stale(room.house_id):
+        if new_plans or off_plan:
             bring_up_to_date(room.house_id, {mine.pk for mine in rooms.values()})
     standing = _marks_of(rooms.values(), ticks)
     keys = [(_room_of(one, room, rooms).pk, one.kind, one.item) for one in ticks]
     if not standing.keys() >= set(keys):
         raise Refused("This press was used for another mark before. Load the page again")
     return [standing[key] for key in keys]
+
+
+def _all_stand(takes: Mapping[UUID, RoomTakes]) -> bool:
+    """Whether every board of a pile is of a plan that stands."""
+    standing = Plan.objects.filter(room__in=takes, state__in=STANDING)
+    pools = {(place.board, place.thickness) for mine in takes.values() for place in mine.places}
+    return bool(takes) and pools <= set(standing.values_list("board", "thickness"))
 
 
 def _check_shown(
@@ -119,9 +130,9 @@ def _check_shown(
         mark = split_key(one.item)[1]
         if (_room_of(one, room, rooms).pk, mark) not in known:
             raise Refused(
-                f"The plan changed since this page was loaded, and {mark} may be another piece now. "
-                "Load the page again before you cut. If the board is cut already, tell on the new "
-                "page what was cut"
+                f"The plan changed since this page was loaded, and {mark} may be another piece "
+                "now. Load the page again before you cut. If the board is cut already, tell on the "
+                "new page what was cut"
             )
 
 
@@ -450,9 +461,7 @@ def drop_rest(rest: OwnedSheet) -> None:
 def _plans_follow(by: By, room: Room, takes: Mapping[UUID, RoomTakes], *, done: bool) -> None:
     """Let the states of a pile's plans follow the ticks of their pieces: a plan is cut once all its
     pieces are, and hung once all hang."""
-    rows = list(
-        Plan.objects.filter(room=head_of(room), state__in=("accepted", "ordered", "cut", "hung"))
-    )
+    rows = list(Plan.objects.filter(room__in=takes, state__in=STANDING))
     if not rows:
         return
     placed = {

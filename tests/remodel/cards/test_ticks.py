@@ -45,9 +45,11 @@ def here(room, item):
 
 
 def test_sheet_leaves_the_stock_with_its_first_piece_and_comes_back_with_its_last(room, by):
+    item = sheet_with_pieces(room).item
+    move(by=by, house=room.house, item=item, kind="received", amount=amount(9, "each"))
+    # What is here may change the plan.
     sheet = sheet_with_pieces(room)
     (_, first), (_, second), *_ = sheet.pieces
-    move(by=by, house=room.house, item=sheet.item, kind="received", amount=amount(9, "each"))
     balances = []
     for piece, done in ((first, True), (second, True), (first, False), (second, False)):
         tick(by=by, room=room, kind="cut", item=piece, done=done)
@@ -159,4 +161,4 @@ def test_one_tick_takes_a_bounded_number_of_queries(room, by):
             tick(by=by, room=room, kind="hung", item=place.key)
         counts.append(len(queries))
 
-    assert max(counts) <= 25
+    assert max(counts) <= 28

@@ -126,7 +126,6 @@ class Everything:
             board="plain",
             thickness=INCH // 2,
             pool="a" * 64,
-            fits="b" * 64,
             data={},
             total="0",
             bound="0",

@@ -136,7 +136,7 @@ def _ticks(by: By, house: House, room: Room, entry: dict[str, Any]) -> None:
     """Tick the first boards of a room in the order in which they are hung, and coats of all its
     surfaces."""
     boards = [step for step in hanging_for(room) or () if step.plan]
-    ticks = [Ticked("hung", step.piece, step.plan) for step in boards[: entry.get("hung", 0)]]
+    ticks = [Ticked("hung", step.piece) for step in boards[: entry.get("hung", 0)]]
     takes = takes_of_house(house.pk)[room.pk].takes
     for coat in entry.get("coats", ()):
         surfaces = sorted({take.name for take in takes if take.kind == coat})

@@ -90,12 +90,12 @@ def _marks(room: Room) -> dict[str, int]:
     cut, hung = ticked_pieces(room.house_id, "cut"), ticked_pieces(room.house_id, "hung")
     cards = cards_for(room)
     pieces = {
-        (sheet.plan, piece.room_key, piece.key)
+        (piece.room_key, piece.key)
         for sheet in (cards.sheets if cards else ())
         for piece in sheet.pieces
         if piece.room_key == room.key
     }
-    steps = {step.key for step in hanging_for(room) or () if not step.plan}
+    steps = {step.key for step in hanging_for(room) or () if not step.piece}
     return {
         "cut": len(pieces & cut),
         "hung": len(pieces & hung),

@@ -48,6 +48,8 @@ RENAMED: dict[str, dict[str, str]] = {
 # migration fills, and one that is gone (0 rows), are given here too.
 NOW: dict[str, dict[str, tuple[int, str]]] = {
     "2026-11": {
+        "board_mark": (271, "no mark of a plan that stands is given again"),
+        "board_placedpiece": (46, "a piece that is ticked as cut or hung is there"),
         "board_worker": (0, "a worker that runs says anew that it is here"),
         "supply_claim": (46, "jobs of placed orders have a right to what was ordered for them"),
         "supply_cutsheet": (28, "a sheet of which a piece is ticked is one that is cut"),

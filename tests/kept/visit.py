@@ -10,6 +10,10 @@ from django.test import Client
 from django.urls import reverse
 from PIL import Image
 
+from remodel.board.models import PlacedPiece
+from remodel.board.placed import piece_key
+from remodel.board.queries import takes_of_house
+from remodel.board.services import recompute
 from remodel.cards.models import PrintPack
 from remodel.cards.queries import cards_for
 from remodel.history.models import Change
@@ -142,9 +146,28 @@ def _put_back(client: Any) -> list[list[Any]]:
     ]
 
 
+def _unplaced() -> list[list[str]]:
+    """The boards that hang and are on no plan of their room now."""
+    unplaced = []
+    for piece in PlacedPiece.objects.filter(state="hung", as_planned=True).select_related("room"):
+        takes = takes_of_house(piece.house_id).get(piece.room_id)
+        keys = {place.key for place in takes.places} if takes else set()
+        if piece_key(piece.surface, piece.mark) not in keys:
+            unplaced.append([piece.room.name, piece.mark])
+    return unplaced
+
+
 def visit() -> dict[str, Any]:
     """What people entered (`facts`), the pages that did not open, the photos and packs, and each
-    removed room once its removal is undone."""
+    removed room once its removal is undone. Figures are worked out first, as the worker does once
+    a version is new."""
+    for house in House.objects.all():
+        recompute(house, whole=True)
     client = Client(SERVER_NAME="localhost")
-    readings = {"facts": facts(), "wrong": _opened(client), **_files(client)}
+    readings = {
+        "facts": facts(),
+        "unplaced": _unplaced(),
+        "wrong": _opened(client),
+        **_files(client),
+    }
     return readings | {"put back": _put_back(client)}

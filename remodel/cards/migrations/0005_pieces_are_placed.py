@@ -9,6 +9,7 @@ here.
 
 from __future__ import annotations
 
+import uuid
 from typing import Any
 
 from django.conf import settings
@@ -64,6 +65,7 @@ def _place(
         code = mark.partition(" ")[0]
         board = None if stands else as_planned(plan, outer_shapes(plan), {code}).get(code)
         row = placed[tick.room_id, mark] = apps.get_model("board", "PlacedPiece")(
+            id=uuid.uuid5(tick.room_id, f"piece {mark}"),
             house_id=tick.house_id,
             room_id=tick.room_id,
             mark=mark,
@@ -85,7 +87,12 @@ def _note_marks(apps: Any, house: Any, plans: Any) -> None:
     )
     texts = dict.fromkeys(of for plan in plans for of in marks_in(plan))
     apps.get_model("board", "Mark").objects.bulk_create(
-        apps.get_model("board", "Mark")(house_id=house, room_id=rooms[key], text=text)
+        apps.get_model("board", "Mark")(
+            id=uuid.uuid5(rooms[key], f"mark {text}"),
+            house_id=house,
+            room_id=rooms[key],
+            text=text,
+        )
         for key, text in texts
         if key in rooms
     )

@@ -300,7 +300,7 @@ def test_order_of_a_large_pile_waits_for_what_it_shares(by, large):
 
 
 def test_pile_that_is_edited_again_and_again_is_worked_out_each_time(by, pile, monkeypatch):
-    monkeypatch.setattr(services, "PILE_AT_ONCE", 1)
+    monkeypatch.setattr(rounds, "PILE_AT_ONCE", 1)
     for more in range(MOST_ATTEMPTS + 2):
         worker_seen("worker")  # on a slow machine a round may outlast what a worker may be silent
         room_resize(

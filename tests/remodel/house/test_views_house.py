@@ -99,8 +99,8 @@ def test_finished_room_stands_apart_and_costs_nothing_more():
     [
         # One asks whether the figures are up to date; ten read where the house stands (what is on
         # sale, needs, ticks, ledger, claims), and five its money.
-        ("house-detail", 28),
-        ("house-money", 25),
+        ("house-detail", 29),
+        ("house-money", 26),
         ("room-list", 13),
     ],
 )

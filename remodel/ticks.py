@@ -83,7 +83,7 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
         pieces = any(one.kind in (_CUT, _HUNG) for one in ticks)
         if pieces and done:
             # What is cut by a plan makes it stand; only then do its pieces have marks for good.
-            plans_keep(by=By(by.person), room=room)
+            plans_keep(by=By(by.person), room=room, why=Plan.Why.TICKED)
         off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
         if pieces:
             _plans_follow(by, room, takes, done=done)

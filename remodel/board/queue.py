@@ -7,6 +7,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
+from remodel.board.marks import drop_offers
 from remodel.board.models import Plan, SearchJob
 from remodel.bridge.views import PoolState
 from remodel.house.models import House, Room
@@ -62,9 +63,8 @@ def seek(house: House, room: Room, pools: Iterable[PoolState], *, search: bool =
             due_at=now + _likely_time(pool),
         )
     # An offer made for other surfaces, prices or sheets is no offer any more.
-    Plan.objects.filter(room=room, state=Plan.State.PROPOSED).exclude(
-        pool__in=[pool.digest for pool in pools]
-    ).delete()
+    offers = Plan.objects.filter(room=room, state=Plan.State.PROPOSED)
+    drop_offers(offers.exclude(pool__in=[pool.digest for pool in pools]))
 
 
 def cancel(job: SearchJob, why: str) -> None:

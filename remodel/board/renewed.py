@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-
-from django.utils import timezone
+from collections.abc import Mapping
 
 from remodel.board import hooks
-from remodel.board.models import Mark, Plan
+from remodel.board.marks import drop_offers, note_marks, retire_marks
+from remodel.board.models import Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan, counts_as_bought
@@ -16,7 +15,7 @@ from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
 from remodel.bridge.views import PoolState
 from remodel.house.models import Room
 
-__all__ = ["keep_shapes", "note_marks", "plans_follow", "retire_marks"]
+__all__ = ["keep_shapes", "plans_follow"]
 
 
 def keep_shapes(outcome: Outcome) -> None:
@@ -46,8 +45,8 @@ def plans_follow(
             stands = Plan.objects.get(pk=made[key].name)
             retire_marks(old, [])
             old.delete()
-            stands.state = stands.fallen_from or Plan.State.ACCEPTED
-            stands.save(update_fields=["state"])
+            stands.state, stands.fallen_from = stands.fallen_from or Plan.State.ACCEPTED, ""
+            stands.save(update_fields=["state", "fallen_from"])
             note_marks(stands, made[key].plan)
             continue
         state = old.state
@@ -75,9 +74,11 @@ def _make_plan(
     state = (old.fallen_from or old.state) if old is not None else Plan.State.ACCEPTED
     if old is not None and old.state in (Plan.State.CUT, Plan.State.HUNG):
         state = Plan.State.ORDERED  # pieces of it are open again
-    Plan.objects.filter(
-        room=head, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
-    ).delete()
+    drop_offers(
+        Plan.objects.filter(
+            room=head, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
+        )
+    )
     row = Plan.objects.create(
         pk=made.name,
         house_id=head.house_id,
@@ -91,6 +92,7 @@ def _make_plan(
         shapes=made.shapes,
         instead_of=old,
         note=note,
+        why=old.why if old is not None else "",
         total=str(made.plan.total),
         bound=str(made.plan.bound.value),
         basis=made.plan.bound.basis.value,
@@ -125,31 +127,3 @@ def _what_changed(outcome: Outcome, key: PoolKey) -> str:
 
 def _bought(plan: BoardPlan) -> int:
     return sum(counts_as_bought(sheet) for sheet in plan.sheets)
-
-
-def note_marks(row: Plan, plan: BoardPlan) -> None:
-    """Note every mark of a plan that stands: none is ever given again."""
-    rooms = dict(Room.objects.filter(house=row.house_id).values_list("key", "pk"))
-    texts = [(rooms[key], text) for key, text in marks_in(plan) if key in rooms]
-    known = {
-        (mark.room_id, mark.text): mark
-        for mark in Mark.objects.filter(house=row.house_id, room__in={room for room, _ in texts})
-    }
-    again = [known[of].pk for of in texts if of in known]
-    Mark.objects.filter(pk__in=again).update(plan=row, retired_at=None)
-    Mark.objects.bulk_create(
-        Mark(house_id=row.house_id, room_id=room, text=text, plan=row)
-        for room, text in dict.fromkeys(texts)
-        if (room, text) not in known
-    )
-
-
-def retire_marks(row: Plan, still: Iterable[tuple[str, str]]) -> None:
-    """Note that the marks of a plan are on no plan any more, but for those that are `still`."""
-    keep = set(still)
-    gone = [
-        mark.pk
-        for mark in Mark.objects.filter(plan=row, retired_at=None).select_related("room")
-        if (mark.room.key, mark.text) not in keep
-    ]
-    Mark.objects.filter(pk__in=gone).update(retired_at=timezone.now())

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from remodel.board.marks import drop_offers, note_marks, retire_marks
 from remodel.board.models import Mark, Plan, SearchJob
-from remodel.board.queries import anything_cut, head_of, pile_result_of
+from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge import codec
@@ -112,7 +112,7 @@ def beside_noted(house_id: UUID, plan: BoardPlan) -> BoardPlan:
 
 
 def _check_nothing_cut(plan: Plan) -> None:
-    if anything_cut(plan):
+    if plan.pk in begun_plans(plan.house_id):
         raise Refused(
             "Boards of the plan that stands are cut already, so another cannot take its place. To "
             "plan one surface anew around them, open that surface"

@@ -28,7 +28,7 @@ __all__ = [
     "Board",
     "Changes",
     "OldFigures",
-    "anything_cut",
+    "begun_plans",
     "board_of",
     "by_number",
     "changes_of",
@@ -151,7 +151,8 @@ def board_of(room: Room) -> Board:
     fits = [plan for plan in plans if (plan.board, plan.thickness, plan.pool) in pools]
     used = {(plan.board, plan.thickness): plan for plan in (view.plans if view else ())}
     fixed = {(plan.board, plan.thickness) for plan in standing}
-    begun = {(plan.board, plan.thickness) for plan in standing if anything_cut(plan)}
+    cut = begun_plans(room.house_id) if standing else frozenset()
+    begun = {(plan.board, plan.thickness) for plan in standing if plan.pk in cut}
     better = [plan for plan in fits if plan.state == Plan.State.PROPOSED]
     return Board(
         view=view,
@@ -195,13 +196,6 @@ def earlier_plans(head: Mapping[str, Any]) -> list[Plan]:
     ):
         last.setdefault((plan.board, plan.thickness), plan)
     return list(last.values())
-
-
-def anything_cut(plan: Plan) -> bool:
-    """Whether a piece of a plan was cut, so that no other plan can take its place."""
-    marks = Mark.objects.filter(plan=plan).values_list("room", "text")
-    placed = PlacedPiece.objects.filter(house=plan.house_id).values_list("room", "mark")
-    return not set(marks).isdisjoint(placed)
 
 
 def edit_behind(plan: Plan) -> UUID | None:
@@ -357,6 +351,19 @@ def by_number(mark: str) -> list[tuple[int, int, str]]:
     """What marks are sorted by, so that K10 comes after K9."""
     parts = re.findall(r"\d+|\D+", mark)
     return [(0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts]
+
+
+def begun_plans(house: UUID) -> frozenset[UUID]:
+    """The plans of a house that a piece is cut of."""
+    placed = set(PlacedPiece.objects.filter(house=house).values_list("room", "mark"))
+    if not placed:
+        return frozenset()
+    marks = Mark.objects.filter(
+        house=house, text__in={mark for _, mark in placed}, plan__isnull=False
+    )
+    return frozenset(
+        mark.plan_id for mark in marks if mark.plan_id and (mark.room_id, mark.text) in placed
+    )
 
 
 def pile_result_of(room: Room) -> PileResult | None:

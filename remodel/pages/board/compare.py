@@ -9,7 +9,7 @@ from django.core.cache import cache
 
 from remodel.board.models import Plan
 from remodel.board.plans import plan_accept
-from remodel.board.queries import anything_cut, pile_result_of
+from remodel.board.queries import begun_plans, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.trying import try_out
 from remodel.bridge import codec, house_value
@@ -90,7 +90,7 @@ def _why_not(plan: Plan, pool: PoolState, other: BoardPlan) -> str:
     standing = Plan.objects.filter(
         room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING
     ).first()
-    if standing is not None and anything_cut(standing):
+    if standing is not None and standing.pk in begun_plans(plan.house_id):
         return (
             "Boards of the current plan are cut already, so another cannot take its place. To plan "
             "one surface anew around them, open that surface."

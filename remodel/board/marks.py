@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from uuid import UUID
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -10,9 +11,10 @@ from django.utils import timezone
 from remodel.board.models import Mark, Plan
 from remodel.bridge.placed import marks_in
 from remodel.bridge.plans import BoardPlan
+from remodel.history.turns import write_turn
 from remodel.house.models import Room
 
-__all__ = ["drop_offers", "note_marks", "retire_marks"]
+__all__ = ["drop_offers", "note_marks", "retire_marks", "throw_away"]
 
 
 def note_marks(row: Plan, plan: BoardPlan) -> None:
@@ -41,6 +43,14 @@ def retire_marks(row: Plan, still: Iterable[tuple[str, str]]) -> None:
         if (mark.room.key, mark.text) not in keep
     ]
     Mark.objects.filter(pk__in=gone).update(retired_at=timezone.now())
+
+
+def throw_away(house: UUID, marks: Iterable[UUID]) -> None:
+    """Note that the cards with these marks, by their ids, were thrown away. Those that a plan that
+    stands has again meanwhile are left alone."""
+    with write_turn():
+        old = Mark.objects.filter(house=house, pk__in=list(marks), retired_at__isnull=False)
+        old.filter(thrown_at=None).update(thrown_at=timezone.now())
 
 
 def drop_offers(offers: QuerySet[Plan]) -> None:

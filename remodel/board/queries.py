@@ -15,6 +15,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Figures, Mark, PlacedPiece, Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
+from remodel.bridge.sheet_lists import PlannedFrom, planned_from
 from remodel.bridge.takes import RoomTakes, read_takes
 from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
@@ -39,6 +40,7 @@ __all__ = [
     "old_cards",
     "old_figures",
     "pile_result_of",
+    "planned_offcuts",
     "retired_cards",
     "stale_houses",
     "summaries_of",
@@ -351,6 +353,23 @@ def by_number(mark: str) -> list[tuple[int, int, str]]:
     """What marks are sorted by, so that K10 comes after K9."""
     parts = re.findall(r"\d+|\D+", mark)
     return [(0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts]
+
+
+def planned_offcuts(house: UUID) -> dict[str, list[PlannedFrom]]:
+    """What the plans of a house cut out of offcuts, by the mark of the offcut, in at most two
+    queries. Sheets that are begun are left out: their offcut is cut up."""
+    stored = RoomResult.objects.filter(
+        room__house=house, room__deleted_at=None, sheets__isnull=False
+    ).values_list("sheets", "summary__plans")
+    found = [one for sheets, plans in stored for one in planned_from(sheets, plans)]
+    planned: dict[str, list[PlannedFrom]] = {}
+    if found:
+        cut = Room.objects.filter(house=house, cut_sheets__isnull=False)
+        begun = set(cut.values_list("key", "cut_sheets__code"))
+        for one in found:
+            if (one.room_key, one.sheet) not in begun:
+                planned.setdefault(one.source, []).append(one)
+    return planned
 
 
 def begun_plans(house: UUID) -> frozenset[UUID]:

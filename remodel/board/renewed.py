@@ -10,8 +10,9 @@ from remodel.board.models import Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan, counts_as_bought
-from remodel.bridge.placed import marks_in
+from remodel.bridge.placed import marks_in, pieces_in
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
+from remodel.bridge.sheet_lists import offcut_words
 from remodel.bridge.views import PoolState
 from remodel.house.models import Room
 
@@ -117,12 +118,44 @@ def _what_changed(outcome: Outcome, key: PoolKey) -> str:
             "1 board no longer fits" if len(struck) == 1 else f"{len(struck)} boards no longer fit"
         )
         parts.append(f"{count} ({some}, not cut)")
+    parts += _other_sheets(before, renewed.plans.get(key))
     more = _bought(renewed.plans[key]) - _bought(before) if key in renewed.plans else 0
     if more:
         parts.append(
             f"{abs(more)} sheet{'' if abs(more) == 1 else 's'} {'more' if more > 0 else 'fewer'}"
         )
     return ". ".join(parts) + "." if parts else "Planned anew around what hangs."
+
+
+def _other_sheets(before: BoardPlan, after: BoardPlan | None) -> list[str]:
+    """Which pieces are cut from another sheet now, because the offcut meant for them is gone."""
+    if after is None:
+        return []
+    then, now = _offcut_of(before), _offcut_of(after)
+    still = pieces_in(after)
+    lost: dict[str, list[str]] = {}
+    for code, source in then.items():
+        if code in still and now.get(code) != source:
+            lost.setdefault(source, []).append(code)
+    return [
+        f"{' and '.join(codes)} {'is' if len(codes) == 1 else 'are'} cut from another sheet: "
+        f"{offcut_words(source)} is not there any more"
+        for source, codes in lost.items()
+        if all(sheet.source != source for sheet in after.sheets)
+    ]
+
+
+def _offcut_of(plan: BoardPlan) -> dict[str, str]:
+    """The offcut that each piece is cut from, where that is none of the plan's own."""
+    own = {offcut.id for sheet in plan.sheets for offcut in sheet.offcuts}
+    offcuts = {
+        sheet.code: sheet.source
+        for sheet in plan.sheets
+        if sheet.source is not None and not counts_as_bought(sheet) and sheet.source not in own
+    }
+    return {
+        code: offcuts[sheet] for code, (_, _, sheet) in pieces_in(plan).items() if sheet in offcuts
+    }
 
 
 def _bought(plan: BoardPlan) -> int:

@@ -11,7 +11,7 @@ from typing import Any
 from remodel.bridge.plans import BoardPlan
 from takeoff import codec
 from takeoff.boards.hung import place, recut
-from takeoff.boards.plan import PlacedBoard, PlacedPiece, Sheet
+from takeoff.boards.plan import Offcut, PlacedBoard, PlacedPiece, Sheet
 from takeoff.boards.renewal import NOTHING_DONE, Done
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import SurfaceKind
@@ -22,6 +22,7 @@ from takeoff.units import Nm
 __all__ = [
     "NOTHING_DONE",
     "Done",
+    "Offcut",
     "OwnedSheet",
     "PlacedBoard",
     "Sheet",

@@ -31,6 +31,7 @@ from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.fastening import FastenerLine, fastening, lines
+from takeoff.needs.materials import sheet_id
 from takeoff.units import Nm, UnitSystem
 
 __all__ = [
@@ -40,6 +41,8 @@ __all__ = [
     "SheetPose",
     "board_words",
     "cut_count",
+    "is_whole",
+    "offcut_words",
     "piece_cards",
     "pieces_on",
     "sheet_cards",
@@ -206,13 +209,13 @@ def _card(
         sheet=sheet,
         board=board_words(sheet, kind, house.units),
         room=rooms[sheet.room],
-        from_=source_words(sheet.source, sheet.factory_edges, settings.up),
+        from_=source_words(sheet.source, sheet.factory_edges, settings.up, whole=is_whole(sheet)),
         up=settings.up,
         cuts=tuple(cuts),
         pieces=tuple(pieces),
         offcuts=tuple(
             f"{offcut.id}: {tape(offcut.length, house.units, up=False)} x "
-            f"{tape(offcut.width, house.units, up=False)}"
+            f"{tape(offcut.width, house.units, up=False)}{_comes_of(plan, offcut.id)}"
             for offcut in sheet.offcuts
         ),
         waits=tuple(
@@ -228,12 +231,31 @@ def board_words(sheet: Sheet, kind: BoardKind, units: UnitSystem) -> str:
     return f"{kind.name}, {tape(sheet.thickness, units)}"
 
 
-def source_words(source: str | None, factory_edges: int, up: SideUp) -> str:
-    """Where a sheet comes from: bought, or on hand. `source` and `factory_edges` are the
-    sheet's."""
+def _comes_of(plan: BoardPlan, offcut: str) -> str:
+    """Which pieces a plan cuts out of an offcut of its own, in words; empty for none."""
+    pieces = [code for sheet in plan.sheets if sheet.source == offcut for code in pieces_on(sheet)]
+    return f". {' and '.join(pieces)} will come of it" if pieces else ""
+
+
+def is_whole(sheet: Sheet) -> bool:
+    """Whether a sheet is a whole one of a store's size that is here already."""
+    return sheet.source == sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
+
+
+def offcut_words(source: str) -> str:
+    """An offcut by its mark, or by the number of one that no sheet here left: `offcut K7.1`,
+    `offcut 3`."""
+    return f"offcut {source.removeprefix('offcut-')}"
+
+
+def source_words(source: str | None, factory_edges: int, up: SideUp, *, whole: bool = False) -> str:
+    """Where a sheet comes from: it is bought, a `whole` one that is here, or an offcut. `source`
+    and `factory_edges` are the sheet's."""
     if source is None:
         return "a new sheet"
-    words = f"from {source}, on hand"
+    if whole:
+        return "a whole sheet that is here"
+    words = f"from {offcut_words(source)}"
     if factory_edges == 1:
         words += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
     return words

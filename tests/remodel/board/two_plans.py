@@ -8,7 +8,6 @@ from remodel.board.models import Plan
 from remodel.board.plans import plan_accept, propose
 from remodel.board.queries import pile_result_of
 from remodel.board.rounds import pile_at_hand
-from remodel.bridge.lengths import FOOT
 from remodel.bridge.piles import shapes_now
 from remodel.bridge.plans import BoardPlan
 from remodel.history.services import By
@@ -19,12 +18,18 @@ __all__ = ["accept_dear", "dear_plan", "offer_of"]
 
 
 def dear_plan(room: Room) -> BoardPlan:
-    """A plan of the room's first pool that has more butt seams: it uses sheets of 8 ft alone."""
+    """A plan of the room's first pool that has more butt seams: of the shortest sheets."""
     pool = pile_result_of(room).pools[0]
     pile = pile_at_hand(room.house_id, room.key)
-    short = tuple(sheet for sheet in pile.house.catalogue.sheets if sheet.length == 8 * FOOT)
-    house = replace(pile.house, rules=replace(pile.house.rules, sheets=short))
+    sheets = pile.house.catalogue.sheets
     key = (pool.board, pool.thickness)
+    shortest = min(sheet.length for sheet in sheets if (sheet.board, sheet.thickness) == key)
+    short = tuple(
+        sheet
+        for sheet in sheets
+        if (sheet.board, sheet.thickness) != key or sheet.length == shortest
+    )
+    house = replace(pile.house, rules=replace(pile.house.rules, sheets=short))
     plans = take_off(house).plans
     return next(
         plan for plan in plans if (plan.surfaces[0].board, plan.surfaces[0].thickness) == key

@@ -63,7 +63,7 @@ def test_kept_rest_is_an_offcut_of_its_size_and_names_its_sheet(by, room, sheet,
     assert (kept.made_by, kept.place, kept.count) == (sheet.code, "Garage", 1)
     assert kept.length >= FOOT
     assert kept.width >= FOOT
-    assert CutSheet.objects.get().rests == {str(rest.place): kept.key}
+    assert CutSheet.objects.get().rests == {rest.code: kept.key}
 
 
 def test_kept_rest_may_be_binned_after_all_and_that_taken_back(by, room, sheet, rest):

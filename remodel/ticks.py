@@ -16,6 +16,7 @@ from remodel.board.models import PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
 from remodel.board.plans import plans_keep
 from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
+from remodel.board.queue import cancel_all
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.placed import sheet_in, write_sheet
 from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
@@ -428,9 +429,10 @@ def drop_rest(rest: OwnedSheet) -> None:
 def _plans_follow(by: By, room: Room, takes: Mapping[UUID, RoomTakes], *, done: bool) -> None:
     """Let the states of a pile's plans follow the ticks of their pieces: a plan is cut once all its
     pieces are, and hung once all hang."""
-    rows = list(
-        Plan.objects.filter(room=head_of(room), state__in=("accepted", "ordered", "cut", "hung"))
-    )
+    head = head_of(room)
+    if done:
+        cancel_all(head, "Boards are cut")  # no other plan can take the place of this one
+    rows = list(Plan.objects.filter(room=head, state__in=("accepted", "ordered", "cut", "hung")))
     if not rows:
         return
     placed = {

@@ -14,7 +14,7 @@ from remodel.house.models import House, Room
 from remodel.jobs.models import worker_is_here
 from remodel.jobs.queue import Queue
 
-__all__ = ["LONGEST_SEARCH", "SEARCHES", "cancel", "seek", "worker_is_here"]
+__all__ = ["LONGEST_SEARCH", "SEARCHES", "cancel", "cancel_all", "seek", "worker_is_here"]
 
 LONGEST_SEARCH = 120.0  # seconds; what was found by then is offered
 SEARCHES = Queue(
@@ -71,6 +71,13 @@ def cancel(job: SearchJob, why: str) -> None:
     """End a search that waits or runs; its worker kills the process when it looks next."""
     # A single update that names the states it expects: a search that ended meanwhile keeps its end.
     SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
+        state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
+    )
+
+
+def cancel_all(room: Room, why: str) -> None:
+    """End every search for a head room that waits or runs."""
+    SearchJob.objects.filter(room=room, state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )
 

@@ -158,7 +158,7 @@ def _drawing(drawn: Drawn | None, id_: str, caption: str) -> Drawing | None:
 
 def _table(now: BoardPlan, other: BoardPlan, units: str, currency: str, *, is_new: bool) -> Table:
     def count(before: int, after: int) -> list[str]:
-        return [str(before), str(after), _signed(str(abs(after - before)), after - before)]
+        return [str(before), str(after), _signed(str(abs(after - before)), after - before, "fewer")]
 
     def cents(before: Fraction | int, after: Fraction | int) -> list[str]:
         more = round(after) - round(before)
@@ -191,8 +191,8 @@ def _table(now: BoardPlan, other: BoardPlan, units: str, currency: str, *, is_ne
     return Table(id="plans-compared", caption="Both plans in numbers", columns=columns, rows=rows)
 
 
-def _signed(words: str, more: int) -> str:
-    return "none" if not more else f"{words} {'more' if more > 0 else 'less'}"
+def _signed(words: str, more: int, less: str = "less") -> str:
+    return "none" if not more else f"{words} {'more' if more > 0 else less}"
 
 
 def _bought(plan: BoardPlan) -> int:

@@ -47,7 +47,7 @@ _STANDS_BECAUSE = {
     "printed": "Printing accepted this plan. Nothing replaces it unasked.",
     "ticked": "Marking a board as cut accepted this plan. Nothing replaces it unasked.",
     "ordered": "Ordering accepted this plan. Nothing replaces it unasked.",
-    "person": "You accepted this plan. Nothing replaces it unasked.",
+    "person": "This plan was accepted. Nothing replaces it unasked.",
 }
 BASIS = {
     "proven": "proven",

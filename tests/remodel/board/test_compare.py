@@ -58,7 +58,7 @@ def test_better_plan_for_one_that_stands_is_asked_for_beside_it(room, by):
     words = page(ada(), "plan-compare", offer.pk)
 
     assert "The new plan saves $31.45" in words
-    for number in ("11", "15", "4 less"):
+    for number in ("11", "15", "4 fewer"):
         assert f">{number}<" in words.replace("> ", ">").replace(" <", "<")
     assert "Current plan: Wall A" in words
     assert "New plan: Wall A" in words
@@ -119,6 +119,7 @@ def test_nothing_takes_the_place_of_a_plan_that_is_cut(room, by):
     tick(by=by, room=room, kind="cut", item=keys_of(room)[0])
 
     assert board_of(room).offers == ()
+    assert not SearchJob.objects.filter(room=room, state__in=("waiting", "running")).exists()
     assert "Boards of the current plan are cut already" in page(ada(), "plan-compare", offer.pk)
     with pytest.raises(Refused, match="cut already"):
         plan_accept(by=by, plan=offer)

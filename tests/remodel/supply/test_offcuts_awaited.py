@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.board.models import Plan, RoomResult
-from remodel.board.plans import plans_keep
+from remodel.board.models import Mark, Plan, RoomResult
+from remodel.board.placed import piece_key
+from remodel.board.plans import plan_accept, plans_keep
 from remodel.board.queries import pile_result_of, planned_offcuts
 from remodel.board.services import bring_up_to_date
 from remodel.bridge.lengths import FOOT, INCH
@@ -20,7 +21,8 @@ from remodel.supply.services import (
     owned_sheet_gone,
     owned_sheet_remove,
 )
-from remodel.ticks import Ticked, tick_all
+from remodel.ticks import Ticked, tick, tick_all
+from tests.remodel.board.two_plans import dear_plan, offer_of
 from tests.remodel.factories import ada
 from tests.remodel.site import browser
 
@@ -108,6 +110,25 @@ def test_awaited_offcut_goes_only_with_the_sentence_that_says_what_waits(
     stands = Plan.objects.get(state="accepted")
     assert f"{awaited[0]} " in stands.note
     assert "cut from another sheet: offcut K7.1 is not there any more" in stands.note
+
+
+def test_card_of_an_earlier_plan_that_cuts_the_offcut_up_has_another_sheet_found(
+    by, room, offcut, awaited
+):
+    plan_accept(by=by, plan=offer_of(room, dear_plan(room)))
+    (planned,) = planned_offcuts(room.house_id)["K7.1"]
+    assert not set(planned.codes) & set(awaited)
+    key = next(
+        piece_key("ceiling", text)
+        for text in Mark.objects.filter(plan__state="left").values_list("text", flat=True)
+        if text == awaited[0]
+    )
+    tick(by=by, room=room, kind="cut", item=key)  # by the paper card of before
+    offcut.refresh_from_db()
+
+    assert (offcut.cut_up, offcut.here) == (1, 0)
+    assert "K7.1" not in planned_offcuts(room.house_id)
+    assert Plan.objects.get(state="accepted").note
 
 
 def test_place_of_an_awaited_offcut_changes_without_a_word(by, offcut, awaited):

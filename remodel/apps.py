@@ -11,11 +11,17 @@ class RemodelConfig(AppConfig):
     name = "remodel"
 
     def ready(self) -> None:
-        from remodel import ticks
+        from remodel import ticks, used_marks
         from remodel.board.hooks import on_renewed, whole_sheets_from
         from remodel.board.services import recompute_written
         from remodel.history.services import before_undo, on_written
-        from remodel.house.hooks import before_room_removed, on_room_added
+        from remodel.house.hooks import (
+            before_room_removed,
+            on_code_changed,
+            on_codes_asked,
+            on_marks_asked,
+            on_room_added,
+        )
         from remodel.piles import check_removal, check_undo
         from remodel.supply.doneness import estimate_rest
         from remodel.supply.sheets_at_hand import follow_renewed, sheets_at_hand
@@ -25,9 +31,15 @@ class RemodelConfig(AppConfig):
         on_room_added(lambda by, room: phases_add(by=by, room=room))
         before_room_removed(check_removal)
         before_room_removed(ticks.check_removal)
+        on_marks_asked(used_marks.is_ticked)
+        on_marks_asked(used_marks.is_printed)
+        on_marks_asked(used_marks.is_ordered)
+        on_codes_asked(used_marks.sheet_codes)
+        on_code_changed(used_marks.mark_plans_anew)
         before_phase_done(estimate_rest)
         whole_sheets_from(sheets_at_hand)
         on_renewed(follow_renewed)
         on_written(recompute_written)
         before_undo(check_undo)
         before_undo(ticks.check_undo)
+        before_undo(used_marks.check_undo)

@@ -248,6 +248,9 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 UPLOAD_MAX_BYTES = 20_000_000
+# An archive comes in at home alone, and only where nothing was entered yet.
+ARCHIVE_MAX_BYTES = 8_000_000_000
+ARCHIVE_UPLOAD = "archive-restore"
 PHOTO_MAX_PIXELS = 40_000_000
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"

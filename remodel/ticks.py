@@ -12,11 +12,12 @@ from uuid import UUID
 from django.db.models import F
 from django.utils import timezone
 
-from remodel.board.models import PlacedPiece, Plan
+from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
 from remodel.board.plans import plans_keep
-from remodel.board.queries import figures_are_stale, head_of, takes_of_pile
+from remodel.board.queries import takes_of_pile
 from remodel.board.queue import cancel_all
+from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.placed import sheet_in, write_sheet
 from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
@@ -46,22 +47,25 @@ class Ticked:
     """Something to tick: the kind of tick, and the piece, step or surface.
 
     `room_key` names the room of the pile it is of; it is empty for the room whose page it was
-    ticked on.
+    ticked on. `plan` names the plan that the page showed; it is empty where nobody says.
     """
 
     kind: str
     item: str
     room_key: str = ""
+    plan: str = ""
 
 
-def tick(*, by: By, room: Room, kind: str, item: str, done: bool = True) -> DoneMark:
+def tick(
+    *, by: By, room: Room, kind: str, item: str, plan: str = "", done: bool = True
+) -> DoneMark:
     """Tick one thing, or take the tick back. Stock and the plan's own state follow.
 
     The first tick of a piece accepts the plan it is cut by. What hangs was cut. A piece of a plan
     that was replaced meanwhile is cut all the same, and what is planned goes around it. Raises
     `Refused` for what cannot be read, and where taking back would contradict what was done since.
     """
-    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item)], done=done)
+    marks = tick_all(by=by, room=room, ticks=[Ticked(kind, item, plan=plan)], done=done)
     return marks[0]
 
 
@@ -82,21 +86,55 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
         raise Refused("That mark names no room of these sheets. Load the page again")
     if written_before(by) is None:
         pieces = any(one.kind in (_CUT, _HUNG) for one in ticks)
+        new_plans = False
         if pieces and done:
-            # What is cut by a plan makes it stand; only then do its pieces have marks for good.
-            plans_keep(by=By(by.person), room=room, why=Plan.Why.TICKED)
+            _check_shown(room, ticks, rooms, takes)
+            if not _all_stand(takes):
+                # What is cut by a plan makes it stand; only then do its pieces have marks for good.
+                plans_keep(by=By(by.person), room=room, why=Plan.Why.TICKED)
+                new_plans = True
         off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
         if pieces:
             _plans_follow(by, room, takes, done=done)
         if off_plan:
             plans_changed(room.house_id)
-        if pieces and figures_are_stale(room.house_id):
+        if new_plans or off_plan:
             bring_up_to_date(room.house_id, {mine.pk for mine in rooms.values()})
     standing = _marks_of(rooms.values(), ticks)
     keys = [(_room_of(one, room, rooms).pk, one.kind, one.item) for one in ticks]
     if not standing.keys() >= set(keys):
         raise Refused("This press was used for another mark before. Load the page again")
     return [standing[key] for key in keys]
+
+
+def _all_stand(takes: Mapping[UUID, RoomTakes]) -> bool:
+    """Whether every board of a pile is of a plan that stands."""
+    standing = Plan.objects.filter(room__in=takes, state__in=STANDING)
+    pools = {(place.board, place.thickness) for mine in takes.values() for place in mine.places}
+    return bool(takes) and pools <= set(standing.values_list("board", "thickness"))
+
+
+def _check_shown(
+    room: Room,
+    ticks: Sequence[Ticked],
+    rooms: Mapping[str, Room],
+    takes: Mapping[UUID, RoomTakes],
+) -> None:
+    """Raise `Refused` where a page shows a piece of a plan that never stood and was replaced
+    meanwhile: its mark is on another piece now."""
+    names = {place.plan for mine in takes.values() for place in mine.places}
+    old = [one for one in ticks if one.plan and one.plan not in names]
+    if not old:
+        return
+    known = set(Mark.objects.filter(house=room.house_id).values_list("room", "text"))
+    for one in old:
+        mark = split_key(one.item)[1]
+        if (_room_of(one, room, rooms).pk, mark) not in known:
+            raise Refused(
+                f"The plan changed since this page was loaded, and {mark} may be another piece "
+                "now. Load the page again before you cut. If the board is cut already, tell on the "
+                "new page what was cut"
+            )
 
 
 def _check(one: Ticked) -> None:
@@ -327,7 +365,7 @@ class _Cutting:
         owner, code = at
         sheet = self._sheets[at]
         owned = None
-        if not _is_whole(sheet) and parent is None:
+        if sheet.source is not None and parent is None:
             owned = OwnedSheet.objects.filter(
                 house=self._room.house_id, key=sheet.source, count__gt=F("cut_up") + F("spoiled")
             ).first()
@@ -342,12 +380,12 @@ class _Cutting:
             item=sheet.item,
             owned=owned,
             # An offcut is no sheet in the ledger, whether it is here by itself or by the plan.
-            uncounted=not _is_whole(sheet) and owned is None,
+            uncounted=sheet.source is not None and owned is None,
             data=write_sheet(planned) if planned is not None else None,
             at=timezone.now(),
             person=self._by.person,
         )
-        if _is_whole(sheet):
+        if sheet.source is None:
             self._touched.add((owner, sheet.item))
         return parent
 
@@ -395,7 +433,7 @@ class _Cutting:
         del self._cut[at]
         if movement is not None:
             reversal(by=self._by, movement=movement, note="Tick undone")
-        if _is_whole(self._sheets[at]):
+        if self._sheets[at].source is None:
             self._touched.add((at[0], self._sheets[at].item))
 
     def match(self) -> None:
@@ -404,11 +442,6 @@ class _Cutting:
             if owner not in self._known:
                 self._known[owner] = Room.objects.select_related("house").get(pk=owner)
             match_logs(self._by, self._known[owner], item)
-
-
-def _is_whole(sheet: PlannedSheet) -> bool:
-    """Whether a sheet is a whole one of the store, which the stock counts."""
-    return sheet.source in (None, sheet.item)
 
 
 def drop_rest(rest: OwnedSheet) -> None:
@@ -429,10 +462,9 @@ def drop_rest(rest: OwnedSheet) -> None:
 def _plans_follow(by: By, room: Room, takes: Mapping[UUID, RoomTakes], *, done: bool) -> None:
     """Let the states of a pile's plans follow the ticks of their pieces: a plan is cut once all its
     pieces are, and hung once all hang."""
-    head = head_of(room)
     if done:
-        cancel_all(head, "Boards are cut")  # no other plan can take the place of this one
-    rows = list(Plan.objects.filter(room=head, state__in=("accepted", "ordered", "cut", "hung")))
+        cancel_all(takes, "Boards are cut")  # no other plan can take the place of this one
+    rows = list(Plan.objects.filter(room__in=takes, state__in=STANDING))
     if not rows:
         return
     placed = {

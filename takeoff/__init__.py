@@ -7,6 +7,7 @@ order of the work:
     units, quantities   lengths in whole nanometres; rates with their dimensions checked
     choices, catalogue,
     rules, house        the values a person gives
+    marks               what is written on boards: codes of rooms, letters of walls
     housefile           the JSON house file: read, write, schema
     reference           trade figures as data
     geometry            the surfaces of a room, and the size to board on each

@@ -10,6 +10,15 @@ from takeoff.units import FOOT, INCH, LONGEST, METRE, MM, Nm, UnitSystem, format
 
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}\Z")
 
+# The letters that walls are marked with: I and O are read as 1 and 0.
+LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+CEILING_MARK = "CL"
+# A room of this code would have sheets that look like pieces of a ceiling.
+NO_ROOM_CODE = CEILING_MARK
+_CODE = re.compile(r"[A-Z]{1,3}\Z")
+_WALL_LETTER = re.compile(rf"[{LETTERS}]{{1,2}}\Z")
+_CEILING_LETTER = re.compile(rf"{CEILING_MARK}[{LETTERS}]{{0,2}}\Z")
+
 
 def check_id(value: str, what: str) -> None:
     if not _ID.match(value):
@@ -18,6 +27,34 @@ def check_id(value: str, what: str) -> None:
             "underscores, like 'wall-a'",
             about=f"{what} id",
         )
+
+
+def check_code(value: str, what: str) -> None:
+    """Raise `BadValue` for what is no room's code; none at all is allowed."""
+    if value and not _CODE.match(value):
+        raise BadValue(
+            f"{what} {value[:80]!r} must be 1 to 3 capital letters from A to Z, like 'K' or 'KIT'",
+            about=what,
+        )
+    if value == NO_ROOM_CODE:
+        raise BadValue(
+            f"{what} cannot be {NO_ROOM_CODE!r}, which marks ceilings; give another, like 'C'",
+            about=what,
+        )
+
+
+def check_letter(value: str, what: str, *, ceiling: bool = False) -> None:
+    """Raise `BadValue` for what is no letter of a wall, or of a ceiling of a plain list; none at
+    all is allowed."""
+    form = _CEILING_LETTER if ceiling else _WALL_LETTER
+    if value and (not form.match(value) or (value == CEILING_MARK and not ceiling)):
+        must = (
+            "must be 'CL', or 'CLA', 'CLB' and so on where there are several"
+            if ceiling
+            else "must be 1 or 2 capital letters without I and O, which look like 1 and 0, and not "
+            "'CL', which marks ceilings; like 'A'"
+        )
+        raise BadValue(f"{what} {value[:80]!r} {must}", about=what)
 
 
 def check_length(value: Nm | None, what: str, *, zero: bool = False, most: Nm = LONGEST) -> None:
@@ -47,6 +84,15 @@ def _meant(value: Nm, most: Nm) -> str:
                 f"{format_length(Nm(less), unit, feet=False).replace(chr(34), ' in')}?"
             )
     return ""
+
+
+def check_marks_unique(marks: Iterable[str], what: str, example: str) -> None:
+    """Raise `BadValue` where one of the marks that are given is given twice."""
+    seen: set[str] = set()
+    for mark in marks:
+        if mark and mark in seen:
+            raise BadValue(f"{what} {mark!r} is given twice; give each its own, like {example!r}")
+        seen.add(mark)
 
 
 def check_unique(ids: Iterable[str], what: str) -> None:

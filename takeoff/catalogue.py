@@ -6,11 +6,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
+from fractions import Fraction
 
 from takeoff._checks import check_id, check_length, check_unique
 from takeoff.errors import BadValue
 from takeoff.quantities import Amount, Cents
-from takeoff.units import Nm
+from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm
 
 __all__ = [
     "BoardEdges",
@@ -22,6 +23,8 @@ __all__ = [
     "Pack",
     "SheetOnSale",
     "StockItem",
+    "decimal_size",
+    "sheet_id",
 ]
 
 
@@ -86,7 +89,12 @@ class SheetOnSale:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnedSheet:
     """Sheets or offcuts that are here already. They cost nothing, and there are `count` of them.
-    `factory_edges` is how many of the long edges are factory edges."""
+    `factory_edges` is how many of the long edges are factory edges.
+
+    One whose id is the item id of its own size (`sheet_id`) is a whole sheet, as a store sells it:
+    its use is a need like that of a sheet bought, for which it is stock. The use of all others,
+    offcuts, makes no need.
+    """
 
     id: str
     board: str
@@ -108,6 +116,16 @@ class OwnedSheet:
             raise BadValue(f"Owned sheet {self.id} count must be 1 to 1000")
         if not 0 <= self.factory_edges <= 2:
             raise BadValue(f"Owned sheet {self.id} factory_edges must be 0, 1 or 2")
+        if self.whole and self.factory_edges != 2:
+            raise BadValue(
+                f"Owned sheet {self.id} is a whole sheet by its id, so factory_edges must be 2; "
+                "give an offcut an id of its own, like 'left-over'"
+            )
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is whole sheets rather than offcuts."""
+        return self.id == sheet_id(self.board, self.thickness, self.width, self.length)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,3 +200,26 @@ class StockItem:
 
     material: str
     amount: Amount
+
+
+def sheet_id(board: str, thickness: Nm, width: Nm, length: Nm) -> str:
+    """The id of a sheet: in inches where all three sizes are whole 64ths, else in millimetres.
+
+    >>> sheet_id("regular", Nm(12_700_000), Nm(1_219_200_000), Nm(2_438_400_000))
+    'sheet-regular-0.5x48x96in'
+    """
+    inches = all(size % SIXTY_FOURTH == 0 for size in (thickness, width, length))
+    unit, name = (INCH, "in") if inches else (MM, "mm")
+    sizes = "x".join(decimal_size(Fraction(size, unit)) for size in (thickness, width, length))
+    return f"sheet-{board}-{sizes}{name}"
+
+
+def decimal_size(value: Fraction) -> str:
+    """A size in inches or millimetres as ids and names of goods have it, like `0.5`."""
+    scaled = value * 10**6
+    if scaled.denominator != 1:
+        raise BadValue(
+            "A size on sale must be a whole number of 64ths of an inch, or of nanometres"
+        )
+    whole, part = divmod(scaled.numerator, 10**6)
+    return f"{whole}.{part:06d}".rstrip("0").rstrip(".")

@@ -13,8 +13,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from fractions import Fraction
 
-from takeoff._checks import check_id, check_length, check_unique
+from takeoff._checks import (
+    check_code,
+    check_id,
+    check_length,
+    check_letter,
+    check_marks_unique,
+    check_unique,
+)
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
     Action,
@@ -38,6 +46,7 @@ from takeoff.choices import (
     Tape,
 )
 from takeoff.errors import BadValue
+from takeoff.quantities import Amount
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -81,9 +90,11 @@ class Wall:
     name: str
     length: Nm
     turn: Decimal = Decimal(90)
+    letter: str = ""
 
     def __post_init__(self) -> None:
         check_id(self.id, "Wall")
+        check_letter(self.letter, f"Wall {self.name} letter")
         check_length(self.length, f"Wall {self.name} length", most=_LONGEST_SIDE)
         if not -180 < self.turn < 180:
             raise BadValue(f"Wall {self.name} turn must be between -180 and 180 degrees, like 90")
@@ -115,6 +126,7 @@ class Outline:
                 f"A room's outline must have 3 to 100 walls; this one has {len(self.walls)}"
             )
         check_unique((wall.id for wall in self.walls), "Wall")
+        check_marks_unique((wall.letter for wall in self.walls), "Wall letter", "A")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,9 +139,15 @@ class PlainSurface:
     kind: SurfaceKind
     width: Nm
     height: Nm
+    letter: str = ""
 
     def __post_init__(self) -> None:
         check_id(self.id, "Surface")
+        check_letter(
+            self.letter,
+            f"Surface {self.name} letter",
+            ceiling=self.kind is SurfaceKind.CEILING,
+        )
         check_length(self.width, f"Surface {self.name} width", most=_LONGEST_SIDE)
         highest = _HIGHEST if self.kind is SurfaceKind.WALL else _LONGEST_SIDE
         check_length(self.height, f"Surface {self.name} height", most=highest)
@@ -148,6 +166,7 @@ class SurfaceList:
                 f"A surface list must have 1 to 200 surfaces; this one has {len(self.surfaces)}"
             )
         check_unique((surface.id for surface in self.surfaces), "Surface")
+        check_marks_unique((surface.letter for surface in self.surfaces), "Surface letter", "A")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -404,7 +423,8 @@ class Room:
     `hang_first` lists walls in the order they are hung, where that order matters to the person; the
     others follow, the longest first. `longest_board` is the longest sheet that gets into the room,
     and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
-    rooms of one pile are cut from the same sheets (see `takeoff.piles`).
+    rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
+    are marked with.
     """
 
     id: str
@@ -426,9 +446,11 @@ class Room:
     heaviest_lift: Decimal | None = None
     pile: str = ""
     finished: bool = False
+    code: str = ""
 
     def __post_init__(self) -> None:
         check_id(self.id, "Room")
+        check_code(self.code, f"Room {self.name} code")
         if self.pile:
             check_id(self.pile, "Pile")
         if not self.name.strip():
@@ -461,9 +483,11 @@ class Partition:
     spacing: Nm = Nm(16 * INCH)
     openings: tuple[Opening, ...] = ()
     blocking_recorded: bool = False
+    letter: str = ""
 
     def __post_init__(self) -> None:
         check_id(self.id, "Partition")
+        check_letter(self.letter, f"Partition {self.name} letter")
         check_length(self.at, f"Partition {self.name} at")
         check_length(self.spacing, f"Partition {self.name} spacing")
 
@@ -489,11 +513,37 @@ class House:
             raise BadValue("A house may have at most 500 rooms")
         check_unique((room.id for room in self.rooms), "Room")
         check_unique((partition.id for partition in self.partitions), "Partition")
+        check_marks_unique((room.code for room in self.rooms), "Room code", "KIT")
+        self._check_partition_letters()
         things = [opening.id for room in self.rooms for opening in room.openings]
         things += [cutout.id for room in self.rooms for cutout in room.cutouts]
         things += [item.id for room in self.rooms for item in room.hidden]
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
+
+    @property
+    def on_hand(self) -> tuple[StockItem, ...]:
+        """The stock, and the whole sheets among those owned. A sheet that both tell of is one."""
+        whole = []
+        for sheet in self.rules.owned:
+            told = [item.amount.value for item in self.stock if item.material == sheet.id]
+            untold = Fraction(sheet.count) - sum(told)
+            if sheet.whole and untold > 0:
+                whole.append(StockItem(material=sheet.id, amount=Amount(untold, "each")))
+        return (*self.stock, *whole)
+
+    def _check_partition_letters(self) -> None:
+        shapes = {room.id: room.shape for room in self.rooms}
+        letters: dict[str, list[str]] = {}
+        for partition in self.partitions:
+            letters.setdefault(partition.room, []).append(partition.letter)
+        for room, mine in letters.items():
+            match shapes.get(room):
+                case Outline(walls=walls):
+                    mine += [wall.letter for wall in walls]
+                case QuickRoom():
+                    mine += "ABCD"
+            check_marks_unique(mine, f"Letter of a wall or partition of {room!r}", "E")
 
     def room(self, room_id: str) -> Room:
         """The room of that id; raises `BadValue` where the house has none."""

@@ -53,7 +53,7 @@ class Takeoff:
     they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
     of each partition without sticks why it has none. `warnings` are sentences for the person.
     `built` was there before, and is part of the plans; `amiss` is what is not by the rules about
-    it, which no plan can change. Needs and supply are of the whole job, what is built and what is
+    it, which no plan changes. Needs and supply are of the whole job, what is built and what is
     not: who ticks it takes off what is done.
     """
 
@@ -248,7 +248,7 @@ def _supply(house: House, needs: Sequence[Need]) -> SupplyList:
     return order(
         needs,
         catalogue=house.catalogue,
-        stock=house.stock,
+        stock=house.on_hand,
         kerf=house.rules.kerf,
         sheets=house.rules.sheets,
     )
@@ -260,8 +260,8 @@ def _amiss(
     members: Sequence[FramedSurface],
     built: AsBuilt,
 ) -> tuple[Breach, ...]:
-    """What is not by the rules about boards that hang already."""
-    if not built.boards:
+    """What is not by the rules about boards that hang already, or plans that stand."""
+    if not built.boards and not built.standing:
         return ()
     rules = with_rests(house, built).rules
     amiss: list[Breach] = []

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from takeoff.boards.plan import BoardPlan, Piece, Sheet
 from takeoff.needs.areas import shape_area
-from takeoff.needs.materials import sheet_id
 from takeoff.units import MM
 
 __all__ = ["PiecePlace", "PlannedSheet", "piece_key", "places_of", "sheets_of"]
@@ -37,8 +36,9 @@ class PiecePlace:
 class PlannedSheet:
     """One sheet that is cut in `room`, and the pieces that come out of it, by room and key.
 
-    `source` is None for a sheet that is bought, else the id of the owned sheet or the offcut it
-    is. `item` is the id that a bought sheet of its size has in needs and supply.
+    `source` is None for a whole sheet, bought or here already, which stock of its `item` is used
+    up for; else it is the id of the owned offcut, or the offcut of the plan, that the sheet is.
+    `item` is the id that a whole sheet of its size has in needs and supply.
     """
 
     code: str
@@ -54,9 +54,9 @@ class PlannedSheet:
 def piece_key(piece: Piece) -> str:
     """Return the key of a piece in its room: its surface's key there and its mark.
 
-    >>> piece_key(Piece(code="A-01", surface="kitchen/A", row=0, start=0, end=1, low=0, high=1,
+    >>> piece_key(Piece(code="K-A1", surface="kitchen/A", row=0, start=0, end=1, low=0, high=1,
     ...                 outline=()))
-    'A.A-01'
+    'A.K-A1'
     """
     return f"{piece.surface.partition('/')[2]}.{piece.code}"
 
@@ -92,12 +92,12 @@ def sheets_of(
             PlannedSheet(
                 code=sheet.code,
                 room=room,
-                source=sheet.source,
-                item=sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length),
+                source=None if sheet.is_whole else sheet.source,
+                item=sheet.item,
                 board=sheet.board,
                 thickness=sheet.thickness,
                 plan=name,
-                pieces=tuple(where[code] for code in _codes_on(sheet)),
+                pieces=tuple(where[code] for code in _codes_on(sheet.only(where))),
             )
             for sheet in board_plan.sheets
             if sheet.room == room

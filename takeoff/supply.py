@@ -160,6 +160,9 @@ class Shelf:
     def sheet(self, item: str) -> SheetOnSale | None:
         return self._sheets.get(item)
 
+    def sells(self, item: str) -> bool:
+        return item in self._places
+
     def name(self, item: str) -> str:
         """The name people read: the catalogue's, or the material's own where none is on sale."""
         try:
@@ -247,6 +250,8 @@ def _line(
 ) -> SupplyLine:
     need = add(*(need.amount for need in needs))
     try:
+        if not shelf.sells(item) and (line := _line_of_hand(phase, item, need, shelf, hand)):
+            return line
         material = shelf.material(item)
         if material.cut:
             return _cut_line(
@@ -274,6 +279,29 @@ def _line(
             weight=None,
             unmet=f"{name}: {error}",
         )
+
+
+def _line_of_hand(
+    phase: Phase, item: str, need: Amount, shelf: Shelf, hand: _Hand
+) -> SupplyLine | None:
+    """The line of an item that is no longer sold, where what is on hand or coming is enough."""
+    on_hand, coming = hand.amounts(item, need.unit)
+    left_over = subtract(add(on_hand, coming), need)
+    if left_over.value < 0:
+        return None
+    hand.keep(item, left_over)
+    return SupplyLine(
+        phase=phase,
+        material=item,
+        name=shelf.name(item),
+        need=need,
+        on_hand=on_hand,
+        coming=coming,
+        packs=(),
+        left_over=left_over,
+        cost=Cents(0),
+        weight=Decimal(0),
+    )
 
 
 def _pack_line(

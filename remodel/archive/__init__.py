@@ -15,5 +15,7 @@ tables           which tables are in an archive, and a row as a line of text and
 writing          an archive out, while people work
 reading          an archive opened and checked, before anything of it is used
 restoring        an archive in, whole or not at all, and into an empty place only
+first_start      what the first start makes by itself, in whose place an archive may come
+uploads          an archive that a browser sends, written to the disk as it comes
 before_update    the archives that are made before the database is brought up to date
 """

@@ -24,7 +24,7 @@ from remodel.archive.schema import Schema, is_known
 from remodel.archive.tables import tables_of
 from remodel.archive.writing import FILES, FORMAT, MANIFEST, SAFE_NAME, TABLES, folders
 
-__all__ = ["Archive", "Member"]
+__all__ = ["Archive", "Member", "is_safe_path"]
 
 T = TypeVar("T")
 
@@ -42,6 +42,12 @@ _PATHS = re.compile(
 )
 
 
+def is_safe_path(name: str) -> bool:
+    """Whether a member of this name stays inside the folders that an archive may fill."""
+    in_a_folder = name.startswith((TABLES, *(f"{FILES}{folder}/" for folder in folders())))
+    return in_a_folder and _PATHS.fullmatch(name) is not None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Member:
     """One file inside an archive, as the manifest has it. `rows` is None for what is no table."""
@@ -54,15 +60,16 @@ class Member:
 
 class Archive:
     """An archive that is open for reading. Raises `CannotRestore` for anything that is wrong with
-    it, and `OSError` never."""
+    it, and `OSError` never. `name` is what messages call it, where its path says nothing to
+    people."""
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
+    def __init__(self, path: Path, *, name: str = "") -> None:
+        self._path, self._name = path, name or str(path)
         try:
             self._bytes = path.stat().st_size
             self._zip = zipfile.ZipFile(path)
         except OSError as error:
-            raise CannotRestore(f"Cannot read {path}: {error.strerror}.") from error
+            raise CannotRestore(f"Cannot read {self._name}: {error.strerror}.") from error
         except _DAMAGED as error:
             raise self._broken() from error
         try:
@@ -108,6 +115,12 @@ class Archive:
         """The photos and print sets."""
         return [member for name, member in self.members.items() if name.startswith(FILES)]
 
+    @property
+    def missing(self) -> list[str]:
+        """The photos that were missing already when the archive was made."""
+        missing = self.manifest.get("missing", [])
+        return [str(name) for name in missing] if isinstance(missing, list) else []
+
     def unpack(self, member: Member, target: Path) -> None:
         """Write one file to a place that is given, with the time it was last changed."""
         with target.open("xb") as file:
@@ -123,7 +136,7 @@ class Archive:
         names = {info.filename for info in infos}
         if MANIFEST not in names:
             raise CannotRestore(
-                f"{self._path} is no archive of Halfbay. Choose a file that `manage.py archive` or "
+                f"{self._name} is no archive of Halfbay. Choose a file that `manage.py archive` or "
                 "the Archive page made."
             )
         # Members that lie over each other would unpack to more than the file could hold.
@@ -177,11 +190,9 @@ class Archive:
         if {*infos} - {MANIFEST} != {*self.members}:
             raise self._broken()
         tables = {f"{TABLES}{label}.jsonl" for label in tables_of(self.schema)}
-        places = tuple(f"{FILES}{folder}/" for folder in folders())
         for name, member in self.members.items():
             info = infos[name]
-            strange = not _PATHS.fullmatch(name) or not (name in tables or name.startswith(places))
-            if strange:
+            if not is_safe_path(name) or not (name in tables or name.startswith(FILES)):
                 raise CannotRestore(
                     f"The archive holds {name!r}, which belongs in no archive. Nothing was "
                     "restored; use another archive."
@@ -231,7 +242,7 @@ class Archive:
 
     def _broken(self) -> CannotRestore:
         return CannotRestore(
-            f"{self._path} is not whole: it was cut short or damaged. Nothing was restored; copy "
+            f"{self._name} is not whole: it was cut short or damaged. Nothing was restored; copy "
             "it again from where it came, or use an earlier one."
         )
 

@@ -3,7 +3,7 @@
 Rows and photos cannot be written in one transaction. So photos are unpacked into a folder beside
 their place first, and moved there as the last thing before the rows are committed. A process that
 ends in between leaves photos without rows, and the folder with the manifest by which the next try
-knows them for its own and removes them.
+knows them for its own and removes them, whichever archive that restores.
 
 An archive of an earlier schema is loaded into a database of its own that has this schema, brought
 up to date there by the migrations everybody's database goes through, and archived anew. The result
@@ -13,6 +13,7 @@ is what is restored, so that rows come into the real database in one way only.
 from __future__ import annotations
 
 import calendar
+import fcntl
 import json
 import os
 import shutil
@@ -29,27 +30,29 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.utils import load_backend
 
 from remodel.archive.errors import CannotArchive, CannotRestore
-from remodel.archive.reading import Archive
+from remodel.archive.first_start import clear, is_as_first_started
+from remodel.archive.reading import Archive, is_safe_path
 from remodel.archive.schema import applied_schema, newest_schema
-from remodel.archive.tables import has_rows, insert_rows, tables_of
+from remodel.archive.tables import file_columns, insert_rows, tables_of
 from remodel.archive.writing import FILES, MANIFEST, Contents, folders, write_archive
 from remodel.history.turns import write_turn
 
-__all__ = ["WORKPLACE", "another_database", "restore"]
+__all__ = ["WORKPLACE", "another_database", "check_nothing_entered", "restore"]
 
 WORKPLACE = "restoring"  # the folder in the data folder that stands while an archive is restored
 
 
-def restore(path: Path) -> Contents:
-    """Restore an archive into this database and this data folder.
+def restore(path: Path, *, name: str = "") -> Contents:
+    """Restore an archive into this database and this data folder. `name` is what messages call it
+    in place of its path.
 
     Raises `CannotRestore` where the archive is not whole, is of a later version, or where something
     is here already. Nothing was changed then.
     """
-    with Archive(path) as archive:
+    with _alone(), Archive(path, name=name) as archive:
         workplace = Path(settings.DATA_DIR) / WORKPLACE
-        _check_nothing_entered()
-        _remove_leftovers(workplace, archive)
+        check_nothing_entered()
+        _remove_leftovers(workplace)
         _check_no_files()
         if not archive.has_room(Path(settings.DATA_DIR)):
             raise CannotRestore(
@@ -70,16 +73,42 @@ def restore(path: Path) -> Contents:
         return contents
 
 
+@contextmanager
+def _alone() -> Iterator[None]:
+    """Let one restore at a time into this data folder. The lock ends with its process, however that
+    ends."""
+    try:
+        descriptor = os.open(
+            Path(settings.DATA_DIR) / "restoring.lock", os.O_RDWR | os.O_CREAT, 0o600
+        )
+    except OSError as error:
+        raise CannotRestore(
+            f"Cannot write to {settings.DATA_DIR}: {error.strerror}. Nothing was restored."
+        ) from error
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    except BlockingIOError as error:
+        raise CannotRestore(
+            "An archive is being restored here already. Wait until it is done, then look again."
+        ) from error
+    finally:
+        os.close(descriptor)
+
+
 def _restore(archive: Archive, workplace: Path) -> Contents:
     _unpack_files(archive, workplace / FILES)
-    call_command("migrate", verbosity=0, interactive=False)
+    if dict(applied_schema() or {}) != dict(newest_schema()):
+        call_command("migrate", verbosity=0, interactive=False)
     contents = Contents(files=len(archive.files()))
     moved: list[Path] = []
     with _up_to_date(archive, workplace) as tables:
         try:
             with write_turn():
-                _check_nothing_entered()
+                check_nothing_entered()
+                clear()
                 _load(tables, contents)
+                _check_photos(archive)
                 _move_files(workplace / FILES, moved)
         except BaseException:
             for target in moved:
@@ -152,28 +181,43 @@ def _load(archive: Archive, contents: Contents) -> None:
         ) from error
 
 
-def _check_nothing_entered() -> None:
-    """Raise `CannotRestore` where anything was entered here already."""
+def check_nothing_entered() -> None:
+    """Raise `CannotRestore` where anything was entered here already. What the first start made by
+    itself is no such thing."""
     schema = applied_schema()
     if schema is None:
         raise CannotRestore(
             "This data was used by a later version of Halfbay. Restore into an empty data folder: "
             + _HOW
         )
-    models = tables_of(schema)
-    house = models.get("house.house")
+    if is_as_first_started():
+        return
+    house = tables_of(schema).get("house.house")
     names = list(house._base_manager.values_list("name", flat=True)[:1]) if house else []
     if names:
         raise CannotRestore(
             f"There is a house here already: {names[0]}. Restore into an empty data folder: {_HOW}"
         )
-    if any(has_rows(model) for model in models.values()):
-        raise CannotRestore(
-            f"This Halfbay is in use already. Restore into an empty data folder: {_HOW}"
-        )
+    raise CannotRestore(
+        f"This Halfbay is in use already. Restore into an empty data folder: {_HOW}"
+    )
 
 
 _HOW = "HALFBAY_DATA=/another/folder manage.py restore FILE"
+
+
+def _check_photos(archive: Archive) -> None:
+    """Raise `CannotRestore` where rows that were loaded speak of a photo that the archive lacks.
+    One that was missing when the archive was made is named in it."""
+    there = {*archive.members, *archive.missing}
+    for model in tables_of(newest_schema()).values():
+        for column in file_columns(model):
+            for name in model._base_manager.exclude(**{column: ""}).values_list(column, flat=True):
+                if name and f"{FILES}media/{name}" not in there:
+                    raise CannotRestore(
+                        f"The archive speaks of the photo {name} and does not hold it. Nothing was "
+                        "restored; copy the archive again from where it came, or use another."
+                    )
 
 
 def _check_no_files() -> None:
@@ -185,13 +229,15 @@ def _check_no_files() -> None:
             )
 
 
-def _remove_leftovers(workplace: Path, archive: Archive) -> None:
-    """Remove what an earlier try left that ended between the moving of files and the commit: files
-    of this very archive, whose rows are not here."""
-    with suppress(OSError, ValueError):
-        if json.loads((workplace / MANIFEST).read_text()) == archive.manifest:
-            for member in archive.files():
-                _place_of(member.name.removeprefix(FILES)).unlink(missing_ok=True)
+def _remove_leftovers(workplace: Path) -> None:
+    """Remove what an earlier try left that ended between the moving of files and the commit: the
+    files that its manifest names, whose rows are not here. Nothing was entered, so no row is."""
+    with suppress(OSError, ValueError, TypeError, KeyError):
+        manifest = json.loads((workplace / MANIFEST).read_text())
+        for member in manifest["members"]:
+            name = str(member["name"])
+            if is_safe_path(name) and name.startswith(FILES):
+                _place_of(name.removeprefix(FILES)).unlink(missing_ok=True)
     shutil.rmtree(workplace, ignore_errors=True)
 
 

@@ -74,6 +74,10 @@ class HouseFacts:
             if not row["owned__key"]
         )
 
+    def taken(self, rooms: Iterable[str]) -> list[str]:
+        """The marks that were used in some rooms."""
+        return sorted(mark for room in rooms for mark in self._marks.get(room, ()))
+
     def all_offcuts_cut(self) -> Counter[str]:
         return self.offcuts_cut(self._sheets)
 
@@ -96,7 +100,7 @@ class HouseFacts:
             cut=frozenset(piece.mark for piece in pieces),
             # What was kept is at hand under its own key, unless another room was given it.
             gone=frozenset(id_ for id_, key in decided if key != id_ or key not in owned),
-            taken=frozenset(mark for room in rooms for mark in self._marks.get(room, ())),
+            taken=frozenset(self.taken(rooms)),
         )
 
 

@@ -16,7 +16,7 @@ from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge import codec
 from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in, with_new_marks
-from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, plan_from
+from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.services import By
@@ -53,6 +53,8 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
         if plan.state == Plan.State.PROPOSED and _pool_of(plan) is None:
             raise Refused(_CHANGED)
         if not plan.fallen_from:
+            # One that stood keeps its marks, for they may be on paper.
+            _number_beside_others(plan)
             plan.data = codec.write(beside_noted(plan.house_id, plan_from(plan.data)))
         standing = (
             Plan.objects.select_for_update()
@@ -109,6 +111,20 @@ def beside_noted(house_id: UUID, plan: BoardPlan) -> BoardPlan:
     """A plan that was not used yet, without any mark that another plan of the house had."""
     taken = set(Mark.objects.filter(house=house_id).values_list("text", flat=True))
     return with_new_marks(plan, taken)
+
+
+def _number_beside_others(plan: Plan) -> None:
+    """Number the sheets of a plan anew where another plan that its room shows has one of their
+    marks. Both may be in the same hands soon."""
+    result = pile_result_of(plan.room)
+    if result is None:
+        return
+    others = [
+        pool.plan
+        for pool in result.pools
+        if (pool.board, pool.thickness) != (plan.board, plan.thickness)
+    ]
+    plan.data = codec.write(numbered_beside(plan_from(plan.data), others, result.views))
 
 
 def _check_nothing_cut(plan: Plan) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import timedelta
+from uuid import UUID
 
 from django.utils import timezone
 
@@ -75,9 +76,9 @@ def cancel(job: SearchJob, why: str) -> None:
     )
 
 
-def cancel_all(room: Room, why: str) -> None:
-    """End every search for a head room that waits or runs."""
-    SearchJob.objects.filter(room=room, state__in=_UNDER_WAY).update(
+def cancel_all(rooms: Iterable[UUID], why: str) -> None:
+    """End every search for some rooms that waits or runs."""
+    SearchJob.objects.filter(room__in=list(rooms), state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )
 

@@ -9,7 +9,7 @@ from remodel.board.marks import drop_offers, note_marks, retire_marks
 from remodel.board.models import Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
-from remodel.bridge.piles import GivenPlan, counts_as_bought
+from remodel.bridge.piles import GivenPlan
 from remodel.bridge.placed import marks_in, pieces_in
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
 from remodel.bridge.sheet_lists import offcut_words
@@ -151,7 +151,7 @@ def _offcut_of(plan: BoardPlan) -> dict[str, str]:
     offcuts = {
         sheet.code: sheet.source
         for sheet in plan.sheets
-        if sheet.source is not None and not counts_as_bought(sheet) and sheet.source not in own
+        if sheet.source is not None and not sheet.is_whole and sheet.source not in own
     }
     return {
         code: offcuts[sheet] for code, (_, _, sheet) in pieces_in(plan).items() if sheet in offcuts
@@ -159,4 +159,4 @@ def _offcut_of(plan: BoardPlan) -> dict[str, str]:
 
 
 def _bought(plan: BoardPlan) -> int:
-    return sum(counts_as_bought(sheet) for sheet in plan.sheets)
+    return sum(sheet.is_whole for sheet in plan.sheets)

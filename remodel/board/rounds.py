@@ -149,6 +149,7 @@ class Round:
             ],
             [codec.digest(plan) for plan in warm_start],
             self.facts.off_plan(pile.rooms),
+            [] if accepted else self.facts.taken(pile.rooms),
         )
 
     def renamed(self, given: Input, plans: Mapping[PoolKey, GivenPlan]) -> str:

@@ -71,7 +71,9 @@ def _search_of(job: SearchJob) -> Search | None:
     if pile is None:
         return None
     best = _best_so_far(job, pool)
-    return Search(pile, pool, best, request_for(pile.house, pool.board, pool.thickness, best))
+    others = [other.plan for other in pools if other is not pool]
+    asked_for = request_for(pile.house, pool.board, pool.thickness, best, others)
+    return Search(pile, pool, best, asked_for)
 
 
 def _best_so_far(job: SearchJob, pool: PoolState) -> BoardPlan:

@@ -33,7 +33,7 @@ from remodel.bridge.views import (
     SurfaceView,
 )
 from takeoff import codec
-from takeoff.boards.plan import BoardPlan, Sheet
+from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.renewal import Fallen, renew
 from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
 from takeoff.framing.members import FramedSurface, frame
@@ -41,6 +41,7 @@ from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
+from takeoff.marks import with_marks
 from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
 from takeoff.piles import connected_rooms, piles
@@ -52,7 +53,6 @@ __all__ = [
     "Renewed",
     "WorkedOut",
     "check_shape",
-    "counts_as_bought",
     "engine_version",
     "joined",
     "left_after",
@@ -146,6 +146,7 @@ def engine_version() -> str:
 def piles_in(house: House) -> list[Pile]:
     """The piles of a house in the order of their head rooms. Each comes with every owned sheet
     (see `left_after`)."""
+    house = with_marks(house)
     shared = shared_digest(house)
     return [joined(house, some[:1], shared=shared) for some in _bought(house)]
 
@@ -167,7 +168,8 @@ def shared_digest(house: House) -> str:
 
 def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
     """Some rooms of a house as one pile, together with the rooms that share a partition or a pile
-    with them."""
+    with them. Their codes are those they have in the whole house."""
+    house = with_marks(house)
     groups = [some for some in _bought(house) if not set(some).isdisjoint(rooms)]
     wanted = set(chain.from_iterable(groups))
     return Pile(
@@ -247,14 +249,6 @@ def check_shape(pile: Pile) -> tuple[Placed, ...]:
     return geometry.placed
 
 
-def counts_as_bought(sheet: Sheet) -> bool:
-    """Whether a sheet of a plan is a whole one of the store, bought for it or here already."""
-    return sheet.source in (
-        None,
-        sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length),
-    )
-
-
 def shapes_now(pile: Pile, plan: BoardPlan) -> dict[str, Any]:
     """The surfaces of a plan as they are measured now, as they are stored with it."""
     return shapes_of(plan, framed_surfaces(pile))
@@ -285,17 +279,26 @@ def work_out_pile(
     given = given or {}
     accepted = {key: plan.plan for key, plan in given.items() if plan.accepted}
     if not accepted and not done.boards and not done.sheets:
-        takeoff_ = take_off(pile.house, warm_start=warm_start, without_pooling=without_pooling)
+        takeoff_ = take_off(
+            pile.house,
+            warm_start=warm_start,
+            without_pooling=without_pooling,
+            built=AsBuilt(taken=tuple(sorted(done.taken))),
+        )
         return _worked_out(pile, takeoff_, given, None)
     house = _with_planned_sheets(pile, accepted.values(), done).house
     anew = {surface for plan in given.values() if plan.accepted for surface in plan.anew}
     renewal = renew(house, tuple(accepted.values()), done, anew=anew)
-    stands = {id(plan) for plan in renewal.takeoff.plans} >= {id(p) for p in accepted.values()}
-    if stands and not renewal.fallen:
+    # A plan that only costs something else now is the same plan.
+    kept = {key: (plan.surfaces, plan.sheets) for key, plan in accepted.items()}
+    now = {_key(plan): plan for plan in renewal.takeoff.plans}
+    changed = {
+        key: plan for key, plan in now.items() if kept.get(key) != (plan.surfaces, plan.sheets)
+    }
+    if not renewal.fallen and not kept.keys() & changed.keys() and kept.keys() <= now.keys():
         return _worked_out(pile, renewal.takeoff, given, None)
-    kept = {id(plan) for plan in accepted.values()}
     renewed = Renewed(
-        plans={_key(plan): plan for plan in renewal.takeoff.plans if id(plan) not in kept},
+        plans=changed,
         fallen=renewal.fallen,
         struck=renewal.struck,
         dissolved=renewal.dissolved,
@@ -485,7 +488,7 @@ def _summary(view: RoomView) -> RoomSummary:
         provisional=any(surface.framed.provisional and surface.pieces for surface in view.surfaces),
         joints=len(joints),
         seam_length=sum(joint.length for joint in joints),
-        sheets=sum(sheet.source is None for sheet in view.sheets),
+        sheets=sum(sheet.is_whole for sheet in view.sheets),
         plans=view.plans if view.key == view.head else (),
         costs=tuple(costs.items()),
         amounts=tuple((line.phase, line.item, line.amount) for line in view.needs),

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from remodel.bridge.views import RoomView
 from takeoff import codec
 from takeoff.boards.check import check_plan
 from takeoff.boards.house_plan import pools_of
-from takeoff.boards.plan import BoardPlan
+from takeoff.boards.numbers import numbered_apart
+from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.problem import Pool
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import room_shapes
@@ -26,6 +28,7 @@ __all__ = [
     "SearchStep",
     "better_plans",
     "digest_of_pool",
+    "numbered_beside",
     "plan_from",
     "seam_length_of",
     "with_plans",
@@ -61,22 +64,24 @@ def digest_of_pool(
 def _shape_of_pool(
     house: House, board: str, thickness: int, framed: Sequence[FramedSurface]
 ) -> str:
-    """A digest of the shape a pool's plan lies on. Prices, stock and the names of things do not
-    change it."""
+    """A digest of the shape a pool's plan lies on. Prices, stock, the names of things and what is
+    written on boards do not change it."""
     shapes = [
-        replace(
-            framed_surface,
-            surface=replace(
-                framed_surface.surface,
-                name="",
-                openings=tuple(
-                    replace(opening, name="") for opening in framed_surface.surface.openings
+        _unmarked(
+            replace(
+                framed_surface,
+                surface=replace(
+                    framed_surface.surface,
+                    name="",
+                    openings=tuple(
+                        replace(opening, name="") for opening in framed_surface.surface.openings
+                    ),
+                    cutouts=tuple(
+                        replace(cutout, name="") for cutout in framed_surface.surface.cutouts
+                    ),
+                    hidden=tuple(replace(item, name="") for item in framed_surface.surface.hidden),
                 ),
-                cutouts=tuple(
-                    replace(cutout, name="") for cutout in framed_surface.surface.cutouts
-                ),
-                hidden=tuple(replace(item, name="") for item in framed_surface.surface.hidden),
-            ),
+            )
         )
         for framed_surface in framed
         if framed_surface.surface.board_area
@@ -95,10 +100,30 @@ def _shape_of_pool(
     return codec.digest(board, thickness, shapes, rules, house.catalogue.board(board))
 
 
+def _unmarked(framed_surface: FramedSurface) -> Any:
+    """What is stored of a surface, without what its boards are marked with."""
+    stored = codec.write(framed_surface)
+    del stored["surface"]["code"], stored["surface"]["letter"]
+    return stored
+
+
 def plan_from(data: Any) -> BoardPlan:
     """A stored plan as a value."""
     plan: BoardPlan = codec.read(BoardPlan, data)
     return plan
+
+
+def numbered_beside(
+    plan: BoardPlan, others: Sequence[BoardPlan], views: Sequence[RoomView]
+) -> BoardPlan:
+    """The plan with no sheet of the mark of a sheet of the `others`, as it stands beside them in
+    the rooms of these views."""
+    codes = {view.key: surface.framed.surface.code for view in views for surface in view.surfaces}
+    if not all(codes.values()):
+        # What an older version worked out tells no codes, and will be worked out anew.
+        return plan
+    (*_, numbered) = numbered_apart([*others, plan], codes, first=range(len(others)))
+    return numbered
 
 
 def seam_length_of(plan: BoardPlan) -> int:
@@ -108,14 +133,17 @@ def seam_length_of(plan: BoardPlan) -> int:
 
 def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
     """The takeoff with other plans for some pools. All that follows from the plans is worked out
-    again, except the supply list."""
-    laid = tuple(
-        plans.get((plan.surfaces[0].board, plan.surfaces[0].thickness), plan)
-        if plan.surfaces
-        else plan
-        for plan in takeoff.plans
-    )
+    again, except the supply list.
+
+    The plans that are given keep the marks of their sheets, which people may have on paper; the
+    sheets of the others are numbered around them."""
+    keys = [(plan.surfaces[0].board, int(plan.surfaces[0].thickness)) for plan in takeoff.plans]
     house = takeoff.house
+    laid = numbered_apart(
+        [plans.get(key, plan) for key, plan in zip(keys, takeoff.plans, strict=True)],
+        {room.room: room.code for room in takeoff.rooms},
+        first={at for at, key in enumerate(keys) if key in plans},
+    )
     surfaces = [surface for plan in laid for surface in plan.surfaces]
     sheets = [sheet for plan in laid for sheet in plan.sheets]
     seams = [
@@ -157,37 +185,42 @@ class SearchStep:
 
 
 def better_plans(
-    house: House, board: str, thickness: int, start: BoardPlan
+    house: House, board: str, thickness: int, start: BoardPlan, taken: Collection[str] = ()
 ) -> Iterator[SearchStep]:
     """Better and better plans of one pool, each passed by the independent checker.
 
     A step may be `start` again, where only its bound rose. Nothing comes where no solver is
-    installed; then the first plan stands.
+    installed; then the first plan stands. `taken` are marks that no sheet is given, for sheets of
+    the house's other plans have them.
     """
     try:
         from takeoff.solve.best import improve  # type: ignore[import-not-found,unused-ignore]
     except ImportError:
         return
-    pool, framed = _pool(house, board, thickness)
+    pool, framed = _pool(house, board, thickness, taken)
     best = start
     for progress in improve(pool, start=start):
         plan: BoardPlan = progress.plan
         better = plan.total < best.total or (
             plan.total == best.total and plan.bound.value > best.bound.value
         )
-        if better and not check_plan(plan, framed, house.rules, house.catalogue):
+        # A plan to begin with may carry marks of another time, which stay on its boards.
+        broken = check_plan(plan, framed, house.rules, house.catalogue) if better else ()
+        if better and all(breach.rule == "marks" for breach in broken):
             best = plan
         yield SearchStep(plan=best, finished=progress.finished)
 
 
-def _pool(house: House, board: str, thickness: int) -> tuple[Pool, list[FramedSurface]]:
-    """One pool of a pile's rooms, marked as it is among all their pools, and the framed surfaces
-    of the rooms."""
+def _pool(
+    house: House, board: str, thickness: int, taken: Collection[str]
+) -> tuple[Pool, list[FramedSurface]]:
+    """One pool of a pile's rooms, which gives no sheet a mark that is `taken`, and the framed
+    surfaces of the rooms."""
     rooms, _ = room_shapes(house)
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
     # what cannot be boarded was told of where the first plan was made
-    pools, _ = pools_of(house, rooms, members)
+    pools, _ = pools_of(house, rooms, members, built=AsBuilt(taken=tuple(taken)))
     pool = next(pool for pool in pools if (pool.board, pool.thickness) == (board, thickness))
     return pool, list(members.values())

@@ -121,7 +121,7 @@ def house_value(
         name=house.name,
         units=UnitSystem(house.units),
         rooms=tuple(_room(room) for room in rooms),
-        partitions=tuple(_partition(partition) for partition in house.partitions.all()),
+        partitions=_partitions(house, rooms),
         rules=replace(
             codec.read(Rules, {**codec.write(Rules()), **house.rules}),
             owned=tuple(
@@ -217,6 +217,7 @@ def _room(room: RoomRow) -> Room:
         heaviest_lift=room.heaviest_lift,
         pile=room.pile,
         finished=room.finished,
+        code=room.code,
     )
 
 
@@ -248,12 +249,19 @@ def _shape(room: RoomRow) -> QuickRoom | Outline | SurfaceList | BehindPartition
         assert room.behind is not None
         return BehindPartition(partition=room.behind.key)
     walls = list(room.walls.all())
+    letters: set[str] = set()
     if room.shape == "quick":
         return QuickRoom(length=Nm(walls[0].length), width=Nm(walls[1].length))
     if room.shape == "walls":
         return Outline(
             walls=tuple(
-                Wall(id=wall.key, name=wall.name, length=Nm(wall.length), turn=wall.turn)
+                Wall(
+                    id=wall.key,
+                    name=wall.name,
+                    length=Nm(wall.length),
+                    turn=wall.turn,
+                    letter=_once(wall.letter, letters),
+                )
                 for wall in walls
             )
         )
@@ -265,10 +273,20 @@ def _shape(room: RoomRow) -> QuickRoom | Outline | SurfaceList | BehindPartition
                 kind=SurfaceKind(wall.kind),
                 width=Nm(wall.length),
                 height=Nm(wall.height or 0),
+                letter=_once(wall.letter, letters),
             )
             for wall in walls
         )
     )
+
+
+def _once(letter: str, letters: set[str]) -> str:
+    """The letter, noted among `letters`; none where it is there already. Two walls have one letter
+    where a wall that was removed is put back, and then the second gets another."""
+    if letter in letters:
+        return ""
+    letters.add(letter)
+    return letter
 
 
 def walls_of(room: Room) -> list[dict[str, Any]]:
@@ -276,10 +294,19 @@ def walls_of(room: Room) -> list[dict[str, Any]]:
     match room.shape:
         case QuickRoom(length=length, width=width):
             sides = (("A", length), ("B", width), ("C", length), ("D", width))
-            return [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
+            return [
+                {"key": key, "name": f"Wall {key}", "length": side, "letter": key}
+                for key, side in sides
+            ]
         case Outline(walls=walls):
             return [
-                {"key": wall.id, "name": wall.name, "length": wall.length, "turn": wall.turn}
+                {
+                    "key": wall.id,
+                    "name": wall.name,
+                    "length": wall.length,
+                    "turn": wall.turn,
+                    "letter": wall.letter,
+                }
                 for wall in walls
             ]
         case SurfaceList(surfaces=surfaces):
@@ -290,6 +317,7 @@ def walls_of(room: Room) -> list[dict[str, Any]]:
                     "length": surface.width,
                     "height": surface.height,
                     "kind": surface.kind.value,
+                    "letter": surface.letter,
                 }
                 for surface in surfaces
             ]
@@ -329,6 +357,7 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "heaviest_lift": room.heaviest_lift,
         "pile": room.pile,
         "finished": room.finished,
+        "code": room.code,
     }
 
 
@@ -494,7 +523,15 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
     }
 
 
-def _partition(row: PartitionRow) -> Partition:
+def _partitions(house: HouseRow, rooms: Sequence[RoomRow]) -> tuple[Partition, ...]:
+    letters = {room.pk: {wall.letter for wall in room.walls.all()} for room in rooms}
+    return tuple(
+        _partition(partition, letters.setdefault(partition.room_id, set()))
+        for partition in house.partitions.all()
+    )
+
+
+def _partition(row: PartitionRow, letters: set[str]) -> Partition:
     return Partition(
         id=row.key,
         name=row.name,
@@ -508,6 +545,7 @@ def _partition(row: PartitionRow) -> Partition:
         spacing=Nm(row.spacing),
         openings=tuple(_opening(opening) for opening in row.openings.all()),
         blocking_recorded=row.blocking_recorded,
+        letter=_once(row.letter, letters),
     )
 
 
@@ -522,6 +560,7 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
         "stud": partition.stud,
         "spacing": partition.spacing,
         "blocking_recorded": partition.blocking_recorded,
+        "letter": partition.letter,
     }
 
 

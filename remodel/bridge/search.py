@@ -12,6 +12,7 @@ import os
 import sys
 import threading
 import time
+from collections.abc import Sequence
 from typing import IO
 
 from remodel.bridge.plans import better_plans
@@ -23,13 +24,17 @@ from takeoff.housefile import read_house, write_house
 __all__ = ["main", "request_for"]
 
 
-def request_for(house: House, board: str, thickness: int, start: BoardPlan) -> str:
-    """The request for the process: a pile's house, the pool, and the plan to beat."""
+def request_for(
+    house: House, board: str, thickness: int, start: BoardPlan, others: Sequence[BoardPlan] = ()
+) -> str:
+    """The request for the process: a pile's house, the pool, the plan to beat, and the marks of the
+    sheets in the `others`, the pile's other plans."""
     asked = {
         "house": write_house(house),
         "board": board,
         "thickness": thickness,
         "start": codec.write(start),
+        "taken": sorted(sheet.code for other in others for sheet in other.sheets),
     }
     return json.dumps(asked)
 
@@ -41,7 +46,8 @@ def main() -> None:
     house = read_house(asked["house"])
     start = codec.read(BoardPlan, asked["start"])
     end = "no solver"
-    for better_plan in better_plans(house, asked["board"], asked["thickness"], start):
+    plans = better_plans(house, asked["board"], asked["thickness"], start, asked["taken"])
+    for better_plan in plans:
         print(json.dumps({"plan": codec.write(better_plan.plan)}), file=answers, flush=True)
         end = "done" if better_plan.finished else "stopped"
     print(json.dumps({"end": end}), file=answers, flush=True)

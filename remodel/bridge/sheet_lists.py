@@ -16,7 +16,6 @@ from takeoff import codec
 from takeoff.cards.card import (
     board_words,
     cut_count,
-    is_whole,
     offcut_words,
     pieces_on,
     source_words,
@@ -74,7 +73,7 @@ def planned_from(stored: Any, plans: Any) -> list[PlannedFrom]:
     stands = [plan.get("source") == "accepted" for plan in plans or ()]
     found = []
     for sheet in stored or ():
-        if sheet.get("source") is None or sheet.get("whole"):
+        if sheet.get("source") is None or sheet.get("is_whole"):
             continue
         pool = int(sheet["key"].partition("-")[0])
         found.append(
@@ -115,8 +114,8 @@ class ListedSheet:
     room_key: str
     size: str
     source: str | None
-    whole: bool
     factory_edges: int
+    is_whole: bool
     cuts: int
     pieces: tuple[ListedPiece, ...]
 
@@ -127,7 +126,7 @@ class ListedSheet:
 
     def from_(self, up: str = FACE_UP) -> str:
         """Where the sheet comes from, in words; `up` is the side that is up as it is cut."""
-        return source_words(self.source, self.factory_edges, SideUp(up), whole=self.whole)
+        return source_words(self.source, self.factory_edges, SideUp(up), whole=self.is_whole)
 
 
 def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
@@ -142,7 +141,8 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
             for surface in plan.surfaces
             for piece in surface.pieces
         }
-        for sheet in plan.sheets:
+        for planned in plan.sheets:
+            sheet = planned.only(hung)
             pieces = [(code, *hung[code]) for code in pieces_on(sheet)]
             size = f"{tape(sheet.length, house.units)} x {tape(sheet.width, house.units)}"
             sheets.append(
@@ -155,8 +155,8 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
                     room_key=sheet.room,
                     size=held(size),
                     source=sheet.source,
-                    whole=is_whole(sheet),
                     factory_edges=sheet.factory_edges,
+                    is_whole=sheet.is_whole,
                     cuts=cut_count(sheet, [piece for _, _, piece in pieces]),
                     pieces=tuple(
                         ListedPiece(
@@ -183,8 +183,8 @@ def listed(sheet: SheetShown) -> ListedSheet:
         room_key=sheet.room_key,
         size=sheet.size,
         source=sheet.card.sheet.source,
-        whole=is_whole(sheet.card.sheet),
         factory_edges=sheet.card.sheet.factory_edges,
+        is_whole=sheet.card.sheet.is_whole,
         cuts=len(sheet.cuts),
         pieces=tuple(
             ListedPiece(key=piece.key, code=piece.code, room=piece.room, room_key=piece.room_key)

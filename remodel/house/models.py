@@ -75,7 +75,8 @@ class House(Versioned):
 
 class Room(Versioned):
     """A room. Empty board columns and null framing mean the house's own. Rooms of the same `pile`
-    are bought together."""
+    are bought together. `code` is what its boards are marked with, and no other room of the house
+    has or had it."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="rooms")
     key = key_column()
@@ -116,11 +117,16 @@ class Room(Versioned):
     heaviest_lift = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
     pile = models.CharField(max_length=64, blank=True)
     finished = models.BooleanField(default=False)
+    code = models.CharField(max_length=3, blank=True)
 
     class Meta:
         ordering = ("position", "key")
         constraints = (
             models.UniqueConstraint(fields=("house", "key"), name="room_key"),
+            models.UniqueConstraint(
+                fields=("house", "code"), condition=~Q(code=""), name="room_code"
+            ),
+            models.CheckConstraint(condition=~Q(code="CL"), name="room_code_no_ceiling"),
             models.CheckConstraint(condition=~Q(name=""), name="room_has_a_name"),
             models.CheckConstraint(
                 condition=(Q(shape="behind") & Q(behind__isnull=False))
@@ -165,7 +171,7 @@ class Room(Versioned):
 
 class Wall(Versioned):
     """One wall of an outline, or one surface of a plain list. Only the latter has a `height` and
-    may be a ceiling."""
+    may be a ceiling. `letter` is what its boards are marked with, after the room's code."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="walls")
     key = key_column()
@@ -175,6 +181,7 @@ class Wall(Versioned):
     turn = models.DecimalField(max_digits=23, decimal_places=20, default=Decimal(90))
     kind = word_column(words.SURFACE_KINDS, default="wall")
     height = length_column(null=True, blank=True)
+    letter = models.CharField(max_length=4, blank=True)
 
     class Meta:
         ordering = ("position", "key")
@@ -238,7 +245,7 @@ class SurfaceChoice(OnSurface):
 
 class Partition(OnSurface):
     """A planned wall, at right angles to a wall of `room`. The room behind it is a room of its
-    own."""
+    own. Boards on both its faces are marked with its `letter`, after the code of the room there."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="partitions")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="partitions")
@@ -252,6 +259,7 @@ class Partition(OnSurface):
     stud = models.CharField(max_length=20, default="2x4")
     spacing = length_column(default=16 * INCH)
     blocking_recorded = models.BooleanField(default=False)
+    letter = models.CharField(max_length=4, blank=True)
 
     class Meta:
         ordering = ("position", "key")

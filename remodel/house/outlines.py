@@ -9,6 +9,7 @@ from decimal import Decimal
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, recorded
 from remodel.house.checks import check_room
+from remodel.house.marks import letter_walls
 from remodel.house.models import Room, Wall
 from remodel.house.services import wall_add, wall_change, wall_remove
 
@@ -53,5 +54,6 @@ def room_walk(*, by: By, room: Room, walls: Sequence[WalkedWall]) -> Room:
     ]
     for index, wall in enumerate(in_order):
         change(wall, position=index)
+    letter_walls(room, in_order)
     check_room(room)
     return room

@@ -11,6 +11,7 @@ from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house import hooks
 from remodel.house.checks import check_room
+from remodel.house.marks import code_for, letter_for
 from remodel.house.models import Partition, Room
 from remodel.house.queries import new_key, surface_of, taken_keys
 
@@ -42,7 +43,7 @@ def partition_add(
             position=0 if last is None else last + 1,
             at=at,
             side=side,
-            **values,
+            **{"letter": letter_for(room), **values},
         )
     )
     after = Room.all_objects.filter(house=house).aggregate(last=Max("position"))["last"] or 0
@@ -55,6 +56,7 @@ def partition_add(
             behind=row,
             position=after + 1,
             ceiling_height=8 * FOOT,
+            code=code_for(house, behind.strip()),
         )
     )
     hooks.tell_added(by, made)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, recorded
 from remodel.house.checks import check_room
+from remodel.house.marks import letter_walls
 from remodel.house.models import Room, Wall
 from remodel.house.services import surface_name, wall_add, wall_change, wall_remove
 
@@ -57,5 +58,6 @@ def room_list_surfaces(*, by: By, room: Room, surfaces: Sequence[ListedSurface])
     ]
     for index, row in enumerate(in_order):
         change(row, position=index)
+    letter_walls(room, in_order)
     check_room(room)
     return room

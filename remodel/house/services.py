@@ -16,10 +16,12 @@ from django.db.models import Max
 
 from remodel.bridge import records
 from remodel.bridge.lengths import BadValue
+from remodel.bridge.marks import new_letter, surface_letters
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove, restore
 from remodel.house import hooks
 from remodel.house.checks import check_room, refusing
+from remodel.house.marks import check_code, code_for, letter_for
 from remodel.house.models import House, Partition, Room, Wall
 from remodel.house.queries import new_key, taken_keys
 
@@ -85,7 +87,9 @@ def room_add(*, by: By, house: House, name: str, length: int, width: int, **valu
     """Add a right-angled room. Walls A and C are `length` long, B and D are `width`. `values` are
     columns of the room."""
     sides = zip("ABCD", (length, width, length, width), strict=True)
-    walls = [{"key": key, "name": f"Wall {key}", "length": side} for key, side in sides]
+    walls = [
+        {"key": key, "name": f"Wall {key}", "length": side, "letter": key} for key, side in sides
+    ]
     return _room(by, house, name, "quick", walls, values)
 
 
@@ -101,6 +105,7 @@ def room_add_walls(
             "name": called or f"Wall {_letter(index)}",
             "length": length,
             "turn": turn,
+            "letter": _letter(index),
         }
         for index, (called, length, turn) in enumerate(walls)
     ]
@@ -113,6 +118,8 @@ def room_add_surfaces(
 ) -> Room:
     """Add a room as a plain list of surfaces: (name, wall or ceiling, width, height). How they meet
     is not known."""
+    kinds = [kind for _, kind, _, _ in surfaces]
+    letters = surface_letters(kinds, [""] * len(kinds))
     keyed = [
         {
             "key": _letter(index),
@@ -120,8 +127,11 @@ def room_add_surfaces(
             "kind": kind,
             "length": width,
             "height": height,
+            "letter": letter,
         }
-        for index, (called, kind, width, height) in enumerate(surfaces)
+        for index, ((called, kind, width, height), letter) in enumerate(
+            zip(surfaces, letters, strict=True)
+        )
     ]
     return _room(by, house, name, "surfaces", keyed, values)
 
@@ -155,7 +165,7 @@ def _room(
         name=name.strip(),
         shape=shape,
         position=0 if last is None else last + 1,
-        **values,
+        **{"code": code_for(house, name), **values},
     )
     with refusing():
         records.check_row(room)
@@ -172,11 +182,23 @@ def _room(
 @recorded("changed the room")
 def room_change(*, by: By, room: Room, **values: Any) -> Room:
     """Change the room's own columns: name, ceiling, framing, boards, finish, longest board,
-    finished."""
-    row = change(room, **values)
+    finished, code. Raises `Refused` for a code that another room has, and for a new one once the
+    old is on paper or on boards."""
+    row = _changed(room, values)
     with refusing():
         records.check_row(row)
     check_room(row)
+    return row
+
+
+def _changed(room: Room, values: dict[str, Any]) -> Room:
+    """The room with its columns changed, its code only as far as it may be."""
+    before = room.code
+    if "code" in values:
+        check_code(room, values["code"])
+    row = change(room, **values)
+    if row.code != before:
+        hooks.tell_code_changed(row, before)
     return row
 
 
@@ -185,7 +207,7 @@ def room_resize(*, by: By, room: Room, length: int, width: int, **values: Any) -
     """Give a right-angled room another length and width, and `values` like ceiling_height."""
     if room.shape != "quick":
         raise Refused("This room was measured wall by wall; change its walls")
-    row = change(room, **values)
+    row = _changed(room, values)
     for wall in room.walls.all():
         change(wall, length=length if wall.key in "AC" else width)
     with refusing():
@@ -238,7 +260,7 @@ def wall_add(
     at = next(
         (index + 1 for index, wall in enumerate(walls) if after and wall.pk == after.pk), len(walls)
     )
-    key = _next_letter(taken_keys(Wall, room=room))
+    key = new_letter(taken_keys(Wall, room=room))
     row = Wall(
         room=room,
         key=key,
@@ -248,6 +270,7 @@ def wall_add(
         turn=turn,
         kind=kind,
         height=height,
+        letter=letter_for(room, kind),
     )
     with refusing():
         records.check_row(row)
@@ -262,6 +285,8 @@ def wall_change(*, by: By, wall: Wall, **values: Any) -> Wall:
     wall by wall."""
     if {"length", "turn"} & values.keys():
         _walked(wall.room)
+    if values.get("kind", wall.kind) != wall.kind:
+        values["letter"] = letter_for(wall.room, values["kind"])
     row = change(wall, **values)
     with refusing():
         records.check_row(row)
@@ -295,9 +320,6 @@ def _walked(room: Room) -> list[Wall]:
 
 
 def _letter(index: int) -> str:
-    rounds, letter = divmod(index, 26)
-    return chr(ord("A") + letter) * (rounds + 1)
-
-
-def _next_letter(taken: Sequence[str]) -> str:
-    return next(letter for index in range(10_000) if (letter := _letter(index)) not in taken)
+    """The letter of the wall at a place in its walk: its key and its name too, where it is given
+    none."""
+    return surface_letters(["wall"] * (index + 1), [""] * (index + 1))[index]

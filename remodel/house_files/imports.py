@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from remodel.bridge import records
+from remodel.bridge.marks import with_marks
 from remodel.bridge.records import House as HouseValue
 from remodel.bridge.records import Partition as PartitionValue
 from remodel.bridge.records import Room as RoomValue
@@ -29,7 +30,9 @@ __all__ = ["save_house_value"]
 @recorded("brought in a house")
 def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> House:
     """Make rows of a house value, owned as a new house is. `bridge.house_value` of the rows gives
-    the same value."""
+    the same value, with the codes and letters of boards that it left open, but that whole sheets
+    among its offcuts are found in the ledger."""
+    value = with_marks(value)
     house = create(
         House(
             key=value.id,
@@ -43,7 +46,8 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
         )
     )
     give_to_owners(house, by.person)
-    catalogue_import(by=by, house=house, catalogue=value.catalogue, owned=value.rules.owned)
+    offcuts = [sheet for sheet in value.rules.owned if not sheet.whole]
+    catalogue_import(by=by, house=house, catalogue=value.catalogue, owned=offcuts)
     rooms = _rooms(house, value)
     walls = {
         (wall.room.key, wall.key): wall
@@ -67,7 +71,7 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
     _close_behind(rooms, value)
     for room in rooms.values():
         phases_add(by=by, room=room)
-    stock_import(by=by, house=house, stock=value.stock)
+    stock_import(by=by, house=house, stock=value.on_hand)
     return house
 
 

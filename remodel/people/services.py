@@ -18,6 +18,7 @@ from remodel.people.models import Device, Invitation, Membership, PairingCode, P
 
 __all__ = [
     "DEVICE_COOKIE",
+    "HOUSEHOLD",
     "device_of",
     "device_pair",
     "device_set_person",
@@ -34,6 +35,7 @@ __all__ = [
 ]
 
 DEVICE_COOKIE = "device"
+HOUSEHOLD = "Us"  # what a household is called until somebody gives a name
 _CODE_LIVES = timedelta(minutes=10)
 _CODE_TRIES = 5
 _INVITATION_LIVES = timedelta(days=7)
@@ -43,7 +45,7 @@ def household() -> Person:
     """The person for whoever works here while nobody has said who it is: the first person of a
     household that does not sign in."""
     person = Person.objects.filter(email=None).order_by("joined_at").first()
-    return person or person_add(by=By(), name="Us")
+    return person or person_add(by=By(), name=HOUSEHOLD)
 
 
 @recorded("added a person")

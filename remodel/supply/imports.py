@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from django.utils import timezone
@@ -95,7 +96,16 @@ def catalogue_import(
 
 @recorded("brought in what is on hand")
 def stock_import(*, by: By, house: House, stock: Sequence[StockItem]) -> House:
-    """Write what is on hand into the ledger as found."""
-    for item in stock:
-        move(by=by, house=house, item=item.material, kind=Movement.Kind.FOUND, amount=item.amount)
+    """Write what is on hand into the ledger as found; what is there more than once, like sticks of
+    one length, in one movement."""
+    for item, pieces in Counter(stock).items():
+        if item.amount.value:
+            move(
+                by=by,
+                house=house,
+                item=item.material,
+                kind=Movement.Kind.FOUND,
+                amount=item.amount,
+                pieces=pieces,
+            )
     return house

@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
 from django_htmx.http import HttpResponseClientRedirect
 
 from remodel.web.errors import too_large
@@ -27,13 +28,18 @@ class RequestMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         request.id = uuid.uuid4().hex[:10]  # type: ignore[attr-defined]
         length = str(request.META.get("CONTENT_LENGTH") or "0")
-        if (
-            not length.isascii()
-            or not length.isdigit()
-            or int(length[:19]) > settings.UPLOAD_MAX_BYTES + _ROOM
-        ):
-            return too_large(request, limit=f"{settings.UPLOAD_MAX_BYTES // 10**6} MB a file")
+        most, words = _most(request)
+        if not length.isascii() or not length.isdigit() or int(length[:19]) > most + _ROOM:
+            return too_large(request, limit=words)
         return self.get_response(request)
+
+
+def _most(request: HttpRequest) -> tuple[int, str]:
+    """How many bytes a file of this request may have, and the same in words."""
+    most, archive = settings.UPLOAD_MAX_BYTES, settings.ARCHIVE_MAX_BYTES
+    if not settings.HOSTED and request.path_info == reverse(settings.ARCHIVE_UPLOAD):
+        return archive, f"{archive // 10**9} GB an archive"
+    return most, f"{most // 10**6} MB a file"
 
 
 class LeaveMiddleware:

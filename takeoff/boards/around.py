@@ -47,9 +47,9 @@ def sliver() -> Nm:
 
 def blocks(board: PlacedBoard, low: Nm, high: Nm) -> bool:
     """Whether a board takes its stretch out of the course from `low` to `high`: not where it
-    reaches into it by a sliver only."""
+    reaches into it by a sliver only, and by less than half of what is no higher than two."""
     reach = min(board.high, high) - max(board.low, low)
-    return reach > min(sliver(), high - low - 1, board.high - board.low - 1)
+    return reach > min(sliver(), (high - low) // 2, (board.high - board.low) // 2)
 
 
 def held_rows(boards: Sequence[PlacedBoard], low: Nm, high: Nm) -> list[HeldRow]:

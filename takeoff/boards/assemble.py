@@ -8,11 +8,12 @@ calls `assemble`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import count, pairwise
+from itertools import pairwise
 
+from takeoff.boards.numbers import SheetMarks, piece_marks
 from takeoff.boards.plan import (
     BoardPlan,
     Bound,
@@ -45,7 +46,6 @@ __all__ = [
     "close_pairs",
     "cut_pieces",
     "fixed_cost",
-    "letters_from",
     "piece_edges",
     "sales_of",
 ]
@@ -72,10 +72,8 @@ def assemble(
     to the area bound.
     """
     plans = tuple(
-        _surface_plan(pool, problem, choice, letters)
-        for problem, choice, letters in zip(
-            pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
-        )
+        _surface_plan(pool, problem, choice)
+        for problem, choice in zip(pool.surfaces, chosen, strict=True)
     )
     rooms = [plan.room for plan in plans for _ in plan.pieces]
 
@@ -85,10 +83,11 @@ def assemble(
     }
     # A person works in hanging order, so a sheet's number says when it is first wanted.
     ordered = sorted(sheets, key=lambda cut: min(order[piece.code] for piece in _all_pieces(cut)))
-    codes = _unused((f"{pool.mark}{number}" for number in count(1)), pool.taken)
-    laid = pool.cut + tuple(
-        _sheet(pool, code, cut, order, rooms) for code, cut in zip(codes, ordered, strict=False)
+    marks = SheetMarks(
+        {problem.framed.surface.room: problem.framed.surface.code for problem in pool.surfaces},
+        pool.taken,
     )
+    laid = pool.cut + tuple(_sheet(pool, marks, cut, order, rooms) for cut in ordered)
 
     points = [
         point for choice in chosen for course in choice.joints for path in course for point in path
@@ -114,12 +113,10 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     the plan."""
     cut: list[CutPiece] = []
     rooms = room_order(pool)
-    for problem, choice, letters in zip(
-        pool.surfaces, chosen, letters_from(pool.first_surface), strict=False
-    ):
+    for problem, choice in zip(pool.surfaces, chosen, strict=True):
         sales = sales_of(pool, problem, choice.layout)
         room = rooms[problem.framed.surface.room]
-        codes = _piece_codes(pool, problem, letters)
+        codes = _piece_codes(pool, problem)
         for course, segment, start, end in _stretches(choice):
             low, high = choice.layout.piece_extent(course, segment, start, end)
             cut.append(
@@ -135,16 +132,12 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
     return tuple(cut)
 
 
-def _piece_codes(pool: Pool, problem: SurfaceProblem, letters: str) -> Iterator[str]:
+def _piece_codes(pool: Pool, problem: SurfaceProblem) -> Iterator[str]:
     """What the pieces of a surface are called, in order: as given, else past marks that are
     taken."""
     if problem.codes:
         return iter(problem.codes)
-    return _unused((f"{letters}-{number:02d}" for number in count(1)), pool.taken)
-
-
-def _unused(codes: Iterator[str], taken: Collection[str]) -> Iterator[str]:
-    return (code for code in codes if code not in taken)
+    return piece_marks(problem.framed.surface, pool.taken)
 
 
 def piece_edges(course: CourseProblem, low: Nm, high: Nm) -> int:
@@ -250,17 +243,6 @@ def _board_area(course: CourseProblem) -> Fraction:
     return total
 
 
-def letters_from(number: int) -> Iterator[str]:
-    """A, B, ... Z, AA, AB, ..., from the one that `number` others stand before."""
-    while True:
-        text, rest = "", number
-        while rest >= 0:
-            rest, letter = divmod(rest, 26)
-            text, rest = chr(ord("A") + letter) + text, rest - 1
-        yield text
-        number += 1
-
-
 def _stretches(chosen: Chosen) -> Iterator[tuple[CourseProblem, Segment, Nm, Nm]]:
     """Each piece in the order of the courses: its course, its segment, its start and end along the
     course."""
@@ -277,10 +259,10 @@ def _stretches_in(
             yield course, segment, start, end
 
 
-def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen, letters: str) -> SurfacePlan:
+def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen) -> SurfacePlan:
     surface, layout = problem.framed.surface, chosen.layout
     pieces: list[Piece] = []
-    codes = _piece_codes(pool, problem, letters)
+    codes = _piece_codes(pool, problem)
     for course, paths in zip(layout.courses, chosen.joints, strict=True):
         mine = [_hung(board, course) for board in course.boards]
         for _, segment, start, end in _stretches_in(course, paths):
@@ -376,10 +358,12 @@ def _all_pieces(cut: SheetCut) -> tuple[CutPiece, ...]:
 
 
 def _sheet(
-    pool: Pool, code: str, cut: SheetCut, order: Mapping[str, int], rooms: Sequence[str]
+    pool: Pool, marks: SheetMarks, cut: SheetCut, order: Mapping[str, int], rooms: Sequence[str]
 ) -> Sheet:
     """One sheet with its pieces in place: whole-width ones from the left, the rip at the far end
     where what is left between is worth keeping whole."""
+    room = rooms[min(order[piece.code] for piece in _all_pieces(cut))]
+    code = marks.next(room)
     edges = 2 if cut.owned is None else cut.owned.factory_edges
     whole = _placed(cut.whole, Nm(0), pool.kerf, order)
     ripped = max((_run(strip, pool.kerf) for strip in (cut.first, cut.second) if strip), default=0)
@@ -431,7 +415,7 @@ def _sheet(
     kept = [offcut for offcut in offcuts if _worth_keeping(offcut[0], offcut[1], pool.rules)]
     return Sheet(
         code=code,
-        room=rooms[min(order[piece.code] for piece in _all_pieces(cut))],
+        room=room,
         board=pool.board,
         thickness=pool.thickness,
         width=cut.width,

@@ -13,13 +13,22 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
-from takeoff.boards.assemble import Chosen, assemble, cut_pieces, room_order, sales_of
+from takeoff.boards.assemble import (
+    Chosen,
+    area_bound,
+    assemble,
+    cut_pieces,
+    room_order,
+    sales_of,
+)
 from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import CourseProblem, Pool, SurfaceProblem
+from takeoff.catalogue import OwnedSheet
 from takeoff.choices import JointMode
 from takeoff.cutting.sheets import Bench, CutPiece, Cutter, Load, SheetCut, cuts_of, emptied
 from takeoff.errors import CannotBoard
+from takeoff.quantities import Cents
 from takeoff.units import Nm
 
 __all__ = ["plan_pool"]
@@ -36,10 +45,60 @@ def plan_pool(pool: Pool, *, framing_only: bool = False) -> BoardPlan:
     """A plan of the whole pool: every rule kept, money near the least, the same each time.
 
     Where joints may float it is never dearer than the plan that only uses framing; with
-    `framing_only` it is that one, joints on framing wherever they may be of either kind. Raises
+    `framing_only` it is that one, joints on framing wherever they may be of either kind. Nor is it
+    dearer than the plan without the whole sheets that are here, less the price of those that it
+    has a use for. Raises
     `CannotBoard` where owned sheets are too few for pieces no sheet on sale is long enough for, or
     courses cannot keep apart.
     """
+    plain = _without_whole_sheets(pool)
+    if plain == pool:
+        return _plan_of(pool, framing_only)
+    # Filling first what is free is not always cheapest in the end, so the plan that buys all is
+    # made too, and what is here takes the place of what it buys.
+    plans = []
+    refusal: CannotBoard | None = None
+    for one in (pool, plain):
+        try:
+            plan = _plan_of(one, framing_only)
+        except CannotBoard as error:
+            refusal = refusal or error
+            continue
+        plans.append(plan if one is pool else _with_whole_sheets(plan, pool))
+    if refusal is not None and not plans:
+        raise refusal
+    return min(plans, key=_rank)
+
+
+def _without_whole_sheets(pool: Pool) -> Pool:
+    """The pool with the offcuts alone of what is owned."""
+
+    def offcuts(owned: Sequence[OwnedSheet]) -> tuple[OwnedSheet, ...]:
+        return tuple(one for one in owned if not one.whole)
+
+    surfaces = tuple(replace(problem, owned=offcuts(problem.owned)) for problem in pool.surfaces)
+    return replace(pool, owned=offcuts(pool.owned), surfaces=surfaces)
+
+
+def _with_whole_sheets(plan: BoardPlan, pool: Pool) -> BoardPlan:
+    """The plan with the pool's whole sheets in the place of sheets it buys of their sizes."""
+    unused = {one.id: one.count for one in pool.owned if one.whole}
+    cut = {sheet.code for sheet in pool.cut}
+    sheets = []
+    for sheet in plan.sheets:
+        if sheet.source is None and sheet.code not in cut and unused.get(sheet.item):
+            unused[sheet.item] -= 1
+            sheet = replace(sheet, source=sheet.item, price=Cents(0))
+        sheets.append(sheet)
+    return replace(
+        plan,
+        sheets=tuple(sheets),
+        sheet_cost=Cents(sum(sheet.price for sheet in sheets)),
+        bound=area_bound(pool),
+    )
+
+
+def _plan_of(pool: Pool, framing_only: bool) -> BoardPlan:
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
     tries = [_ON_FRAMING] if framing_only else _kinds_to_try(pool)

@@ -6,11 +6,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from itertools import chain
-from string import ascii_uppercase
 
-from takeoff.boards.assemble import letters_from
 from takeoff.boards.hung import rests_of
+from takeoff.boards.numbers import numbered_apart
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, PlacedBoard, SurfacePlan
 from takeoff.boards.pooled import (
     PlanCache,
@@ -90,7 +88,13 @@ def plan_boards(
             plan = _better(pool, plan, house, improve, Fraction(len(pool.surfaces), surfaces))
         if plan is not None:
             plans.append(plan)
-    return tuple(plans), tuple(refused)
+    numbered = numbered_apart(
+        plans,
+        {room.room: room.code for room in rooms},
+        taken=_taken(built),
+        cut={sheet.code for sheet in built.sheets},
+    )
+    return numbered, tuple(refused)
 
 
 def with_rests(house: House, built: AsBuilt) -> House:
@@ -115,8 +119,7 @@ def pools_of(
     """The pools of rooms bought together, in the order their board is first hung, surfaces in
     hanging order, rooms in theirs.
 
-    Surfaces that no layout is allowed on are in no pool, but refused by name. Each pool has a mark
-    of its own, and its surfaces' letters go on where those of the pool before end; `after` are the
+    Surfaces that no layout is allowed on are in no pool, but refused by name. `after` are the
     house's pools before these. `unused` is how many of each owned sheet they leave, all of them
     where it is None. What is `built` is taken out of the surfaces, and what is left of its sheets
     is owned.
@@ -146,8 +149,6 @@ def pools_of(
     pools = list(after)
     taken = _taken(built)
     for (kind, thickness), problems in by_board.items():
-        mark = next(mark for mark in _marks(kind) if all(mark != pool.mark for pool in pools))
-        before = pools[-1].first_surface + len(pools[-1].surfaces) if pools else 0
         counted = {sheet for pool in pools for sheet in pool.cut}
         cut = [
             sheet
@@ -156,8 +157,6 @@ def pools_of(
         ]
         pool = replace(
             _pool(house, kind, thickness, problems),
-            mark=mark,
-            first_surface=before,
             cut=sheets_of(problems, cut),
             taken=frozenset(taken),
             standing=tuple(
@@ -168,12 +167,6 @@ def pools_of(
         )
         pools.append(pool if unused is None else with_owned(pool, unused))
     return pools[len(after) :], refused
-
-
-def _marks(board: str) -> Iterator[str]:
-    """What a pool's sheets may be marked with: a letter of its kind of board, then any other."""
-    own = (letter for letter in board.upper() if letter in ascii_uppercase)
-    return chain(own, letters_from(0))
 
 
 def _taken(built: AsBuilt) -> set[str]:

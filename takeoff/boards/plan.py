@@ -5,18 +5,23 @@ are surface coordinates (see `geometry.surface`) except on a sheet, where x runs
 from the left end and y up across its width from its lower long edge, face up.
 
 Every mark is used once in a house, so that no two boards on its floors carry the same. A piece is
-its surface's letter and its number there, `A-01`; the letters go on from one pool to the next. A
-sheet is its pool's mark and its number in the order sheets are first cut, `R7`, never with a dash;
-a pool's mark is the first letter of its kind of board that is not yet another pool's. An offcut is
-its sheet's name and its number on it, `R7.1`.
+the code of its room, the letter of its surface and its number there, `K-A1` (see
+`takeoff.marks`). A sheet is the code of the room it is first cut in and a number, `K7`: they count
+up in the order sheets are first cut, and go on from one kind of board to the next. An offcut is
+its sheet's mark and its number on it, `K7.1`.
+
+Plans that were stored before carry other marks. So a mark is never read apart: it is written as a
+whole, and compared as a whole.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
+from takeoff.catalogue import sheet_id
 from takeoff.choices import Runs
 from takeoff.geometry.surface import Point
 from takeoff.quantities import Cents
@@ -182,8 +187,8 @@ class Sheet:
     is left.
 
     `source` is None for a sheet bought; the id of an owned sheet, or of an earlier sheet's offcut,
-    otherwise (price zero then). `room` is where it is cut. `strips` is empty, or one or two strips
-    of the length from `rip_at` on.
+    otherwise (price zero then): its own `item` where it is a whole sheet that is here. `room` is
+    where it is cut. `strips` is empty, or one or two strips of the length from `rip_at` on.
     """
 
     code: str
@@ -199,6 +204,31 @@ class Sheet:
     rip_at: Nm | None
     strips: tuple[Strip, ...]
     offcuts: tuple[Offcut, ...]
+
+    @property
+    def item(self) -> str:
+        """The id that a sheet of its size has in needs and supply."""
+        return sheet_id(self.board, self.thickness, self.width, self.length)
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is a sheet as a store sells it, bought or here already, and no offcut: what
+        needs count."""
+        return self.source is None or self.source == self.item
+
+    def only(self, pieces: Collection[str]) -> Sheet:
+        """The sheet without the pieces that are not among these: what was cut wrong is on no
+        plan."""
+        return replace(
+            self,
+            crosscuts=tuple(piece for piece in self.crosscuts if piece.piece in pieces),
+            strips=tuple(
+                replace(
+                    strip, pieces=tuple(piece for piece in strip.pieces if piece.piece in pieces)
+                )
+                for strip in self.strips
+            ),
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -142,8 +142,6 @@ def _of_part(
 ) -> BoardPlan | None:
     """The first plan of a part, or one to begin with that is cheaper; None where that leaves a
     surface out."""
-    # its marks are given anew, and so it is known again
-    part = replace(part, mark="S", first_surface=0)
     if part not in cache.plans:
         cache.plans[part] = _known(part, catalogue)
     plan, refusals = cache.plans[part]
@@ -152,7 +150,10 @@ def _of_part(
     surfaces = {problem.framed.surface.id for problem in part.surfaces}
     for other in warm_start:
         same = {surface.surface for surface in other.surfaces} == surfaces
-        if same and other.total < plan.total and not breaches_of(other, part, catalogue):
+        if not same or other.total >= plan.total:
+            continue
+        # It may have been marked at another time; its marks are given anew with the pool's.
+        if all(breach.rule == "marks" for breach in breaches_of(other, part, catalogue)):
             plan = other
     return plan
 
@@ -223,7 +224,9 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
         if not breaches:
             return plan, refused
         first = breaches[0]
-        return None, refused + [
+        # Where the rule is broken on one surface, the others have their plan without it.
+        blamed = [one for one in pool.surfaces if one.framed.surface.id == first.where]
+        refused += [
             Refusal(
                 surface=problem.framed.surface.id,
                 row=None,
@@ -232,8 +235,11 @@ def _planned(pool: Pool, catalogue: Catalogue) -> Planned:
                 "not shown. "
                 f"{first.message}",
             )
-            for problem in pool.surfaces
+            for problem in blamed or pool.surfaces
         ]
+        if not blamed:
+            return None, refused
+        pool = replace(pool, surfaces=tuple(one for one in pool.surfaces if one not in blamed))
     return None, refused
 
 

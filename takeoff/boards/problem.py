@@ -61,9 +61,7 @@ class Pool:
     """Surfaces cut from the same sheets: one board kind and thickness, in hanging order, with what
     is owned.
 
-    `mark` and `first_surface` keep what is written on boards apart in a house of several pools: the
-    letters that name this pool's sheets, and how many surfaces the pools before it name. No new
-    piece or sheet is given a mark of `taken`. `cut` are the sheets that are cut already, and
+    No new piece or sheet is given a mark of `taken`. `cut` are the sheets that are cut already, and
     `standing` the plans of surfaces whose joints stay.
     """
 
@@ -73,8 +71,6 @@ class Pool:
     surfaces: tuple[SurfaceProblem, ...]
     owned: tuple[OwnedSheet, ...]
     rules: Rules
-    mark: str = "S"
-    first_surface: int = 0
     cut: tuple[Sheet, ...] = ()
     taken: frozenset[str] = frozenset()
     standing: tuple[SurfacePlan, ...] = ()

@@ -152,6 +152,23 @@ def renew(
 _TURNED = frozenset({"board", "orientation", "framing_table", "tile_backer_framing", "surfaces"})
 
 
+# A sheet that is not begun cannot be cut as planned where one of these is in the way.
+_UNCUTTABLE = frozenset(
+    {
+        "board",
+        "factory_edges",
+        "kerf",
+        "offcut",
+        "owned",
+        "piece_cut",
+        "piece_size",
+        "rip",
+        "sheet_layout",
+        "sheet_width",
+    }
+)
+
+
 @dataclass(frozen=True)
 class _Attempt:
     """What came of planning with some surfaces fallen: plans, those that stay as they are among
@@ -212,11 +229,15 @@ class _Now:
     done: Done
     begun: dict[str, Sheet] = field(init=False)
     given: dict[str, SurfacePlan] = field(init=False)
+    surface_of: dict[str, str] = field(init=False)
     findings: dict[int, Findings] = field(init=False, default_factory=dict)
     _pools: dict[str, frozenset[str]] = field(init=False)
 
     def __post_init__(self) -> None:
         self.given = {plan.surface: plan for one in self.plans for plan in one.surfaces}
+        self.surface_of = {
+            piece.code: plan.surface for plan in self.given.values() for piece in plan.pieces
+        }
         self.begun = self._begun()
         self._pools = self._by_pool()
 
@@ -267,6 +288,11 @@ class _Now:
     def is_loose(self, board: PlacedBoard) -> bool:
         """Whether a board is cut and does not hang."""
         return board.mark not in self.done.hung
+
+    @property
+    def elsewhere(self) -> frozenset[str]:
+        """The boards that were cut from something else than they were planned on."""
+        return frozenset({board.mark for board in self.done.boards} - self.done.cut)
 
     def fallen_of(self, plan: BoardPlan) -> Iterator[Fallen]:
         """The surfaces of a plan that cannot stay as they are planned, each with the first
@@ -327,6 +353,7 @@ class _Now:
             bool(surfaces)
             and not surfaces.intersection(fallen)
             and not dissolved.intersection(sheet.code for sheet in plan.sheets)
+            and not any(self.elsewhere.intersection(marks_on(sheet)) for sheet in plan.sheets)
             and all(self.pool_of(surface) == surfaces for surface in surfaces)
         )
 
@@ -359,9 +386,19 @@ class _Now:
         as_before = [plan for plan in self.plans if self._stands(plan, fallen, dissolved)]
         untouched = {surface.surface for plan in as_before for surface in plan.surfaces}
         planned = frozenset(surface for surface in self._pools if surface not in untouched)
-        begun_now = self._begun_now(struck, kept)
-        sheets = (*begun_now, *kept)
-        stated = self._stated(planned, standing, boards, sheets, as_before)
+        begun_now = self._begun_now(struck, kept, boards)
+        as_planned = {sheet.code: sheet for plan in as_before for sheet in plan.sheets}
+        sheets = tuple(as_planned.get(sheet.code, sheet) for sheet in (*begun_now, *kept))
+        open_now = {surface for surface in planned if surface not in standing}
+        open_now |= {
+            self.surface_of.get(mark, "")
+            for plan in self.plans
+            for sheet in plan.sheets
+            if sheet.code in dissolved
+            for mark in marks_on(sheet)
+        }
+        offered = (*begun_now, *(self._as_offered(sheet, open_now) for sheet in kept))
+        stated = self._stated(planned, standing, boards, offered, as_before)
         house = self._with_owned(kept, begun_now, spare)
         plans: Sequence[BoardPlan] = ()
         refused: Sequence[Refusal] = ()
@@ -375,6 +412,12 @@ class _Now:
                 without_pooling=without_pooling,
                 built=stated,
             )
+        # What was not offered of a sheet is left over of it all the same.
+        stays = {sheet.code: sheet for sheet in kept}
+        plans = [
+            replace(plan, sheets=tuple(stays.get(sheet.code, sheet) for sheet in plan.sheets))
+            for plan in plans
+        ]
         return _Attempt(
             plans=self._in_order([*as_before, *map(self._as_given, plans)]),
             refused=tuple(refused),
@@ -386,6 +429,23 @@ class _Now:
             stated=stated,
             planned=planned,
         )
+
+    def _as_offered(self, sheet: Sheet, open_now: Collection[str]) -> Sheet:
+        """A sheet that is still to be cut, with its offcuts where they are kept, and left over
+        before anything that is open is hung."""
+        rooms = [room.room for room in self.rooms]
+        first = min(
+            (
+                rooms.index(self.members[surface].surface.room)
+                for surface in open_now
+                if surface in self.members
+            ),
+            default=len(rooms),
+        )
+        late = sheet.room not in rooms or rooms.index(sheet.room) > first
+        if late or not self.house.rules.keep_offcuts:
+            return replace(sheet, offcuts=())
+        return sheet
 
     def _boards(
         self, fallen: Mapping[str, Fallen], freed: Collection[str]
@@ -435,7 +495,13 @@ class _Now:
             if offcut.id not in self.done.gone
         }
         dissolved: set[str] = set()
-        elsewhere = {board.mark for board in self.done.boards} - self.done.cut
+        lost = self.elsewhere.union(struck)
+        uncuttable = {
+            breach.where
+            for found in self.findings.values()
+            for breach in found.broken
+            if breach.rule in _UNCUTTABLE
+        }
         for plan in self.plans:
             for sheet in plan.sheets:
                 if sheet.code in self.begun:
@@ -453,29 +519,39 @@ class _Now:
                         sheet.factory_edges,
                     )
                     there |= sheet.source is None and size in on_sale
-                marks = marks_on(sheet)
-                if not there or any(mark in struck or mark in elsewhere for mark in marks):
+                # Pieces of rooms that are not bought together any more are not cut together.
+                pools = {self.pool_of(self.surface_of.get(mark, "")) for mark in marks_on(sheet)}
+                if (
+                    not there
+                    or sheet.code in uncuttable
+                    or len(pools) > 1
+                    or lost.intersection(marks_on(sheet))
+                ):
                     dissolved.add(sheet.code)
                 elif source in owned:
                     owned[source] -= 1
         return frozenset(dissolved)
 
-    def _begun_now(self, struck: Collection[str], kept: Sequence[Sheet]) -> tuple[Sheet, ...]:
+    def _begun_now(
+        self, struck: Collection[str], kept: Sequence[Sheet], boards: Sequence[PlacedBoard]
+    ) -> tuple[Sheet, ...]:
         """The sheets begun, with what is cut and what stays on them; the other places are free."""
         used = {sheet.source for sheet in (*self.begun.values(), *kept)}
         loose = {one.id for one in self.house.rules.owned}
         taken = self.taken()
-        surface_of = {
-            piece.code: plan.surface for plan in self.given.values() for piece in plan.pieces
-        }
-        hung = {board.mark for board in self.done.boards}
         sheets = []
         for sheet in self.begun.values():
+            pool = self._pool_of_sheet(sheet, boards)
             stays = {
                 mark
                 for mark in marks_on(sheet)
                 if mark in self.done.cut
-                or (mark in surface_of and mark not in struck and mark not in hung)
+                or (
+                    mark in self.surface_of
+                    and mark not in struck
+                    and mark not in self.elsewhere
+                    and self.surface_of[mark] in pool
+                )
             }
             gone = {offcut.id for offcut in sheet.offcuts}
             apart = gone.intersection(self.done.gone | used | loose)
@@ -491,6 +567,20 @@ class _Now:
                 now = replace(now, offcuts=(*lost, *now.offcuts))
             sheets.append(replace(now, room=self._room_of(now)))
         return tuple(sheets)
+
+    def _pool_of_sheet(self, sheet: Sheet, boards: Sequence[PlacedBoard]) -> frozenset[str]:
+        """The pool that a begun sheet counts in: the first that has a board of it, or the room it
+        is cut in."""
+        marks = set(marks_on(sheet))
+        here = {board.surface for board in boards if board.mark in marks}
+        room = self._room_of(sheet)
+        for surface in self._pools:
+            one = self.members[surface].surface
+            if (one.board.kind, one.board.thickness) == (sheet.board, sheet.thickness) and (
+                surface in here or one.room == room
+            ):
+                return self._pools[surface]
+        return frozenset()
 
     def _kerf(self, sheet: Sheet) -> Nm:
         kinds = {kind.id: kind for kind in self.house.catalogue.boards}

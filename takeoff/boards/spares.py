@@ -45,7 +45,8 @@ def place_stands(
         return False
     row = _row_of(board, plan)
     return row is None or (
-        _reaches_the_sides(lies, row, plan, surface, rules)
+        _is_counted_alike(board, surface)
+        and _reaches_the_sides(lies, row, plan, surface, rules)
         and _reaches_the_ends(board, lies, row, surface)
         and _is_held(lies, row, plan, framed)
     )
@@ -87,6 +88,14 @@ def _overlap(one: PlacedBoard, other: PlacedBoard) -> bool:
         and one.low < other.high
         and other.low < one.high
     )
+
+
+def _is_counted_alike(board: PlacedBoard, surface: Surface) -> bool:
+    """Whether a board of a wall's lowest row, with none above it, has its row's height still: rows
+    are counted from the ceiling."""
+    level = surface.kind is SurfaceKind.WALL and board.rows_run is Runs.ALONG
+    _, bottom, _, top = bounds(surface.outline)
+    return not level or board.from_top or board.frame[3] - board.frame[1] == top - bottom
 
 
 def _reaches_the_sides(

@@ -31,7 +31,6 @@ from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.fastening import FastenerLine, fastening, lines
-from takeoff.needs.materials import sheet_id
 from takeoff.units import Nm, UnitSystem
 
 __all__ = [
@@ -41,7 +40,6 @@ __all__ = [
     "SheetPose",
     "board_words",
     "cut_count",
-    "is_whole",
     "offcut_words",
     "piece_cards",
     "pieces_on",
@@ -185,6 +183,7 @@ def _card(
     settings: CardSettings,
 ) -> SheetCard:
     kind = house.catalogue.board(sheet.board)
+    sheet = sheet.only(hung)
     pieces = [
         _piece_card(
             placed,
@@ -209,7 +208,7 @@ def _card(
         sheet=sheet,
         board=board_words(sheet, kind, house.units),
         room=rooms[sheet.room],
-        from_=source_words(sheet.source, sheet.factory_edges, settings.up, whole=is_whole(sheet)),
+        from_=source_words(sheet.source, sheet.factory_edges, settings.up, whole=sheet.is_whole),
         up=settings.up,
         cuts=tuple(cuts),
         pieces=tuple(pieces),
@@ -235,11 +234,6 @@ def _comes_of(plan: BoardPlan, offcut: str) -> str:
     """Which pieces a plan cuts out of an offcut of its own, in words; empty for none."""
     pieces = [code for sheet in plan.sheets if sheet.source == offcut for code in pieces_on(sheet)]
     return f". {' and '.join(pieces)} will come of it" if pieces else ""
-
-
-def is_whole(sheet: Sheet) -> bool:
-    """Whether a sheet is a whole one of a store's size that is here already."""
-    return sheet.source == sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
 
 
 def offcut_words(source: str) -> str:
@@ -379,7 +373,7 @@ def _with_end(
     along = 0 if plan.rows_run is Runs.ALONG else 1
     at_start = side.start[along] == side.end[along] == piece.start
     at_end = side.start[along] == side.end[along] == piece.end
-    if side.sloped or not (at_start or at_end) or sheet.source is not None:
+    if side.sloped or not (at_start or at_end) or not sheet.is_whole:
         return side
     on_left = at_start != turned
     own = placed.start == 0 if on_left else placed.end == sheet.length

@@ -51,7 +51,7 @@ class _Elevation:
             if self.is_wall
             else "seen from below, its first wall at the bottom"
         )
-        name = seen.name[:1].upper() + seen.name[1:]
+        name = f"{seen.name[:1].upper()}{seen.name[1:]} · {self.surface.mark}"
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
         self.lane = _LANE_LEAD + self._widest(heights(self.seen))

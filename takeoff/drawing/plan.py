@@ -148,7 +148,7 @@ class _Plan:
                 "the bottom: left and "
                 "right as here, top and bottom changed."
             )
-        names = ", ".join(side.name for side in self.room.plan_sides)
+        names = ", ".join(f"{side.name} ({side.mark})" for side in self.room.plan_sides)
         return picture.finish(
             says=f"Plan of {self.room.name}: walls {names}, clockwise from the top."
         )
@@ -277,7 +277,9 @@ class _Plan:
                     spots.append(
                         (x, y - out_y * off + (0 if out_y > 0 else SMALL * 6 // 10), "middle")
                     )
-        texts = [f"{side.name} · {long}", side.name]
+        called = f"{side.name} · {side.mark}"
+        # Where not even the name fits, what is written on the boards tells the wall.
+        texts = [f"{called} · {long}", called, side.mark]
         page = Box(0, self.picture.y, self.page.width, 100_000)
         for text in texts:
             if self.picture.label(
@@ -286,7 +288,7 @@ class _Plan:
                 page,
                 cls="meets",
                 kind="Wall",
-                says=f"{side.name}, {long} at the framing",
+                says=f"{side.name}, {long} at the framing; its boards are marked {side.mark}",
                 turn=upright,
                 turn_only=upright,
                 widest=span + 400,

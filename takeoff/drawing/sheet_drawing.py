@@ -118,7 +118,7 @@ def _edges(picture: Picture, card: SheetCard, frame: Box) -> None:
     """The sheet's long edges; one that is not its own is the far one, face up."""
     count = card.sheet.factory_edges
     ends = [[(x, frame.top), (x, frame.bottom)] for x in (frame.left, frame.right)]
-    picture.sketch.lines(ends, "factory" if card.sheet.source is None else "cut")
+    picture.sketch.lines(ends, "factory" if card.sheet.is_whole else "cut")
     far, near = frame.top, frame.bottom
     first, second = (near, far) if card.up is SideUp.FACE else (far, near)
     for factory, y in ((count > 0, first), (count > 1, second)):

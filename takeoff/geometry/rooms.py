@@ -28,6 +28,7 @@ from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeomet
 from takeoff.geometry.surface import EdgeKind, Placed, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
+from takeoff.marks import ceiling_letters, surface_letters, with_marks
 from takeoff.rules import Rules
 from takeoff.units import Nm, tape_reading
 
@@ -72,6 +73,7 @@ def house_geometry(
     `BadValue` with a line for each thing in any room that cannot be built as given: see `measure`,
     `place_room`, `divide` and `place_on_faces`.
     """
+    house = with_marks(house)
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
     behind = _rooms_behind(house)
     made: dict[str, RoomGeometry] = {}
@@ -89,10 +91,60 @@ def house_geometry(
                 made.update((geometry.room, geometry) for geometry in connected)
                 frames.update((shape.id, shape) for shape in shapes)
     problems.refuse()
+    letters = surface_letters(house)
+    codes = {room.id: room.code for room in house.rooms}
+    rooms = [_marked(made[room.id], room.code, letters[room.id]) for room in house.rooms]
+    parents = {behind[partition.id]: partition.room for partition in house.partitions}
     return HouseGeometry(
-        rooms=tuple(made[room.id] for room in house.rooms),
+        rooms=tuple(
+            _with_marked_sides(room, codes[parents.get(room.room, room.room)], letters[room.room])
+            for room in rooms
+        ),
         partitions=tuple(frames[partition.id] for partition in house.partitions),
         placed=tuple(placed),
+    )
+
+
+def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> RoomGeometry:
+    """The room with its code, and with the letters of its walls and ceilings. The parts of a
+    ceiling that have no letter of their own are lettered in their order."""
+    ids = {surface.id: surface.id.split("/", 1)[1] for surface in geometry.surfaces}
+    planes = [
+        surface.id
+        for surface in geometry.surfaces
+        if surface.kind is SurfaceKind.CEILING and ids[surface.id] not in letters
+    ]
+    of_planes = dict(zip(planes, ceiling_letters([""] * len(planes)), strict=True))
+    return replace(
+        geometry,
+        code=code,
+        surfaces=tuple(
+            replace(
+                surface,
+                code=code,
+                letter=of_planes.get(surface.id) or letters[ids[surface.id]],
+            )
+            for surface in geometry.surfaces
+        ),
+    )
+
+
+def _with_marked_sides(
+    geometry: RoomGeometry, code_of_parent: str, letters: Mapping[str, str]
+) -> RoomGeometry:
+    """The room with the marks of its plan's sides. A wall that has no surface here, because the
+    partition comes after the board, is boarded in the parent room and marked there."""
+    marks = {surface.id: surface.mark for surface in geometry.surfaces}
+    return replace(
+        geometry,
+        plan_sides=tuple(
+            replace(
+                side,
+                mark=marks.get(f"{geometry.room}/{side.wall}")
+                or f"{code_of_parent}-{letters[side.wall]}",
+            )
+            for side in geometry.plan_sides
+        ),
     )
 
 

@@ -66,11 +66,12 @@ class PartitionShape:
 
 @dataclass(frozen=True, slots=True)
 class PlanSide:
-    """One side of a room's plan: the wall there by its id without the room, and what people call
-    it."""
+    """One side of a room's plan: the wall there by its id without the room, what people call it,
+    and what its boards are marked with, like `K-A`."""
 
     wall: str
     name: str
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +86,7 @@ class RoomGeometry:
     to even. `hang_order` holds the ids of all surfaces, ceiling first. A room behind a partition
     framed after board has only the face of that partition: its other surfaces are those of the
     parent room, which run through. `plan_sides[i]` is the wall from `plan[i]` to the next corner.
+    `code` is what its sheets are marked with, and its pieces begin with.
     """
 
     room: str
@@ -97,3 +99,4 @@ class RoomGeometry:
     hang_order: tuple[str, ...]
     notes: tuple[RoomNote, ...] = ()
     plan_sides: tuple[PlanSide, ...] = ()
+    code: str = ""

@@ -141,7 +141,8 @@ class Surface:
     `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
     says how it is finished; a surface that is left as it is may still be painted. `origin` is where
     its (0, 0) lies on the whole wall or plane, before partitions cut it. `units` are those of the
-    house, for sentences about it.
+    house, for sentences about it. `code` is that of its room and `letter` its own in the room: what
+    its boards are marked with (see `takeoff.marks`).
     """
 
     id: str
@@ -172,6 +173,13 @@ class Surface:
     heaviest_lift: Decimal | None = None
     origin: Point = (Nm(0), Nm(0))
     units: UnitSystem = UnitSystem.INCH
+    code: str = ""
+    letter: str = ""
+
+    @property
+    def mark(self) -> str:
+        """What the marks of its pieces begin with, like `K-A`."""
+        return f"{self.code}-{self.letter}"
 
     @property
     def sloped(self) -> bool:

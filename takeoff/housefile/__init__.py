@@ -31,7 +31,8 @@ A room's shape has one key: `quick` (its walls are A B C D), `walls` (walked clo
 (a plain list), or `behind` (the id of the partition that makes it). Rooms that name the same
 `pile`, an id of your own, are bought together and share offcuts; where no room names one, the whole
 house is bought as one. What is on sale and owned stands under `rules` as `sheets` and `owned`; a
-kind of board's weights are an object, `{"1/2 in": 1.6}`.
+whole sheet among the owned has the id of its size, like `sheet-regular-0.5x48x144in`, and other ids
+are those of offcuts. A kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
 What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`.
 Ids and the names of walls, openings, cut-outs and hidden items may be left out too: a wall is then
@@ -39,6 +40,9 @@ A, B, C ... in the order walked (its id, whatever it is called), another thing i
 kind, and an id comes from the name behind its room's id, with a number where it is taken. The same
 file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
 a partition's opening.
+
+Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
+stick is one entry with its length.
 
 A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
 catalogue equal to the one handed to it."""
@@ -56,13 +60,17 @@ from takeoff.housefile._json import Object, parse, text_of
 from takeoff.housefile._reading import Reading
 from takeoff.housefile._references import unknown_boards, unknown_names
 from takeoff.housefile._scalars import FAILED, Schema
+from takeoff.housefile._stock import OnSale
+from takeoff.housefile._writable import with_writable_texts
 from takeoff.units import UnitSystem
 
 __all__ = [
     "VERSION",
+    "OnSale",
     "house_schema",
     "read_catalogue",
     "read_house",
+    "with_writable_texts",
     "write_catalogue",
     "write_house",
 ]

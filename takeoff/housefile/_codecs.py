@@ -21,6 +21,7 @@ from takeoff.housefile._reading import FILLED_IN, Reading, join
 from takeoff.housefile._scalars import (
     ABSENT,
     FAILED,
+    LONGEST_NOTE,
     SCALARS,
     Choice,
     Codec,
@@ -352,7 +353,7 @@ def _refuse_repeated(raw: Object, place: str, reading: Reading) -> None:
         reading.problem(join(place, shown(key)), "The key is given more than once; keep one")
 
 
-_NAMED: dict[str, Codec] = {"id": Id(), "pile": Id(), "note": Text(10_000)}
+_NAMED: dict[str, Codec] = {"id": Id(), "pile": Id(), "note": Text(LONGEST_NOTE)}
 
 
 @cache

@@ -25,6 +25,7 @@ from takeoff.house import (
 )
 from takeoff.housefile._json import shown
 from takeoff.housefile._reading import join
+from takeoff.housefile._stock import OnSale
 from takeoff.rules import BoardChoice
 
 __all__ = ["unknown_boards", "unknown_names"]
@@ -60,8 +61,22 @@ def unknown_names(
     yield from _each_room_behind_its_own(house, names)
     if place_of(house.catalogue):
         yield from unknown_boards(house.catalogue, place_of, lost=lost)
+    yield from _stock(house, names, materials)
+
+
+def _stock(house: House, names: _Names, materials: set[str]) -> Iterator[Problem]:
+    on_sale = OnSale.of(house.catalogue, house.rules)
+    sheets = set() if SheetOnSale in names.lost else on_sale.sheets
     for item in house.stock:
-        yield from names.judge(item, "material", item.material, materials, "material")
+        # A material may be named like a sheet: "sheet-metal".
+        is_sheet = item.material.startswith("sheet-") and item.material not in materials
+        if materials and is_sheet:
+            yield from names.judge(item, "material", item.material, sheets, "sheet on sale")
+        else:
+            yield from names.judge(item, "material", item.material, materials, "material")
+        wrong = on_sale.wrong_amount(item)
+        if wrong:
+            yield Problem(join(names.place_of(item), "amount"), wrong)
 
 
 def unknown_boards(

@@ -4,6 +4,7 @@ from."""
 from __future__ import annotations
 
 import re
+import unicodedata
 from abc import ABC, abstractmethod
 from decimal import Decimal
 from difflib import get_close_matches
@@ -17,9 +18,25 @@ from takeoff.housefile._reading import Reading
 from takeoff.quantities import Amount, Cents, format_amount, format_money, parse_amount, parse_money
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length, parse_length
 
-__all__ = ["ABSENT", "FAILED", "SCALARS", "Choice", "Codec", "Id", "Schema", "Text", "instead"]
+__all__ = [
+    "ABSENT",
+    "FAILED",
+    "LONGEST_NOTE",
+    "LONGEST_TEXT",
+    "SCALARS",
+    "Choice",
+    "Codec",
+    "Id",
+    "Schema",
+    "Text",
+    "can_be_written",
+    "instead",
+]
 
 Schema = dict[str, Any]
+
+LONGEST_TEXT = 200
+LONGEST_NOTE = 10_000
 
 FAILED = object()
 """Comes back in place of a value that could not be read; what is wrong with it has then been
@@ -89,6 +106,16 @@ def instead(raw: object) -> str:
             return "; this is an object"
 
 
+def can_be_written(character: str) -> bool:
+    """Whether a text of a house file may hold a character: any that is seen, spaces of every
+    width, line ends, tabs, and the two signs that join or part letters and pictures."""
+    return (
+        character.isprintable()
+        or character in "\n\t\u200c\u200d"
+        or unicodedata.category(character) == "Zs"
+    )
+
+
 class Text(_Scalar):
     stand_in: object = "?"
 
@@ -105,7 +132,7 @@ class Text(_Scalar):
             raise BadValue(
                 f"A text here takes at most {self.most} characters; this has {len(value)}"
             )
-        if not value.replace("\n", "").replace("\t", "").isprintable():
+        if not all(can_be_written(character) for character in value):
             raise BadValue('A text must have no control characters; type it again, like "Kitchen"')
         return value
 
@@ -286,7 +313,7 @@ class Choice(_Scalar):
 
 
 SCALARS: dict[object, Codec] = {
-    str: Text(200),
+    str: Text(LONGEST_TEXT),
     bool: _Flag(),
     int: _Whole(),
     Decimal: _Number(),

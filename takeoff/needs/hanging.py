@@ -59,8 +59,8 @@ def needs(
     """Return what hanging `room` takes. `framed`, `plans`, `sheets` and `unsupported` may hold
     those of other rooms too, which are not counted.
 
-    Sheets are those that are cut in this room and bought. Owned sheets and offcuts of other rooms
-    are not needed.
+    Sheets are those that are cut in this room and are whole, bought or here already. Offcuts, owned
+    or of other rooms, are not needed.
     """
     tally = Tally(Phase.HANGING, room.room, units)
     behind = {
@@ -104,7 +104,7 @@ def _sheets(
     surface_of = {piece.code: plan.surface for plan in plans for piece in plan.pieces}
     groups: dict[tuple[Material, str | None], list[Sheet]] = defaultdict(list)
     for sheet in sheets:
-        if sheet.source is not None:
+        if not sheet.is_whole:
             continue
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
         first = next(

@@ -17,8 +17,7 @@ from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 
-from takeoff.catalogue import BoardKind
-from takeoff.errors import BadValue
+from takeoff.catalogue import BoardKind, decimal_size, sheet_id
 from takeoff.reference import lumber, lumber_sizes, screw_lengths
 from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm
 
@@ -118,7 +117,7 @@ def screw_material(kind: str, length: Nm) -> Material:
     """
     inches = Fraction(length, INCH)
     return Material(
-        id=f"screw-{kind}-{_decimal(inches)}",
+        id=f"screw-{kind}-{decimal_size(inches)}",
         name=f"{_mixed(inches)} in {_SCREWS[kind]}",
         unit="each",
     )
@@ -155,18 +154,6 @@ def material_name(item: str) -> str:
     return material.name if material else item
 
 
-def sheet_id(board: str, thickness: Nm, width: Nm, length: Nm) -> str:
-    """The id of a sheet: in inches where all three sizes are whole 64ths, else in millimetres.
-
-    >>> sheet_id("regular", Nm(12_700_000), Nm(1_219_200_000), Nm(2_438_400_000))
-    'sheet-regular-0.5x48x96in'
-    """
-    inches = all(size % SIXTY_FOURTH == 0 for size in (thickness, width, length))
-    unit, name = (INCH, "in") if inches else (MM, "mm")
-    sizes = "x".join(_decimal(Fraction(size, unit)) for size in (thickness, width, length))
-    return f"sheet-{board}-{sizes}{name}"
-
-
 def sheet_name(name: str, thickness: Nm, width: Nm, length: Nm) -> str:
     """What to call a sheet on a list: its kind's name and its sizes as a store writes them."""
     if all(size % SIXTY_FOURTH == 0 for size in (thickness, width, length)):
@@ -178,7 +165,7 @@ def sheet_name(name: str, thickness: Nm, width: Nm, length: Nm) -> str:
         )
     return (
         f"{name}, "
-        f"{' x '.join(_decimal(Fraction(size, MM)) for size in (thickness, width, length))} mm"
+        f"{' x '.join(decimal_size(Fraction(size, MM)) for size in (thickness, width, length))} mm"
     )
 
 
@@ -187,13 +174,3 @@ def _mixed(value: Fraction) -> str:
     if not part:
         return str(whole)
     return f"{whole}-{part}" if whole else str(part)
-
-
-def _decimal(value: Fraction) -> str:
-    scaled = value * 10**6
-    if scaled.denominator != 1:
-        raise BadValue(
-            "A size on sale must be a whole number of 64ths of an inch, or of nanometres"
-        )
-    whole, part = divmod(scaled.numerator, 10**6)
-    return f"{whole}.{part:06d}".rstrip("0").rstrip(".")

@@ -41,7 +41,6 @@ from takeoff.needs.materials import (
     SANDING,
     SETTING_COMPOUND,
     is_screw,
-    sheet_id,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
@@ -93,7 +92,7 @@ class Take:
     """What one tick uses up of one item in one phase of a room.
 
     `amount` is in whole thousandths of `unit`. `name` is the sheet's code, the piece's key
-    (`A.A-01`: its surface's key in the room, and its mark), or the surface's key; it is empty for
+    (`A.K-A1`: its surface's key in the room, and its mark), or the surface's key; it is empty for
     the rest. `plan` names the board plan that the sheet or piece is of, and is empty elsewhere.
     `lengths` are the sticks it uses, in nanometres, longest first.
     """
@@ -227,9 +226,8 @@ class _RoomWork:
         self.cut: Mapping[str, list[_Ticked]] = defaultdict(list)
         for board_plan, name in zip(done.plans, plan_names, strict=True):
             for sheet in board_plan.sheets:
-                if sheet.room == room and sheet.source is None:
-                    item = sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
-                    self.cut[item].append((Tick.CUT, sheet.code, name))
+                if sheet.room == room and sheet.is_whole:
+                    self.cut[sheet.item].append((Tick.CUT, sheet.code, name))
         own = [seam for seam in done.seams if seam.room == room]
         self.corners: Sequence[Seam] = own
         self.seams: Sequence[Seam] = [self._turned(seam) for seam in own]

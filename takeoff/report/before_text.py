@@ -76,7 +76,10 @@ def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
     first = plan.surfaces[0]
     kind = takeoff.house.catalogue.board(first.board).name
     bought = sum(sheet.source is None for sheet in plan.sheets)
-    owned = len(plan.sheets) - bought
+    here = sum(sheet.is_whole for sheet in plan.sheets) - bought
+    offcuts = len(plan.sheets) - bought - here
+    extra = [f"{count_text(here, 'whole sheet')} on hand"] if here else []
+    extra += [f"{offcuts} owned or left over"] if offcuts else []
     joints = Counter[JointKind]()
     seams = Nm(0)
     for surface in plan.surfaces:
@@ -87,7 +90,7 @@ def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
         f"{kind} {format_length(first.thickness, units, feet=False)}: "
         f"{count_text(sum(len(surface.pieces) for surface in plan.surfaces), 'piece')} on "
         f"{count_text(len(plan.surfaces), 'surface')}, out of {count_text(bought, 'sheet')} bought"
-        f"{f' and {owned} owned or left over' if owned else ''}. "
+        f"{''.join(f' and {one}' for one in extra)}. "
         f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} "
         "floating, "
         f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
@@ -146,7 +149,7 @@ def _choice(choice: PartitionChoice) -> tuple[str, ...]:
         shape.name,
         choice.framed.value,
         "now" if choice.framed is as_now else "",
-        str(sum(sheet.source is None for sheet in takeoff.sheets)),
+        str(sum(sheet.is_whole for sheet in takeoff.sheets)),
         amount_text(from_nm(taped, "ft"), units),
         amount_text(Amount(Fraction(takeoff.supply.weight), "lb"), units),
         money(takeoff.supply.cost, takeoff.house.catalogue.currency),

@@ -59,7 +59,7 @@ def _surface(laid: SurfacePlan, surface: Surface, units: UnitSystem) -> Iterator
     stand = (
         "standing" if surface.kind is SurfaceKind.WALL and laid.rows_run is Runs.ACROSS else "lying"
     )
-    yield f"{surface.name}: boards {stand}, {how}"
+    yield f"{surface.name} ({surface.mark}): boards {stand}, {how}"
     square = "up" if surface.kind is SurfaceKind.WALL and laid.rows_run is Runs.ALONG else "across"
     for row in laid.rows:
         yield (
@@ -101,6 +101,8 @@ def _then(joint: Joint | None, units: UnitSystem) -> str:
 def _sheet(sheet: Sheet, plan: BoardPlan, units: UnitSystem) -> str:
     size = f"{_size(sheet.width, units)} x {format_length(sheet.length, units)}"
     of = f" (from {sheet.source})" if sheet.source else ""
+    if sheet.source and sheet.is_whole:
+        of = " (a whole sheet that is here)"
     steps = [f"crosscut {_cuts(sheet.crosscuts, units)}"] if sheet.crosscuts else []
     for strip in sheet.strips:
         if strip.pieces:

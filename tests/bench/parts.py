@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from tests.bench.leftovers import leftovers
 from tests.bench.packs import packs
 from tests.bench.pages import pages
+from tests.bench.renewal import half_hung_rooms
 from tests.bench.run import boards, house_of_twelve, modes_by_work, plain_ways, sticks
 from tests.bench.takeoff import first_plans, whole_process
 from tests.bench.tracker import tracker
@@ -53,6 +55,10 @@ PARTS: Mapping[str, Part] = {
     "first": Part(
         "first plans of seeded rooms: seconds, board bought", lambda sizes: first_plans(sizes.rooms)
     ),
+    "renewal": Part(
+        "rooms half hung: seconds to keep their plans, and to plan the rest",
+        lambda sizes: half_hung_rooms(sizes.rooms),
+    ),
     "pages": Part("pages, swapped parts and edits of a house: milliseconds", lambda sizes: pages()),
     "tracker": Part(
         "keeping track of a house of sixty rooms: pages, saves that touch all: milliseconds",
@@ -62,6 +68,10 @@ PARTS: Mapping[str, Part] = {
     "pool": Part(
         "twelve rooms bought together, and room by room: cost, gap, memory",
         lambda sizes: house_of_twelve(1, sizes.pool_seconds),
+    ),
+    "leftovers": Part(
+        "eight rooms one after another, with what the rooms before left and without: board, money",
+        lambda sizes: leftovers(),
     ),
     "boards": Part(
         "searches of seeded rooms, on framing and with floating seams: gap, when, how often proven",

@@ -93,6 +93,9 @@ _METRIC = {
 }
 _EACH = ("each", "each", 1)
 _STICK = ("ft", "in", 12)
+OF_HISTORY = 90
+"""Where the rooms of a history begin in the order of a house that had rooms before."""
+
 _BOARD, _THICKNESS = "standard", INCH // 2
 _COATS = [Tick(kind) for kind, phase in COATS.items() if phase == "taping"]
 
@@ -108,12 +111,13 @@ def without_engine(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 class Services:
-    """A house in the database, and what its people do to it; a `Tracker`."""
+    """A house in the database, and what its people do to it; a `Tracker`. With `row` the history
+    happens in a house that is there already, beside its own rooms."""
 
-    def __init__(self, house: House, *, metric: bool = False) -> None:
+    def __init__(self, house: House, *, metric: bool = False, row: HouseRow | None = None) -> None:
         self.house = house
         self.by = By(ada())
-        self.row: HouseRow = HouseFactory(
+        self.row: HouseRow = row or HouseFactory(
             key=f"house-{HouseRow.objects.count()}",
             owner=self.by.person,
             units="mm" if metric else "in",
@@ -139,7 +143,9 @@ class Services:
     # The house
 
     def _put_on_sale(self) -> None:
-        BoardKind.objects.create(house=self.row, key=_BOARD, name="Standard board")
+        BoardKind.objects.create(
+            house=self.row, key=_BOARD, name="Standard board", position=OF_HISTORY
+        )
         for number, item in enumerate(self.house.items):
             if item.is_sheet:
                 length = (8 + 4 * number) * FOOT
@@ -177,7 +183,9 @@ class Services:
         for job in self.house.jobs:
             name, _, phase = job.name.rpartition(" ")
             if name not in rooms:
-                rooms[name] = RoomFactory(house=self.row, name=name, position=len(rooms))
+                rooms[name] = RoomFactory(
+                    house=self.row, name=name, position=OF_HISTORY + len(rooms)
+                )
                 phases_add(by=self.by, room=rooms[name])
             self._jobs[job.name] = rooms[name].phases.get(key=phase)
             self._works[job.name] = job.work

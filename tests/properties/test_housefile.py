@@ -372,7 +372,30 @@ def rules(draw):
 
 
 @st.composite
+def stock_of(draw, catalogue):
+    """Some of each material in a unit it is sold by, sticks by their length."""
+    stock = []
+    for material in catalogue.materials:
+        unit = draw(st.sampled_from(material.packs)).holds.unit
+        amounts = st.fractions(min_value=0, max_value=10**6, max_denominator=1000)
+        if material.cut:
+            unit = "mm"
+            amounts = st.integers(1, 10**9).map(lambda nanometers: Fraction(nanometers, 10**6))
+        stock += draw(
+            several(
+                st.builds(
+                    StockItem,
+                    material=st.just(material.id),
+                    amount=st.builds(Amount, amounts, st.just(unit)),
+                )
+            )
+        )
+    return tuple(stock)
+
+
+@st.composite
 def houses(draw):
+    catalogue = draw(catalogues())
     count = draw(st.integers(0, 3))
     made = tuple(draw(rooms(index)) for index in range(count))
     partitions = []
@@ -399,10 +422,8 @@ def houses(draw):
         rooms=made,
         partitions=tuple(partitions),
         rules=draw(rules()),
-        catalogue=draw(catalogues()),
-        stock=draw(
-            several(st.builds(StockItem, material=st.sampled_from(["tape", "mud"]), amount=AMOUNTS))
-        ),
+        catalogue=catalogue,
+        stock=draw(stock_of(catalogue)),
         note=draw(st.sampled_from(["", "Measured twice.\n\tOnce by each."])),
     )
 

@@ -155,7 +155,9 @@ class _Reader(HTMLParser):
         elif kind == "submit":
             form.presses.append((name, given.get("value", "")))
         else:
+            # One that may only be read is sent as it is.
             plain = kind if kind in ("hidden", "file") else "text"
+            plain = "hidden" if "readonly" in given else plain
             control = form.controls.setdefault(
                 name, Control(name, plain, units=given.get("data-length", ""))
             )

@@ -29,6 +29,8 @@ OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
 TOGETHER: list[tuple[str, str, Data]] = [
     ("room-size", "ceiling_kind", GABLE | {"ceiling_kind": ["slope"]}),
     ("room-size", "ceiling_kind", GABLE),
+    ("room-size", "code", {"code": ["ZX"]}),
+    ("room-size", "code", {"code": ["ZY"]}),
     ("room-size", "ceiling_(low_wall|high|ridge_at|far_height)", GABLE),
     ("room-framing", "studs_other", {"studs": ["other"]}),
     ("room-framing", "joists_other", {"joists": ["other"]}),

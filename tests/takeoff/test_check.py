@@ -20,6 +20,7 @@ from takeoff.boards.plan import (
     JointKind,
     Offcut,
     Piece,
+    PlacedPiece,
     Sheet,
     SurfacePlan,
 )
@@ -949,3 +950,94 @@ def test_piece_beside_a_step_is_bought_no_wider_than_its_board():
         "outline",
         "piece_size",
     }
+
+
+MARKED = framed(code="D", letter="A")
+
+
+def marked_plan() -> BoardPlan:
+    """The good plan with the marks of room D and its wall A on pieces, sheets and offcuts."""
+    made = plan()
+    pieces = {
+        piece.code: f"D-A{number}" for number, piece in enumerate(made.surfaces[0].pieces, start=1)
+    }
+
+    def named(some: Sequence[PlacedPiece]) -> tuple[PlacedPiece, ...]:
+        return tuple(replace(one, piece=pieces[one.piece]) for one in some)
+
+    sheets = tuple(
+        replace(
+            one,
+            code=f"D{one.code[1:]}",
+            source=one.source and "D4.1",
+            crosscuts=named(one.crosscuts),
+            strips=tuple(replace(part, pieces=named(part.pieces)) for part in one.strips),
+            offcuts=tuple(replace(offcut, id="D4.1") for offcut in one.offcuts),
+        )
+        for one in made.sheets
+    )
+    surface = replace(
+        made.surfaces[0],
+        pieces=tuple(replace(one, code=pieces[one.code]) for one in made.surfaces[0].pieces),
+    )
+    return replace(made, surfaces=(surface,), sheets=sheets)
+
+
+def renamed(made: BoardPlan, was: str, now: str) -> BoardPlan:
+    """The plan with another mark on one of its pieces, sheets or offcuts, wherever it stands."""
+
+    def named(some: Sequence[PlacedPiece]) -> tuple[PlacedPiece, ...]:
+        return tuple(replace(one, piece=now if one.piece == was else one.piece) for one in some)
+
+    surface = replace(
+        made.surfaces[0],
+        pieces=tuple(
+            replace(one, code=now if one.code == was else one.code)
+            for one in made.surfaces[0].pieces
+        ),
+    )
+    sheets = tuple(
+        replace(
+            one,
+            code=now if one.code == was else one.code,
+            source=now if one.source == was else one.source,
+            crosscuts=named(one.crosscuts),
+            strips=tuple(replace(part, pieces=named(part.pieces)) for part in one.strips),
+            offcuts=tuple(
+                replace(offcut, id=now if offcut.id == was else offcut.id) for offcut in one.offcuts
+            ),
+        )
+        for one in made.sheets
+    )
+    return replace(made, surfaces=(surface,), sheets=sheets)
+
+
+def test_plan_with_the_marks_of_its_room_and_wall_is_good():
+    assert rules_broken(marked_plan(), MARKED) == set()
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [
+        ("D-A2", "A-02"),
+        ("D-A2", "D-B2"),
+        ("D-A2", "K-A2"),
+        ("D-A2", "D-A02"),
+        ("D1", "K1"),
+        ("D1", "R1"),
+        ("D1", "D-1"),
+        ("D1", "D0"),
+        ("D4.1", "D3.1"),
+        ("D4.1", "D4-1"),
+    ],
+)
+def test_mark_of_another_room_or_wall_or_form_is_found(was, now):
+    assert rules_broken(renamed(marked_plan(), was, now), MARKED) == {"marks"}
+
+
+def test_sheet_with_the_mark_of_a_piece_is_found():
+    assert "marks" in rules_broken(renamed(marked_plan(), "D1", "D-A7"), MARKED)
+
+
+def test_surface_that_has_no_letter_may_be_marked_in_any_way():
+    assert rules_broken(marked_plan()) == set()

@@ -524,6 +524,26 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
             "stock[0].material",
             "there are tape",
         ),
+        (
+            {"stock": [{"material": "sheet-regular-0.5x48x91in", "amount": "3 each"}]},
+            "stock[0].material",
+            "did you mean 'sheet-regular-0.5x48x96in'",
+        ),
+        (
+            {"stock": [{"material": "sheet-regular-0.5x48x96in", "amount": "3 ft"}]},
+            "stock[0].amount",
+            "say how many, like 3 each",
+        ),
+        (
+            {"stock": [{"material": "tape", "amount": "3 gal"}]},
+            "stock[0].amount",
+            "Paper tape is sold by the ft; give an amount in that, like 3 ft",
+        ),
+        (
+            {"stock": [{"material": "tape", "amount": "999999999999.000000000001 ft"}]},
+            "stock[0].amount",
+            "too many digits",
+        ),
         ({"colour": "red"}, "colour", "the keys here are id, name, units"),
         ({"version": 2}, "version", "version of the format, 1"),
         ({"version": True}, "version", "version of the format, 1"),
@@ -557,6 +577,29 @@ def test_a_mistake_is_answered_at_its_place_with_what_to_enter(keys, place, says
     messages = problems(house(**keys))
     assert next(iter(messages)) == place
     assert says in messages[place]
+
+
+@pytest.mark.parametrize("amount", ["3 each", "0 ft", "1/7 ft"])
+def test_a_stick_in_stock_is_given_by_its_length(amount):
+    stud = replace(TAPE, id="stud", name="Stud", cut=True)
+    store = replace(STORE, materials=(stud,))
+    text = json.dumps(house(stock=[{"material": "stud", "amount": amount}]))
+    with pytest.raises(HouseFileError) as wrong:
+        read_house(text, catalogue=store)
+    (problem,) = wrong.value.problems
+    assert problem.place == "stock[0].amount"
+    assert "give each stick its length, like 8 ft" in problem.message
+
+
+def test_sheets_on_sale_and_materials_named_like_sheets_may_be_in_stock():
+    metal = replace(TAPE, id="sheet-metal", name="Sheet metal")
+    store = replace(STORE, materials=(TAPE, metal))
+    stock = [
+        {"material": "sheet-regular-0.5x48x96in", "amount": "7 each"},
+        {"material": "sheet-metal", "amount": "3 ft"},
+    ]
+    value = read_house(json.dumps(house(stock=stock)), catalogue=store)
+    assert [item.material for item in value.stock] == [item["material"] for item in stock]
 
 
 def test_a_box_on_a_wall_is_measured_from_its_sides_floor_or_ceiling():

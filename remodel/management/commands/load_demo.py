@@ -9,6 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
+from remodel.archive.first_start import note_first_start
 from remodel.bridge import TakeoffError
 from remodel.demo import progress_file, tell_progress
 from remodel.history.services import By
@@ -51,4 +52,6 @@ class Command(BaseCommand):
             raise CommandError(f"Cannot read {error.filename}: {error.strerror}") from None
         except TakeoffError as error:
             raise CommandError(str(error)) from None
+        if options["if_empty"]:
+            note_first_start()
         self.stdout.write(f"Loaded {house}: {house.rooms.count()} rooms")

@@ -16,7 +16,7 @@ from remodel.bridge import codec, house_value
 from remodel.bridge.drawings import surfaces_compared
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.lengths import tape_text
-from remodel.bridge.piles import counts_as_bought, engine_version
+from remodel.bridge.piles import engine_version
 from remodel.bridge.plans import BoardPlan, plan_from, seam_length_of
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
@@ -196,7 +196,7 @@ def _signed(words: str, more: int, less: str = "less") -> str:
 
 
 def _bought(plan: BoardPlan) -> int:
-    return sum(counts_as_bought(sheet) for sheet in plan.sheets)
+    return sum(sheet.is_whole for sheet in plan.sheets)
 
 
 def _pieces(plan: BoardPlan) -> int:

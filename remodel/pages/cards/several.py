@@ -49,11 +49,11 @@ def surfaces_at_once(room: Room, steps: Sequence[Mapping[str, Any]]) -> list[Sur
     ]
 
 
-def several(room: Room, what: str, item: str) -> tuple[list[Ticked], str]:
+def several(room: Room, what: str, item: str, plan: str) -> tuple[list[Ticked], str]:
     """The ticks of one press, and the words that say they are done. Raises `Refused` where there is
     nothing to tick."""
     if what == "sheet":
-        ticks, words = _sheet(room, item), f"Sheet {item} is cut"
+        ticks, words = _sheet(room, item, plan), f"Sheet {item} is cut"
     elif what == "surface":
         ticks, words = _hang(room, item), f"All of {surface_names(room).get(item, item)} hangs"
     elif what == "room":
@@ -68,10 +68,11 @@ def several(room: Room, what: str, item: str) -> tuple[list[Ticked], str]:
     return ticks, words
 
 
-def _sheet(room: Room, code: str) -> list[Ticked]:
-    """The pieces of one sheet, in whatever rooms of the pile they hang."""
+def _sheet(room: Room, code: str, plan: str) -> list[Ticked]:
+    """The pieces of one sheet, in whatever rooms of the pile they hang. `plan` names the plan that
+    the page showed it of."""
     return [
-        Ticked("cut", piece, room_key)
+        Ticked("cut", piece, room_key, plan)
         for mine in takes_of_pile(room).values()
         for sheet in mine.sheets
         if sheet.code == code

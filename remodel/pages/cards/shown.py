@@ -122,7 +122,7 @@ def source_shown(house: House, sheet: cards_bridge.SheetShown) -> str:
     """The offcut a sheet is cut from, with its size and where it is, in words; empty for a whole
     sheet."""
     planned = listed(sheet)
-    if planned.source is None or planned.whole:
+    if planned.source is None or planned.is_whole:
         return ""
     card = sheet.card.sheet
     size = " x ".join(tape_text(nm, house.units) for nm in (card.width, card.length))

@@ -310,6 +310,7 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
             room=room,
             kind=post.get("kind", ""),
             item=post.get("item", ""),
+            plan=post.get("plan", "")[:64],
             done=post.get("done") == "yes",
         )
     except Refused as error:
@@ -330,7 +331,9 @@ def room_tick_all(request: SiteRequest, room_id: UUID) -> HttpResponse:
     post = request.POST
     done = post.get("done") == "yes"
     try:
-        ticks, words = several(room, post.get("what", ""), post.get("item", ""))
+        ticks, words = several(
+            room, post.get("what", ""), post.get("item", ""), post.get("plan", "")[:64]
+        )
         tick_all(by=By(request.person), room=room, ticks=ticks, done=done)
     except Refused as error:
         messages.info(request, str(error))

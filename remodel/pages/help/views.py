@@ -92,13 +92,20 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "people/devices.html": ("Devices",),
         "people/pair.html": ("Pair a device",),
         "people/archive.html": ("The archive",),
+        "people/archive_restore.html": ("Restore from an archive",),
         "people/sign_in.html": ("Sign in",),
         "people/password.html": ("Your password",),
         "people/members.html": ("People of a house",),
     },
 }
 _HOME = frozenset(
-    {"people/who.html", "people/devices.html", "people/pair.html", "people/archive.html"}
+    {
+        "people/who.html",
+        "people/devices.html",
+        "people/pair.html",
+        "people/archive.html",
+        "people/archive_restore.html",
+    }
 )
 _HOSTED = frozenset({"people/sign_in.html", "people/password.html"})
 

@@ -16,6 +16,7 @@ from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.pages.money_bar import bar_of
+from remodel.pages.people.modes import may_restore
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.supply.money import money_of
@@ -52,6 +53,8 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "of": sum(glance.progress.of for glance in open_),
         "bar": bar_of(house, money),
         "old_figures": old_figures(house.pk),
+        # Beside the demo house alone: whoever has a house of their own has nothing to restore.
+        "restore": house.is_demo and may_restore(request),
     }
     return render(request, "house/house.html", context)
 

@@ -12,6 +12,7 @@ from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 
 __all__ = [
+    "ArchiveForm",
     "InviteForm",
     "PairForm",
     "PasswordForm",
@@ -112,6 +113,16 @@ class SignUpForm(HouseForm):
 class PasswordForm(HouseForm):
     current = _password("Password now", new=False)
     password = _password("New password", new=True, help_text=_RULES)
+
+
+class ArchiveForm(HouseForm):
+    """An archive to restore."""
+
+    file = forms.FileField(
+        label="Archive",
+        help_text="A .zip file that the Archive page or the archive command made, "
+        "for example halfbay-20261129-083000.zip",
+    )
 
 
 class InviteForm(HouseForm):

@@ -1,4 +1,5 @@
-"""Pages there are only at home, and pages there are only where people sign in."""
+"""Pages there are only at home, pages there are only where people sign in, and what is offered only
+before anything was entered."""
 
 from __future__ import annotations
 
@@ -10,7 +11,11 @@ from django.conf import settings
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 
-__all__ = ["home_only", "hosted_only"]
+from remodel.archive.first_start import is_as_first_started
+from remodel.people.http import SiteRequest
+from remodel.people.middleware import is_this_machine
+
+__all__ = ["home_only", "hosted_only", "may_restore"]
 
 View = Callable[..., HttpResponseBase]
 
@@ -37,3 +42,9 @@ def home_only(view: View) -> View:
         return view(request, *args, **kwargs)
 
     return run
+
+
+def may_restore(request: SiteRequest) -> bool:
+    """Whether a page offers to restore: at home, on the machine itself, and where nothing is here
+    but what the first start made."""
+    return not settings.HOSTED and is_this_machine(request) and is_as_first_started()

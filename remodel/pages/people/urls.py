@@ -27,5 +27,6 @@ urlpatterns = [
     path("member/<int:membership_id>/end", members.membership_end, name="membership-end"),
     path("archive", archive.archive, name="archive"),
     path("archive/file.zip", archive.archive_file, name="archive-file"),
+    path("archive/restore", archive.archive_restore, name="archive-restore"),
     path("health", health.health, name="health"),
 ]

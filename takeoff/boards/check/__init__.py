@@ -18,6 +18,7 @@ from takeoff.boards.check.cover import check_cover, check_pieces
 from takeoff.boards.check.cuts import Wanted, check_cuts
 from takeoff.boards.check.facts import Breach, Facts, facts_of
 from takeoff.boards.check.joints import check_joints
+from takeoff.boards.check.marks import check_marks
 from takeoff.boards.check.money import check_money
 from takeoff.boards.check.sources import RoomLimits, check_sources
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Piece, Sheet, SurfacePlan
@@ -77,7 +78,7 @@ def examine_plan(
     breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
-        if surface.surface not in by_id:
+        if surface.surface not in by_id or not by_id[surface.surface].surface.board_area:
             continue
         try:
             facts = facts_of(surface, by_id[surface.surface], rules, catalogue, built.boards)
@@ -100,6 +101,7 @@ def examine_plan(
     breaches += _sheets(
         plan, surfaces, rules, catalogue, rules.owned if owned is None else owned, built
     )
+    breaches += check_marks(plan, surfaces, built)
     breaches += check_money(plan, surfaces, rules)
     return Findings(
         broken=tuple(breach for breach in breaches if not breach.amiss),

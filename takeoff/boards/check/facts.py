@@ -112,14 +112,16 @@ class Facts:
         return bool(self.hung) and all(piece.code in self.hung for piece in self.plan.pieces)
 
     def boards(self, course: Course) -> list[PlacedBoard]:
-        """The boards that hang in a course: in all of its height or more of it than a sliver."""
+        """The boards that hang in a course: in more of its height than a sliver, or than half of
+        what is no higher than two."""
         if not self.hung:
             return []
         least = figures.length("HL-sliver")
         found = []
         for board in self.hung.values():
             reach = min(board.high, course.high) - max(board.low, course.low)
-            if reach > least or 0 < reach >= min(board.high - board.low, course.high - course.low):
+            height = min(board.high - board.low, course.high - course.low)
+            if reach > min(least, height // 2):
                 found.append(board)
         return found
 

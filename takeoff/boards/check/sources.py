@@ -149,7 +149,9 @@ def _owned(sheet: Sheet, one: OwnedSheet, unused: int) -> Iterator[Breach]:
             "owned",
             f"{sheet.code} takes one more of owned sheet {one.id} than the {one.count} there are",
         )
-    if not _comes_from(sheet, one.board, one.thickness, one.width, one.length, one.factory_edges):
+    fits = _comes_from(sheet, one.board, one.thickness, one.width, one.length, one.factory_edges)
+    # Of whole sheets the need counts the size, so a plan may not call a smaller one so.
+    if not fits or (one.whole and (sheet.width, sheet.length) != (one.width, one.length)):
         yield Breach(sheet.code, "owned", f"{sheet.code} is not what owned sheet {one.id} is")
 
 

@@ -5,6 +5,8 @@ import time
 
 import pytest
 from django.core.management import call_command
+from django.db import models
+from django.test.utils import isolate_apps
 
 from remodel.archive.reading import Archive
 from remodel.archive.restoring import another_database, restore
@@ -68,6 +70,26 @@ def test_what_is_left_out_is_empty_afterwards(archived, empty):
     restore(archived.path)
     rows = raw_rows()
     assert [label for label in LEFT_OUT if "." in label and label in rows and rows[label]] == []
+
+
+def test_every_table_there_is_goes_into_an_archive_or_is_left_out_by_name(archived):
+    """The house that is archived has a row in each, so that each is compared out and in."""
+    in_it = {*tables_of(newest_schema())}
+    named = {label for label in raw_labels() if is_left_out(label)}
+    assert {*raw_labels()} - named == in_it
+    assert [label for label in sorted(in_it) if not archived.rows[label]] == []
+
+
+def test_table_that_no_migration_makes_is_noticed():
+    """The models of a schema are those of its migrations: one without is in no archive."""
+    with isolate_apps("remodel.work"):
+
+        class Forgotten(models.Model):
+            class Meta:
+                app_label = "work"
+
+        assert Forgotten._meta.label_lower not in tables_of(newest_schema())
+        assert not is_left_out(Forgotten._meta.label_lower)
 
 
 def test_what_is_left_out_is_a_table_or_an_app_there_is():

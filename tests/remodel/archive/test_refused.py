@@ -150,6 +150,51 @@ def test_member_that_the_manifest_does_not_name(archived, empty, tmp_path):
     assert is_untouched(empty)
 
 
+def lose_a_photo(members, manifest):
+    del members[next(name for name in members if name.endswith(".jpg"))]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_photo_that_rows_speak_of_and_that_is_not_there(archived, empty, tmp_path):
+    path = changed(archived.path, tmp_path / "less.zip", lose_a_photo)
+    assert "speaks of the photo" in refusal(path)
+    assert is_untouched(empty)
+
+
+def test_photo_that_was_missing_when_the_archive_was_made_stops_nothing(archived, empty, tmp_path):
+    def told(members, manifest):
+        manifest["missing"] = [name for name in members if name.endswith(".jpg")]
+        lose_a_photo(members, manifest)
+
+    restore(changed(archived.path, tmp_path / "less.zip", told))
+    assert not [name for name in raw_files(empty) if name.endswith(".jpg")]
+
+
+def test_photo_that_is_another_than_the_manifest_says(archived, empty, tmp_path):
+    def swap(members, manifest):
+        name = next(name for name in members if name.endswith(".jpg"))
+        members[name] = members[name][:-1] + b"x"
+
+    path = changed(archived.path, tmp_path / "swapped.zip", swap, honest=False)
+    assert NOT_WHOLE in refusal(path)
+    assert is_untouched(empty)
+
+
+def test_two_restores_at_once(archived, empty, monkeypatch):
+    told = []
+    room_needed = Archive.room_needed
+    monkeypatch.setattr(
+        Archive,
+        "room_needed",
+        lambda archive: told.append(refusal(archived.path)) or room_needed(archive),
+    )
+    restore(archived.path)
+    assert told == [
+        "An archive is being restored here already. Wait until it is done, then look again."
+    ]
+    assert raw_files(empty) == archived.files
+
+
 def test_member_twice(archived, empty, tmp_path):
     path = tmp_path / "twice.zip"
     path.write_bytes(archived.path.read_bytes())
@@ -311,6 +356,23 @@ def test_restore_after_one_that_ended_before_its_rows_were_committed(archived, e
     assert raw_files(empty) == archived.files
     assert House.objects.exists()
     assert not (empty / WORKPLACE).exists()
+
+
+def test_what_another_restore_left_is_removed_for_this_one(archived, empty, tmp_path):
+    """The process that was killed restored another archive, whose rows never came."""
+    left = empty / "media" / "photos" / "other.jpg"
+    left.parent.mkdir(parents=True)
+    left.write_bytes(b"picture")
+    outside = tmp_path / "outside.jpg"
+    outside.write_bytes(b"mine")
+    names = ["files/media/photos/other.jpg", "files/media/../../outside.jpg", "files/x", 5]
+    (empty / WORKPLACE).mkdir()
+    (empty / WORKPLACE / "manifest.json").write_text(
+        json.dumps({"members": [{"name": name} for name in names]})
+    )
+    restore(archived.path)
+    assert raw_files(empty) == archived.files
+    assert outside.exists()
 
 
 def test_what_another_restore_left_is_not_taken_for_this_one(archived, empty):

@@ -7,10 +7,11 @@ import json
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from django.utils.html import strip_tags
 
 from remodel.board.queries import board_of
 from remodel.bridge.framings import framing_of, framing_with
-from remodel.bridge.lengths import FOOT, INCH, MM
+from remodel.bridge.lengths import FOOT, INCH, MM, amount
 from remodel.bridge.records import rules_of
 from remodel.history.seen import Seen
 from remodel.history.services import By
@@ -18,6 +19,7 @@ from remodel.house.models import House, Room
 from remodel.house.services import house_change, house_set_rules, room_add
 from remodel.people.models import Person, Role
 from remodel.people.services import household
+from remodel.supply.ledger import move
 from tests.remodel.factories import ada, ben, cy, demo_house
 from tests.remodel.site import HTMX, browser, share, small_house
 
@@ -256,6 +258,37 @@ def test_house_file_goes_out_and_comes_in_the_same():
     assert out["Content-Disposition"] == 'attachment; filename="hollow-lane.json"'
     assert response["Location"] == reverse("house-detail", args=[copy.pk])
     assert json.loads(again.content) == json.loads(out.content)
+
+
+@pytest.mark.parametrize("page", ["house-file", "house-edit"])
+def test_what_the_file_holds_and_what_not_is_said_before_the_press(page):
+    house = demo_house(ada())
+    item = "sheet-regular-0.5x48x91in"
+    move(by=By(ada()), house=house, item=item, kind="found", amount=amount(3, "each"))
+    text = browser(ada()).get(reverse(page, args=[house.pk])).content.decode()
+    words = " ".join(strip_tags(text).split())
+    said = (
+        "11 rooms with walls",
+        "and 2 planned partitions",
+        "3 offcuts that are still here",
+        "Stock that is here: 2 items",
+        "Boards that hang or are cut, marks, and the plans you accepted",
+        "48 in x 91 in: 3 here, but no longer on your price list",
+    )
+    assert [part for part in said if part not in words] == []
+    button = text.index(reverse("house-export", args=[house.pk]))
+    assert text.index("no longer on your price list") < button
+
+
+def test_page_of_the_file_leads_to_the_archive_where_one_may_be_made(client, settings):
+    settings.HOSTED = False
+    house = small_house(household())
+    for address in (
+        reverse("house-file", args=[house.pk]),
+        reverse("house-edit", args=[house.pk]),
+        reverse("house-import"),
+    ):
+        assert reverse("archive") in client.get(address).content.decode()
 
 
 def test_house_file_is_not_for_strangers():

@@ -374,6 +374,7 @@ def test_walls_of_another_room_are_not_taken_over(room):
 SIZE = {
     "key": KEY,
     "name": "Kitchen",
+    "code": "K",
     "room_length": "14'",
     "room_width": "10'",
     "ceiling_kind": "flat",

@@ -30,7 +30,7 @@ def test_page_says_what_goes_and_what_stays(house):
     page = browser(ada()).get(reverse("house-remove", args=[house.pk])).content.decode()
     assert "for you and for Ben: 1 room, 1 note." in " ".join(page.split())
     assert "Every archive" in page
-    assert reverse("house-export", args=[house.pk]) in page
+    assert reverse("house-file", args=[house.pk]) in page
 
 
 def test_name_typed_out_removes_it_and_undo_is_offered(house):

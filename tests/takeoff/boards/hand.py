@@ -59,6 +59,11 @@ def outline(*corners: tuple[float, float]) -> tuple[Point, ...]:
     return tuple((inches(u), inches(v)) for u, v in corners)
 
 
+def room_code(room: str) -> str:
+    """A code of letters alone: R for the room `r1`, S for `r2` and so on."""
+    return chr(ord("Q") + int(room[1:])) if room[1:].isdigit() else room.upper()
+
+
 def framed(
     width: float,
     height: float,
@@ -84,6 +89,8 @@ def framed(
         board_area=area,
         board=fields.pop("board", BoardChoice(kind="regular", thickness=HALF)),
         framing=Framing(spacing=inches(spacing), runs=runs),
+        code=room_code(id.partition("/")[0]),
+        letter=id.partition("/")[2].upper().replace("CEILING", "CL"),
         **fields,
     )
     run, across = (width, height) if runs is Runs.ACROSS else (height, width)

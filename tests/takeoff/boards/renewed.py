@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from random import Random
@@ -12,10 +13,13 @@ from takeoff.boards.house_plan import with_rests
 from takeoff.boards.hung import on_surface, place, recut
 from takeoff.boards.plan import BoardPlan, Sheet
 from takeoff.boards.renewal import Done, Renewal
-from takeoff.house import House, QuickRoom, Room
+from takeoff.choices import Action
+from takeoff.house import Ceiling, Framing, House, QuickRoom, Room, SurfaceChoice
 from takeoff.job import Takeoff
+from takeoff.rules import Rules
 from takeoff.units import INCH, Nm
 from tests.takeoff.boards.half_hung import pieces_on
+from tests.takeoff.boards.hand import CATALOGUE, SHEETS
 
 __all__ = [
     "assert_sound",
@@ -24,6 +28,7 @@ __all__ = [
     "marks_of",
     "measured",
     "sheet_of",
+    "small_house",
     "told",
     "with_room",
 ]
@@ -38,11 +43,15 @@ def done_of(takeoff: Takeoff, hung: Collection[str], cut: Collection[str] = ()) 
         for plan in takeoff.surface_plans
         for board in place(plan, surfaces[plan.surface], marks)
     ]
+    begun = [sheet for sheet in takeoff.sheets if marks.intersection(pieces_on(sheet))]
+    made_by = {offcut.id: sheet for sheet in takeoff.sheets for offcut in sheet.offcuts}
+    for sheet in begun:
+        # A sheet whose offcut is cut is begun itself.
+        parent = made_by.get(sheet.source or "")
+        if parent is not None and parent not in begun:
+            begun.append(parent)
     return Done(
-        boards=tuple(boards),
-        hung=frozenset(hung),
-        sheets=tuple(sheet for sheet in takeoff.sheets if marks.intersection(pieces_on(sheet))),
-        cut=frozenset(marks),
+        boards=tuple(boards), hung=frozenset(hung), sheets=tuple(begun), cut=frozenset(marks)
     )
 
 
@@ -157,12 +166,19 @@ def assert_sound(renewal: Renewal, before: Sequence[BoardPlan], done: Done) -> N
     for sheet in takeoff.sheets:
         if sheet.code in old_sheets and sheet.code not in begun:
             assert sheet == old_sheets[sheet.code]
-    assert begun <= {sheet.code for sheet in takeoff.sheets} or takeoff.refused
+    # A begun sheet stays, as long as anything is planned of its board.
+    kinds = {(sheet.board, sheet.thickness) for sheet in takeoff.sheets}
+    there = {sheet.code for sheet in takeoff.sheets}
+    for sheet in done.sheets:
+        assert sheet.code in there or (sheet.board, sheet.thickness) not in kinds
     assert not set(renewal.struck) & (set(codes) | done.cut)
     assert not set(renewal.dissolved) & set(codes)
-    used = [sheet.source for sheet in takeoff.sheets if sheet.source is not None]
-    whole = {one.id: one.count for one in takeoff.house.rules.owned}
-    assert all(used.count(one) <= whole.get(one, 1) for one in used)
+    owned = {one.id: one.count for one in takeoff.house.rules.owned}
+    offcuts = {offcut.id for sheet in takeoff.sheets for offcut in sheet.offcuts}
+    used = Counter(sheet.source for sheet in takeoff.sheets if sheet.source is not None)
+    still = Counter(sheet.source for sheet in takeoff.sheets if sheet.code not in begun)
+    for source, count in used.items():
+        assert count <= 1 if source in offcuts else still[source] <= owned.get(source, 0)
 
 
 def _place(piece: Any) -> tuple[object, ...]:
@@ -171,3 +187,32 @@ def _place(piece: Any) -> tuple[object, ...]:
 
 def _size(piece: Any) -> tuple[object, ...]:
     return (piece.surface, piece.end - piece.start, piece.high - piece.low)
+
+
+def small_house(*sizes: tuple[int, int], **rules: Any) -> House:
+    """Rooms with studs at 16 in all round, boarded on their walls alone, 8 ft high; two of them
+    where no sizes are given."""
+
+    def room(name: str, length: int, width: int) -> Room:
+        backed = Framing(spacing=Nm(16 * INCH), start_backed=True, end_backed=True)
+        choices = [SurfaceChoice(of=wall, framing=backed) for wall in "ABCD"]
+        choices.append(SurfaceChoice(of="ceiling", action=Action.LEAVE))
+        return Room(
+            id=name,
+            name=name,
+            shape=QuickRoom(length=Nm(length * INCH), width=Nm(width * INCH)),
+            ceiling=Ceiling(height=Nm(96 * INCH)),
+            surfaces=tuple(choices),
+        )
+
+    settings: dict[str, Any] = {"sheets": SHEETS, "floor_gap": Nm(0), "fitting": Nm(0)} | rules
+    return House(
+        id="small",
+        name="Small house",
+        rooms=tuple(
+            room(f"r{number}", *size)
+            for number, size in enumerate(sizes or ((168, 128), (112, 128)), start=1)
+        ),
+        rules=Rules(**settings),
+        catalogue=CATALOGUE,
+    )

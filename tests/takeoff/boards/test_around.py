@@ -12,7 +12,7 @@ from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.hung import place, recut
 from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.problem import Pool, formulate
-from takeoff.choices import JointMode
+from takeoff.choices import JointMode, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.rules import Rules
@@ -64,10 +64,10 @@ def test_boards_that_hang_are_in_the_plan_as_they_were_and_the_rest_is_planned()
 
 
 def test_new_pieces_and_sheets_take_no_mark_that_was_used():
-    built = replace(hung({"A-01"}), taken=("A-02", "S3"))
+    built = replace(hung({"R-A1"}), taken=("R-A2", "R3"))
     rest = around(built, WALL)
     plan = plan_pool(rest)
-    assert next(piece.code for piece in rest_of(plan, built)) == "A-03"
+    assert next(piece.code for piece in rest_of(plan, built)) == "R-A3"
     cut = {one.code for one in built.sheets}
     assert not {one.code for one in plan.sheets if one.code not in cut} & (rest.taken - cut)
 
@@ -87,7 +87,7 @@ def test_surface_that_all_hangs_needs_nothing_more():
 
 
 def test_joints_of_the_rest_keep_apart_from_those_of_boards_that_hang():
-    (top,) = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"A-01"})
+    (top,) = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"R-A1"})
     for end in range(48, 128, 16):
         built = AsBuilt(boards=(recut(top, end=inches(end)),))
         rest = around(built, WALL)
@@ -98,14 +98,14 @@ def test_joints_of_the_rest_keep_apart_from_those_of_boards_that_hang():
 
 
 def test_two_boards_that_hang_too_near_each_other_break_nothing():
-    top, below = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"A-01", "A-03"})
+    top, below = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"R-A1", "R-A3"})
     built = AsBuilt(boards=(recut(top, end=inches(96)), recut(below, end=inches(96))))
     rest = around(built, WALL)
     assert amiss(plan_pool(rest), rest, built) == {"stagger"}
 
 
 def test_open_joint_too_near_to_a_board_that_hangs_is_broken():
-    (top,) = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"A-01"})
+    (top,) = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"R-A1"})
     built = AsBuilt(boards=(recut(top, end=inches(96)),))
     close = around(built, WALL, rules=replace(PLAIN, stagger=Nm(0)))
     plan = next(
@@ -135,7 +135,7 @@ def without_other_joints(pool: Pool, at: float) -> Pool:
 
 
 def test_piece_between_boards_that_hang_may_be_as_short_as_its_stretch():
-    first, second = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"A-01", "A-02"})
+    first, second = place(plan_pool(TWO_ROWS).surfaces[0], WALL.surface, {"R-A1", "R-A2"})
     built = AsBuilt(boards=(recut(first, end=inches(80)), recut(second, start=inches(86))))
     rest = around(built, WALL)
     plan = plan_pool(rest)
@@ -161,11 +161,11 @@ def test_half_cut_sheet_gives_what_is_left_of_it_at_no_price():
     walls = framed(96, 48), framed(48, 48, id="r1/b")
     before = stated(*walls, rules=rules)
     first = plan_pool(before)
-    assert [pieces_on(one) for one in first.sheets] == [["A-01", "B-01"]]
-    built = built_of(first, before, {"A-01"})
+    assert [pieces_on(one) for one in first.sheets] == [["R-A1", "R-B1"]]
+    built = built_of(first, before, {"R-A1"})
     rest = around(built, *walls, rules=rules)
     plan = plan_pool(rest)
-    assert [(one.source, one.price) for one in plan.sheets] == [(None, 1800), ("S1.1", 0)]
+    assert [(one.source, one.price) for one in plan.sheets] == [(None, 1800), ("R1.1", 0)]
     assert plan.total == first.total == 1800
     assert amiss(plan, rest, built) == set()
 
@@ -187,7 +187,7 @@ def test_longest_board_set_below_a_board_that_hangs():
 
 
 def test_studs_that_stand_elsewhere_than_a_joint_that_hangs():
-    built = hung({"A-01"})
+    built = hung({"R-A1"})
     surface = replace(WALL.surface, framing=replace(WALL.surface.framing, first=inches(5)))
     rest = around(built, frame(surface, PLAIN))
     plan = plan_pool(rest)
@@ -199,7 +199,7 @@ def test_studs_that_stand_elsewhere_than_a_joint_that_hangs():
 
 
 def test_joint_told_seven_inches_off_is_where_its_neighbour_begins():
-    (board,) = hung({"A-01"}).boards
+    (board,) = hung({"R-A1"}).boards
     told = AsBuilt(boards=(recut(board, end=Nm(board.end - 7 * INCH)),))
     rest = around(told, WALL)
     plan = plan_pool(rest)
@@ -267,7 +267,7 @@ def test_boards_at_both_corners_leave_the_middle_to_be_as_long_as_it_is():
 def test_length_that_is_no_longer_sold_keeps_its_price_on_the_sheet_that_is_cut():
     wall = framed(144, 96)
     before = stated(wall)
-    built = hung({"A-01"}, before)
+    built = hung({"R-A1"}, before)
     assert [(one.length, one.price) for one in built.sheets] == [(12 * FOOT, 1800)]
     rest = around(built, wall, rules=replace(PLAIN, sheets=SHEETS[:1]))
     plan = plan_pool(rest)
@@ -280,7 +280,7 @@ def test_width_that_is_no_longer_sold_leaves_its_row_to_be_made_up_of_two():
     wide = replace(PLAIN, sheets=(sheet(12, 2000, width=54),))
     wall = framed(168, 54)
     before = stated(wall, rules=wide)
-    built = hung({"A-01"}, before)
+    built = hung({"R-A1"}, before)
     rest = around(built, wall)
     plan = plan_pool(rest)
     rows = [(one.low / INCH, one.high / INCH) for one in plan.surfaces[0].rows]
@@ -309,6 +309,21 @@ def test_row_between_two_that_hang_is_as_high_as_what_they_leave():
     assert amiss(plan, rest, AsBuilt(boards=boards)) == {"factory_edges"}
 
 
+def test_strips_no_wider_than_a_sliver_that_came_to_hang_at_two_heights_are_boarded_once():
+    ceiling = framed(168, 96.5625, kind=SurfaceKind.CEILING)
+    first = plan_pool(stated(ceiling))
+    (strips,) = [row for row in first.surfaces[0].rows if row.high - row.low == inches(0.5625)]
+    codes = [piece.code for piece in first.surfaces[0].pieces if piece.row == strips.index]
+    assert len(codes) == 2
+    boards = place(first.surfaces[0], ceiling.surface, set(codes))
+    # One was measured from the row beside it, the other from the wall.
+    boards = (replace(boards[0], from_top=False), replace(boards[1], from_top=True))
+    built = AsBuilt(boards=boards)
+    rest = around(built, framed(168, 96.625, kind=SurfaceKind.CEILING))
+    plan = plan_pool(rest)
+    assert examined(plan, rest, built).broken == ()
+
+
 def test_opening_moved_over_a_board_that_hangs_is_amiss_and_the_rest_is_planned():
     wall = framed(168, 96, openings=(opening(60, 30, 96, 80),))
     before = stated(wall)
@@ -321,7 +336,7 @@ def test_opening_moved_over_a_board_that_hangs_is_amiss_and_the_rest_is_planned(
 def test_no_joint_far_enough_from_those_that_hang_is_said_with_what_to_relax():
     rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1200),))
     wall = framed(112, 96)
-    (top, low) = place(plan_pool(stated(wall)).surfaces[0], wall.surface, {"A-01", "A-02"})
+    (top, low) = place(plan_pool(stated(wall)).surfaces[0], wall.surface, {"R-A1", "R-A2"})
     assert top.row_low != low.row_low
     built = AsBuilt(boards=(recut(top, end=inches(56)),))
     tight = replace(rules, stagger=inches(60))
@@ -341,7 +356,7 @@ def test_either_joint_kind_may_stand_in_the_rest():
 
 
 def test_placed_boards_of_other_surfaces_are_let_alone():
-    built = hung({"A-01"})
+    built = hung({"R-A1"})
     other = framed(168, 96, id="r1/b")
     problem = formulate(other, PLAIN, CATALOGUE, built.boards)
     assert problem == formulate(other, PLAIN, CATALOGUE)

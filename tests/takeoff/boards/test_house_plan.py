@@ -22,21 +22,19 @@ def test_no_two_boards_of_a_house_carry_the_same_mark(takeoff):
     assert len(set(marks)) == len(marks)
 
 
-def test_pieces_of_one_surface_share_its_letters_and_no_other_has_them(takeoff):
-    letters = [
-        {piece.code.partition("-")[0] for piece in plan.pieces} for plan in takeoff.surface_plans
-    ]
-    assert all(len(letter) == 1 for letter in letters)
-    assert len(set.union(*letters)) == len(letters)
+def test_pieces_of_a_surface_are_numbered_under_its_letter(takeoff):
+    surfaces = {framed.surface.id: framed.surface for framed in takeoff.framed}
+    for plan in takeoff.surface_plans:
+        mark = surfaces[plan.surface].mark
+        assert [piece.code for piece in plan.pieces] == [
+            f"{mark}{number}" for number in range(1, len(plan.pieces) + 1)
+        ]
 
 
-def test_sheets_of_one_kind_of_board_share_a_mark_and_are_numbered_on(takeoff):
-    for plan in takeoff.plans:
-        marks = {sheet.code.rstrip("0123456789") for sheet in plan.sheets}
-        assert len(marks) == 1
-        assert [int(sheet.code.removeprefix(*marks)) for sheet in plan.sheets] == list(
-            range(1, len(plan.sheets) + 1)
-        )
+def test_sheets_of_a_room_are_numbered_on_from_one_kind_of_board_to_the_next(takeoff):
+    for room in takeoff.rooms:
+        codes = [sheet.code for sheet in takeoff.sheets if sheet.room == room.room]
+        assert codes == [f"{room.code}{number}" for number in range(1, len(codes) + 1)]
 
 
 def test_sheets_are_told_at_the_surface_they_are_begun_for(takeoff):
@@ -85,7 +83,7 @@ def test_pools_share_the_work_of_a_search_by_their_surfaces(takeoff):
     shares = {}
 
     def improve(pool, start, share):
-        shares[pool.mark] = share
+        shares[pool.board, pool.thickness] = share
         yield start
 
     searched(takeoff, improve)

@@ -51,14 +51,14 @@ def test_board_keeps_its_piece_s_place_row_and_joints():
 
 
 def test_board_stays_below_the_ceiling_where_the_wall_turns_out_higher():
-    boards = placed({"A-01"})
+    boards = placed({"R-A1"})
     now = moved(boards, 144, 97)
-    assert now["A-01"].high == inches(97)
-    assert now["A-01"].outline[0] == (0, inches(49))
+    assert now["R-A1"].high == inches(97)
+    assert now["R-A1"].outline[0] == (0, inches(49))
 
 
 def test_board_stays_where_it_is_on_the_surface_it_was_planned_on():
-    boards = placed({"A-01", "A-02"})
+    boards = placed({"R-A1", "R-A2"})
     assert moved(boards, 144, 96) == boards
 
 
@@ -96,13 +96,13 @@ def test_lowest_row_hung_alone_stays_at_the_floor():
 
 def test_ceiling_counted_from_its_far_side_is_measured_from_there():
     ceiling = framed(96, 80, kind=SurfaceKind.CEILING)
-    near = placed({"A-01"}, ceiling, replace(PLAIN, ceiling_rows=CeilingRows.SIDE_A))
-    far = placed({"A-01"}, ceiling, replace(PLAIN, ceiling_rows=CeilingRows.SIDE_B))
+    near = placed({"R-A1"}, ceiling, replace(PLAIN, ceiling_rows=CeilingRows.SIDE_A))
+    far = placed({"R-A1"}, ceiling, replace(PLAIN, ceiling_rows=CeilingRows.SIDE_B))
     assert [board.from_top for board in (*near.values(), *far.values())] == [False, True]
 
 
 def test_recut_board_ends_where_it_was_told_to():
-    board = placed({"A-01"})["A-01"]
+    board = placed({"R-A1"})["R-A1"]
     shorter = recut(board, end=Nm(board.end - 7 * INCH))
     assert shorter.outline == (
         (0, board.low),
@@ -176,9 +176,9 @@ def test_rest_that_another_sheet_was_made_of_is_no_stock():
 def test_what_is_built_is_read_back_as_it_was_stored():
     first = planned()
     built = AsBuilt(
-        boards=place(first.surfaces[0], WALL.surface, {"A-01"}),
+        boards=place(first.surfaces[0], WALL.surface, {"R-A1"}),
         sheets=first.sheets,
-        taken=("A-09",),
+        taken=("R-A9",),
         standing=first.surfaces,
     )
     assert codec.read(AsBuilt, codec.write(built)) == built

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.boards.check import check_plan
+from takeoff.boards import pooled
+from takeoff.boards.check import Breach, check_plan
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.pooled import PlanCache, plan_pile
 from takeoff.boards.together import merge_plans
@@ -55,8 +56,8 @@ def test_plans_taken_together_cost_what_they_cost_apart_and_keep_every_rule():
     plan = merge_plans(pool, plans)
     assert plan.total == sum(plan.total for plan in plans)
     assert check_plan(plan, [surface.framed for surface in pool.surfaces], PLAIN, CATALOGUE) == ()
-    assert [sheet.code for sheet in plan.sheets] == ["S1", "S2"]
-    assert [surface.pieces[0].code for surface in plan.surfaces] == ["A-01", "B-01"]
+    assert [sheet.code for sheet in plan.sheets] == ["R1", "S1"]
+    assert [surface.pieces[0].code for surface in plan.surfaces] == ["R-A1", "S-A1"]
 
 
 def test_plans_that_leave_a_surface_out_are_no_plan_of_the_pool():
@@ -148,3 +149,17 @@ def test_connected_rooms_by_themselves_are_planned_as_ever():
     pool = stated(*TWO_ROOMS)
     plan, _ = plan_pile(pool, (("r1", "r2"),), CATALOGUE, PlanCache(), without_pooling=True)
     assert len(plan.sheets) == 1
+
+
+def test_surface_that_a_plan_breaks_a_rule_on_is_refused_and_the_others_are_planned(monkeypatch):
+    found = Breach("r1/a", "overlap", "Pieces overlap")
+
+    def only_where_it_is(plan, pool, catalogue):
+        laid = {surface.surface for surface in plan.surfaces}
+        return (found,) if "r1/a" in laid else check(plan, pool, catalogue)
+
+    check = pooled.breaches_of
+    monkeypatch.setattr(pooled, "breaches_of", only_where_it_is)
+    plan, refused = plan_pile(stated(*TWO_ROOMS), APART, CATALOGUE, PlanCache())
+    assert [(one.surface, one.rule) for one in refused] == [("r1/a", "overlap")]
+    assert [surface.surface for surface in plan.surfaces] == ["r2/a"]

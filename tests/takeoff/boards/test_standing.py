@@ -63,7 +63,7 @@ def test_boards_of_a_length_that_is_no_longer_sold_are_cut_from_another():
 def test_piece_that_no_sheet_is_long_enough_for_is_said():
     wall = framed(144, 96)
     first = plan_pool(stated(wall))
-    with pytest.raises(CannotBoard, match=r"piece A-01, 12' 0\" long"):
+    with pytest.raises(CannotBoard, match=r"piece R-A1, 12' 0\" long"):
         around(AsBuilt(standing=first.surfaces), wall, rules=replace(PLAIN, sheets=SHEETS[:1]))
 
 

@@ -278,10 +278,10 @@ def test_plan_names_every_wall_with_its_length():
     drawing = plan_drawing(takeoff(), "loft")
     walls = {fact.says for fact in drawing.facts if fact.kind == "Wall"}
     assert walls == {
-        "Wall A, 15' 10\" at the framing",
-        "Wall B, 12' 6\" at the framing",
-        "Wall C, 15' 10\" at the framing",
-        "Wall D, 12' 6\" at the framing",
+        "Wall A, 15' 10\" at the framing; its boards are marked L-A",
+        "Wall B, 12' 6\" at the framing; its boards are marked L-B",
+        "Wall C, 15' 10\" at the framing; its boards are marked L-C",
+        "Wall D, 12' 6\" at the framing; its boards are marked L-D",
     }
 
 

@@ -9,8 +9,9 @@ from tests.takeoff.drawing.house import takeoff
 
 def test_set_is_plan_then_ceilings_then_section_then_walls():
     titles = [drawing.title for drawing in room_set(takeoff(), "loft")]
-    ceilings = ["Ceiling, near slope", "Ceiling, far slope"]
-    assert titles == ["Loft", *ceilings, "Section", "Wall A", "Wall B", "Wall C", "Wall D"]
+    ceilings = ["Ceiling, near slope · L-CLA", "Ceiling, far slope · L-CLB"]
+    walls = ["Wall A · L-A", "Wall B · L-B", "Wall C · L-C", "Wall D · L-D"]
+    assert titles == ["Loft", *ceilings, "Section", *walls]
 
 
 def test_flat_room_has_no_section():

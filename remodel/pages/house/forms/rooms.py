@@ -13,6 +13,7 @@ from remodel.bridge import read_quick_line, words
 from remodel.bridge.framings import framing_of, framing_with
 from remodel.bridge.lengths import FOOT, INCH, LengthError
 from remodel.bridge.records import rules_of
+from remodel.house.marks import CODE_LABEL, is_fixed
 from remodel.house.models import Room, Wall
 from remodel.pages.house.forms.fields import (
     OTHER,
@@ -254,9 +255,18 @@ class WallForm(RowForm):
 
 
 class RoomForm(HouseForm):
-    """A room's name, size and ceiling."""
+    """A room's name, what its boards are marked with, its size and its ceiling."""
 
     name = TextField(label="Room", example="Kitchen")
+    code = TextField(
+        label=CODE_LABEL,
+        max_length=3,
+        help_text="1 to 3 letters, like K: the first board of wall A is then K-A1, a sheet K7",
+        error_messages={
+            "required": f'"{CODE_LABEL}" is empty. Enter 1 to 3 letters, for example K',
+            "max_length": f'"{CODE_LABEL}" is too long. Enter 1 to 3 letters, for example K',
+        },
+    )
     room_length = length(most=500 * FOOT, of_room=True, label="Length, along wall A")
     room_width = length(most=500 * FOOT, of_room=True, label="Width, along wall B")
     ceiling_kind = choose(words.CEILING_KINDS, label="Ceiling")
@@ -311,9 +321,16 @@ class RoomForm(HouseForm):
             low.choices = [("", "None, it is flat"), *choices]
             if len(choices) > 5:
                 low.widget = forms.Select(choices=low.choices)
+        if is_fixed(room):
+            code = self.fields["code"]
+            code.help_text = "It is on paper or on boards already, so it stays"
+            code.widget.attrs["readonly"] = True
         for name in self.fields:
             if hasattr(room, name):
                 self.initial.setdefault(name, getattr(room, name))
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).upper()
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -7,6 +7,7 @@ from uuid import UUID
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
+from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.bridge.files import problems_of
@@ -15,7 +16,12 @@ from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import House
 from remodel.house.services import house_change, house_set_rules
-from remodel.house_files.files import file_of_house, house_from_file, overlaps_found
+from remodel.house_files.files import (
+    file_of_house,
+    house_from_file,
+    overlaps_found,
+    what_a_file_carries,
+)
 from remodel.house_files.new import house_add
 from remodel.pages.editing import Seen, edit, posted, saved_and_go
 from remodel.pages.house.forms.houses import HouseAnswersForm, HouseFileForm
@@ -25,7 +31,7 @@ from remodel.people.rate_limits import HOUSE_FILES, TooFast, check_rate
 from remodel.web.errors import too_large
 from remodel.web.responses import go
 
-__all__ = ["house_edit", "house_export", "house_import", "house_new"]
+__all__ = ["house_edit", "house_export", "house_file", "house_import", "house_new"]
 
 
 @require_http_methods(["GET", "POST"])
@@ -55,6 +61,7 @@ def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
             "house": house_for(request.person, house_id),
             "owner": owns(request.person, house),
             "archive": may_archive(request.person),
+            "file": what_a_file_carries(house),
         },
         write=lambda by: _house_answers(by=by, house=house, form=form),
         then=lambda house: saved_and_go(request, "house-detail", house.pk),
@@ -75,7 +82,7 @@ def house_import(request: SiteRequest) -> HttpResponse:
     if file is not None and file.size is not None and file.size > settings.UPLOAD_MAX_BYTES:
         return too_large(request, limit="2 MB a house file")
     form = HouseFileForm(posted(request), request.FILES or None)
-    context: dict[str, object] = {}
+    context: dict[str, object] = {"archive": may_archive(request.person)}
 
     def write(by: By) -> House:
         try:
@@ -110,6 +117,18 @@ def _refused(count: int) -> str:
         f"House file was not brought in: {subject} wrong in it. Mend what is listed, then choose "
         "it again"
     )
+
+
+@require_GET
+def house_file(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """What the house's file holds and what it does not, before it is downloaded."""
+    house = house_for(request.person, house_id)
+    context = {
+        "house": house,
+        "file": what_a_file_carries(house),
+        "archive": may_archive(request.person),
+    }
+    return render(request, "edit/house_file.html", context)
 
 
 @require_GET

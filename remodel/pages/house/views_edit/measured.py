@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from remodel.bridge.framings import framing_of
 from remodel.bridge.records import rules_of
+from remodel.house.marks import CODE_LABEL
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
 from remodel.pages.house.forms.fields import (
     board_choices,
@@ -56,7 +57,15 @@ def _facts(room: Room) -> list[Fact]:
     units = room.house.units
     edit, framing = reverse("room-size", args=[room.pk]), reverse("room-framing", args=[room.pk])
     boards = reverse("room-finish", args=[room.pk])
-    facts = [Fact(term="Name", value=room.name, change_url=edit, about="the name")]
+    facts = [
+        Fact(term="Name", value=room.name, change_url=edit, about="the name"),
+        Fact(
+            term=CODE_LABEL,
+            value=room.code,
+            change_url=edit,
+            about="the code on boards",
+        ),
+    ]
     walls = list(room.walls.all())
     if room.shape == "quick":
         size = f"{marked_length(walls[0].length, units)} × {marked_length(walls[1].length, units)}"

@@ -16,6 +16,7 @@ urlpatterns = [
     path("house/<uuid:house_id>/answers", houses.house_edit, name="house-edit"),
     path("house/<uuid:house_id>/remove", removal.house_remove, name="house-remove"),
     path("house/<uuid:house_id>/put-back", removal.house_put_back, name="house-put-back"),
+    path("house/<uuid:house_id>/file", houses.house_file, name="house-file"),
     path("house/<uuid:house_id>/house.json", houses.house_export, name="house-export"),
     path("house/<uuid:house_id>/rooms/add", rooms.room_add, name="room-add"),
     path("house/<uuid:house_id>/rooms/add/walls", rooms.room_add_by_walls, name="room-add-walls"),

@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
 from remodel.house.models import House
+from remodel.pages.people.modes import may_restore
 from remodel.people.http import SiteRequest
 from remodel.people.queries import may_archive, removed_houses
 
@@ -28,5 +29,6 @@ def house_list(request: SiteRequest) -> HttpResponse:
         "houses": houses,
         "removed": removed_houses(request.person),
         "archive": may_archive(request.person),
+        "restore": may_restore(request),
     }
     return render(request, "people/houses.html", context)

@@ -4,7 +4,9 @@
   "use strict";
 
   var NOTHING_MOVES = 20000; /* ms without a byte: the connection is gone */
-  var FILE_IS_READ = 60000; /* ms for an answer once a photo is sent: the server makes it smaller */
+  /* ms for an answer once a photo is sent: the server makes it smaller. A form whose file takes
+     longer says how long: data-patience. */
+  var FILE_IS_READ = 60000;
   var NEXT_TRY = 15000;
 
   var NOT_YET = "Not saved yet: the server cannot be reached. What you typed is kept on this page " +
@@ -92,7 +94,7 @@
       if (file && event.total) standing.showFar(form, Math.floor(100 * event.loaded / event.total));
     });
     xhr.upload.addEventListener("load", function () {
-      giveUpAfter(file ? FILE_IS_READ : NOTHING_MOVES);
+      giveUpAfter(Number(form.dataset.patience) || (file ? FILE_IS_READ : NOTHING_MOVES));
       if (file) standing.showSending(form);
     });
     xhr.addEventListener("progress", function () { giveUpAfter(NOTHING_MOVES); });

@@ -34,13 +34,13 @@ def words_of(person, name, *args):
 def test_old_cards_are_on_both_lists_until_they_are_thrown_away(room, taken):
     for name, args in (("room-cards", [room.pk]), ("house-cards", [room.house_id])):
         assert "Cards to throw away" in words_of(ada(), name, *args)
-    assert "R1, R2, R3, R4, R5, R6, R7, R8, R9, R10" in words_of(ada(), "room-cards", room.pk)
+    assert "K1, K2, K3, K4, K5, K6, K7, K8, K9, K10" in words_of(ada(), "room-cards", room.pk)
     marks = [mark.pk for mark in old_cards(room.house_id)]
     press = {"mark": marks[1:], "room": room.pk}
     for _ in range(2):
         browser(ada()).post(reverse("cards-thrown", args=[room.house_id]), press)
 
-    assert retired_cards(room) == ["R1"]  # the press did not name it
+    assert retired_cards(room) == ["K1"]  # the press did not name it
     browser(ada()).post(reverse("cards-thrown", args=[room.house_id]), {"mark": marks[:1]})
     assert "Cards to throw away" not in words_of(ada(), "house-cards", room.house_id)
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.board.models import Mark, Plan, RoomResult
+from remodel.board.models import Plan, RoomResult
 from remodel.board.placed import piece_key
 from remodel.board.plans import plan_accept, plans_keep
 from remodel.board.queries import pile_result_of, planned_offcuts
 from remodel.board.services import bring_up_to_date
 from remodel.bridge.lengths import FOOT, INCH
+from remodel.bridge.placed import pieces_in
+from remodel.bridge.plans import plan_from
 from remodel.cards.queries import cards_for
 from remodel.history.errors import Refused
 from remodel.rests import rest_decide, rests_of
@@ -36,7 +38,7 @@ def offcut(by, house, room):
     """An offcut so large that the kitchen's plan takes it."""
     size = {"width": 4 * FOOT, "length": 12 * FOOT}
     return owned_sheet_add(
-        by=by, house=house, mark="K7.1", made_by="K7", place="Hall", **REGULAR, **size
+        by=by, house=house, mark="H7.1", made_by="H7", place="Hall", **REGULAR, **size
     )
 
 
@@ -45,7 +47,7 @@ def awaited(by, room, offcut):
     """The marks of the pieces that a plan which stands cuts out of the offcut."""
     plans_keep(by=by, room=room)
     bring_up_to_date(room.house_id, {room.pk})
-    (planned,) = planned_offcuts(room.house_id)["K7.1"]
+    (planned,) = planned_offcuts(room.house_id)["H7.1"]
     assert planned.stands
     return planned.codes
 
@@ -64,26 +66,26 @@ def joints(room):
 
 def test_offcut_says_what_comes_of_it_and_its_card_where_it_is_from(by, house, room, offcut):
     small = owned_sheet_add(by=by, house=house, width=FOOT, length=FOOT, **REGULAR)
-    (planned,) = planned_offcuts(house.pk)["K7.1"]
+    (planned,) = planned_offcuts(house.pk)["H7.1"]
     words = words_of("stock-list", house.pk)
 
     assert small.key == "offcut-1"
-    assert "Offcut K7.1: 4' 0\" × 12' 0\"" in words.replace("&quot;", '"').replace("&#x27;", "'")
+    assert "Offcut H7.1: 4' 0\" × 12' 0\"" in words.replace("&quot;", '"').replace("&#x27;", "'")
     assert f"{' and '.join(planned.codes)} of Kitchen will come of it." in words
-    assert "2 factory edges; from sheet K7; it leans here: Hall" in words
+    assert "2 factory edges; from sheet H7; it leans here: Hall" in words
     assert "Offcut 1:" in words
     assert words.count("<p>Free</p>") == 1
     sheet = next(sheet for sheet in cards_for(room).sheets if sheet.code == planned.sheet)
     card = words_of("room-card", room.pk, sheet.key)
-    assert "From offcut K7.1," in card
+    assert "From offcut H7.1," in card
     assert "It leans here: Hall." in card
-    assert "from offcut K7.1" in words_of("room-cards", room.pk)
+    assert "from offcut H7.1" in words_of("room-cards", room.pk)
 
 
 def test_offcut_that_only_a_proposed_plan_takes_goes_at_once(by, room, offcut):
     owned_sheet_gone(by=by, sheet=offcut)
 
-    assert "K7.1" not in planned_offcuts(room.house_id)
+    assert "H7.1" not in planned_offcuts(room.house_id)
 
 
 @pytest.mark.parametrize("what", ["gone", "remove", "change"])
@@ -106,28 +108,26 @@ def test_awaited_offcut_goes_only_with_the_sentence_that_says_what_waits(
     go(knowing=awaited)
 
     assert joints(room) == before
-    assert "K7.1" not in planned_offcuts(room.house_id)
+    assert "H7.1" not in planned_offcuts(room.house_id)
     stands = Plan.objects.get(state="accepted")
     assert f"{awaited[0]} " in stands.note
-    assert "cut from another sheet: offcut K7.1 is not there any more" in stands.note
+    assert "cut from another sheet: offcut H7.1 is not there any more" in stands.note
 
 
 def test_card_of_an_earlier_plan_that_cuts_the_offcut_up_has_another_sheet_found(
     by, room, offcut, awaited
 ):
     plan_accept(by=by, plan=offer_of(room, dear_plan(room)))
-    (planned,) = planned_offcuts(room.house_id)["K7.1"]
+    (planned,) = planned_offcuts(room.house_id)["H7.1"]
     assert not set(planned.codes) & set(awaited)
-    key = next(
-        piece_key("ceiling", text)
-        for text in Mark.objects.filter(plan__state="left").values_list("text", flat=True)
-        if text == awaited[0]
-    )
+    earlier = Plan.objects.get(state="left")
+    _, surface, _ = pieces_in(plan_from(earlier.data))[awaited[0]]
+    key = piece_key(surface, awaited[0])
     tick(by=by, room=room, kind="cut", item=key)  # by the paper card of before
     offcut.refresh_from_db()
 
     assert (offcut.cut_up, offcut.here) == (1, 0)
-    assert "K7.1" not in planned_offcuts(room.house_id)
+    assert "H7.1" not in planned_offcuts(room.house_id)
     assert Plan.objects.get(state="accepted").note
 
 
@@ -162,7 +162,7 @@ def test_rest_that_is_meant_for_a_piece_says_so_on_the_stock(by, house, room):
     stored = RoomResult.objects.get(room=room)
     last = stored.sheets[-1]
     assert last["code"] != sheet.code
-    last["source"] = sheet.rests[0].code
+    last |= {"source": sheet.rests[0].code, "is_whole": False}
     stored.save()
     words = words_of("stock-list", house.pk)
 
@@ -182,7 +182,7 @@ def test_kept_rest_that_pieces_wait_for_is_binned_knowing_them(by, house, room):
     rest = sheet.rests[0]
     rest_decide(by=by, room=room, sheet=sheet, place=rest.place, keep=True)
     stored = RoomResult.objects.get(room=room)
-    stored.sheets[-1]["source"] = rest.code
+    stored.sheets[-1] |= {"source": rest.code, "is_whole": False}
     stored.save()
     (stands,) = rests_of(room, sheet)
     assert stands.waiting

@@ -386,10 +386,11 @@ def begun_plans(house: UUID) -> frozenset[UUID]:
 
 
 def pile_result_of(room: Room) -> PileResult | None:
-    """The stored result of the room's whole pile; None where there is none."""
+    """The stored result of the room's whole pile; None where there is none, or one of an older
+    shape, which is worked out again soon."""
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     data = Result.objects.filter(digest=digest or "").values_list("data", flat=True).first()
-    return codec.read(PileResult, data) if data is not None else None
+    return _read(PileResult, data)
 
 
 def _view(stored: RoomResult | None, room: Room) -> RoomView | None:

@@ -350,8 +350,14 @@ def _given_plans(house: House) -> dict[UUID, dict[PoolKey, GivenPlan]]:
     for row in rows:
         mine = plans.setdefault(row.room_id, {})
         stands = row.state != Plan.State.PROPOSED
-        if stands or (row.board, row.thickness) not in mine:
+        if not stands and (row.board, row.thickness) in mine:
+            continue
+        try:
             mine[row.board, row.thickness] = _given(row, accepted=stands)
+        except (KeyError, TypeError, ValueError):
+            if stands:
+                raise
+            # An offer of an older shape is none.
     return plans
 
 

@@ -146,7 +146,7 @@ def test_letters_of_an_earlier_plans_sheets_are_no_rooms_code(by, room):
     for sheet in plan["sheets"]:
         sheet["code"] = f"R{sheet['code'][1:]}"
     Plan.objects.create(
-        house=room.house, room=room, board="regular", thickness=1, pool="p", fits="f", data=plan
+        house=room.house, room=room, board="regular", thickness=1, pool="p", data=plan
     )
     assert added(by, room.house, "Rumpus").code == "RU"
     with pytest.raises(Refused, match="sheets of an earlier plan are marked R"):
@@ -298,7 +298,7 @@ def test_migration_gives_codes_around_the_marks_of_earlier_plans(by, room):
     for sheet in plan["sheets"]:
         sheet["code"] = f"R{sheet['code'][1:]}"
     Plan.objects.create(
-        house=room.house, room=room, board="regular", thickness=1, pool="p", fits="f", data=plan
+        house=room.house, room=room, board="regular", thickness=1, pool="p", data=plan
     )
     Room.objects.update(code="")
     room.walls.update(letter="")

@@ -3,15 +3,23 @@ binned."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
+from remodel.board.queries import planned_offcuts
 from remodel.bridge.cards import RestShown, SheetShown
+from remodel.bridge.sheet_lists import PlannedFrom, comes_words
 from remodel.cards.queries import ticked_pieces
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.house.models import Room
 from remodel.supply.models import CutSheet, OwnedSheet
-from remodel.supply.services import owned_sheet_add, owned_sheet_change
+from remodel.supply.services import (
+    check_waits,
+    owned_sheet_add,
+    owned_sheet_change,
+    waits_words,
+)
 from remodel.ticks import DECIDED, drop_rest
 
 __all__ = ["RestStands", "is_all_cut", "rest_decide", "rests_of"]
@@ -20,11 +28,28 @@ __all__ = ["RestStands", "is_all_cut", "rest_decide", "rests_of"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestStands:
     """A rest of a sheet that is cut: whether it was kept or binned, or None where nobody decided.
-    `offcut` is what was kept, and `used` says that it was cut or thrown away since."""
+    `offcut` is what was kept, and `used` says that it was cut or thrown away since. `comes` says
+    what plans cut out of it."""
 
     rest: RestShown
     keep: bool | None
     offcut: OwnedSheet | None = None
+    comes: tuple[PlannedFrom, ...] = ()
+
+    @property
+    def comes_words(self) -> str:
+        return comes_words(self.comes)
+
+    @property
+    def waits_words(self) -> str:
+        """Which pieces of plans that stand wait for it; empty for none."""
+        waiting = [one for one in self.comes if one.stands]
+        return waits_words(waiting) if waiting else ""
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """The marks of those pieces."""
+        return tuple(code for one in self.comes if one.stands for code in one.codes)
 
     @property
     def used(self) -> bool:
@@ -43,12 +68,20 @@ def rests_of(room: Room, sheet: SheetShown) -> list[RestStands]:
             house=room.house_id, key__in=[key for key in row.rests.values() if key]
         )
     }
+    planned = planned_offcuts(room.house_id) if offcuts else {}
     stands = []
     for rest in sheet.rests:
         decided = row.rests.get(rest.code)
         if not rest.planned:
             keep = None if decided is None else bool(decided)
-            stands.append(RestStands(rest=rest, keep=keep, offcut=offcuts.get(decided or "")))
+            stands.append(
+                RestStands(
+                    rest=rest,
+                    keep=keep,
+                    offcut=offcuts.get(decided or ""),
+                    comes=tuple(planned.get(decided or "", ())),
+                )
+            )
     return stands
 
 
@@ -68,12 +101,19 @@ def is_all_cut(room: Room, sheet: SheetShown) -> bool:
 
 @recorded(DECIDED)
 def rest_decide(
-    *, by: By, room: Room, sheet: SheetShown, place: int, keep: bool | None, where: str = ""
+    *,
+    by: By,
+    room: Room,
+    sheet: SheetShown,
+    place: int,
+    keep: bool | None,
+    where: str = "",
+    knowing: Collection[str] = (),
 ) -> None:
     """Keep a rest as an offcut, which leans at `where`, or bin it. None takes the decision back.
 
-    Raises `Refused` where pieces of the sheet are still to be cut, and where a kept offcut was used
-    since.
+    Raises `Refused` where pieces of the sheet are still to be cut, where a kept offcut was used
+    since, and where pieces wait for it that are not in `knowing`.
     """
     rest = next((rest for rest in sheet.rests if rest.place == place), None)
     row = _cut_sheet_of(room, sheet)
@@ -88,6 +128,7 @@ def rest_decide(
         return
     if before:
         for kept in OwnedSheet.objects.filter(house=room.house_id, key=before):
+            check_waits(kept, 0, knowing)
             drop_rest(kept)
     rests = {mark: key for mark, key in row.rests.items() if mark != rest.code}
     if keep is not None:

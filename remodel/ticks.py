@@ -16,6 +16,7 @@ from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.placed import Placing, piece_key, split_key
 from remodel.board.plans import plans_keep
 from remodel.board.queries import takes_of_pile
+from remodel.board.queue import cancel_all
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.placed import sheet_in, write_sheet
@@ -90,7 +91,7 @@ def tick_all(*, by: By, room: Room, ticks: Sequence[Ticked], done: bool = True) 
             _check_shown(room, ticks, rooms, takes)
             if not _all_stand(takes):
                 # What is cut by a plan makes it stand; only then do its pieces have marks for good.
-                plans_keep(by=By(by.person), room=room)
+                plans_keep(by=By(by.person), room=room, why=Plan.Why.TICKED)
                 new_plans = True
         off_plan = _mark_all(by=by, rooms=rooms, room=room, ticks=ticks, done=done, takes=takes)
         if pieces:
@@ -461,6 +462,8 @@ def drop_rest(rest: OwnedSheet) -> None:
 def _plans_follow(by: By, room: Room, takes: Mapping[UUID, RoomTakes], *, done: bool) -> None:
     """Let the states of a pile's plans follow the ticks of their pieces: a plan is cut once all its
     pieces are, and hung once all hang."""
+    if done:
+        cancel_all(takes, "Boards are cut")  # no other plan can take the place of this one
     rows = list(Plan.objects.filter(room__in=takes, state__in=STANDING))
     if not rows:
         return

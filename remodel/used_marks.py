@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from remodel.board.marks import note_marks
 from remodel.board.models import Mark, Plan
-from remodel.board.renewed import note_marks
 from remodel.bridge.marks import sheet_prefixes, with_code
 from remodel.bridge.plans import plan_from
 from remodel.cards.models import DoneMark, PrintPack

@@ -104,9 +104,11 @@ class Plan(models.Model):
     `pool` is the digest of all the plan was made from. Nothing replaces a plan that stands, unless
     a person asks for it or one of its open pieces became impossible. Then the plan has fallen:
     another that keeps what stands is made in its place, `instead_of` it, and its `note` says what
-    changed. `fallen_from` is the state a plan fell from. `shapes` are the surfaces it was made for,
-    so that a board cut by it can be placed after the room was measured anew. `anew` are the ids of
-    surfaces that a person asked to plan anew.
+    changed. `fallen_from` is the state a plan had when it fell or another took its place; it is
+    empty for a plan that never stood. `shapes` are the surfaces it was made for, so that a board
+    cut by it can be placed after the room was measured anew. `anew` are the ids of surfaces that a
+    person asked to plan anew. `better_than` is the cost, in cents, of the plan that a search was to
+    beat. `why` says what made the plan stand.
     """
 
     class State(models.TextChoices):
@@ -117,6 +119,12 @@ class Plan(models.Model):
         HUNG = "hung", "Hung"
         LEFT = "left", "Left"
         FALLEN = "fallen", "Fallen"
+
+    class Why(models.TextChoices):
+        PERSON = "person", "Accepted by a person"
+        PRINTED = "printed", "Printed"
+        TICKED = "ticked", "Marked as cut"
+        ORDERED = "ordered", "Ordered"
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="plans")
@@ -134,6 +142,8 @@ class Plan(models.Model):
     )
     note = models.CharField(max_length=1000, blank=True)
     anew = models.JSONField(default=list)
+    better_than = models.CharField(max_length=120, blank=True)
+    why = models.CharField(max_length=10, choices=Why.choices, blank=True)
     total = models.CharField(max_length=120)
     bound = models.CharField(max_length=120)
     basis = models.CharField(max_length=30)
@@ -151,6 +161,10 @@ class Plan(models.Model):
                     state__in=("proposed", "accepted", "ordered", "cut", "hung", "left", "fallen")
                 ),
                 name="plan_state",
+            ),
+            models.CheckConstraint(
+                condition=Q(why__in=("", "person", "printed", "ticked", "ordered")),
+                name="plan_why",
             ),
             models.UniqueConstraint(
                 fields=("room", "board", "thickness"),
@@ -172,7 +186,7 @@ class Mark(models.Model):
     """A mark on a piece, a sheet or an offcut of a plan that was accepted. It is never given again.
 
     `plan` is the last plan that had it. It is `retired` once no plan that stands has it: a card
-    that bears it is to be thrown away.
+    that bears it is to be thrown away, which somebody did at `thrown_at`.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -181,6 +195,7 @@ class Mark(models.Model):
     text = models.CharField(max_length=80)
     plan = models.ForeignKey(Plan, null=True, on_delete=models.SET_NULL, related_name="marks")
     retired_at = models.DateTimeField(null=True, blank=True)
+    thrown_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ("room", "text")

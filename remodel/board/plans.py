@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import Any
+from uuid import UUID
 
-from remodel.board.models import Plan
+from django.utils import timezone
+
+from remodel.board.marks import drop_offers, note_marks, retire_marks
+from remodel.board.models import Mark, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
-from remodel.board.renewed import note_marks, retire_marks
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge import codec
 from remodel.bridge.piles import shapes_in
-from remodel.bridge.placed import marks_in
+from remodel.bridge.placed import marks_in, with_new_marks
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
@@ -21,9 +24,11 @@ from remodel.history.turns import write_turn
 from remodel.house.models import Room
 
 __all__ = [
+    "beside_noted",
     "plan_accept",
     "plan_keep",
     "plan_leave",
+    "plan_note_read",
     "plan_set_state",
     "plans_keep",
     "plans_order",
@@ -40,28 +45,72 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     It takes the place of a plan that stands, as long as nothing is cut by that one: what was
     ordered for that one stays ordered. Raises `Refused` where boards are cut.
     """
-    if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
-        return plan
     with write_turn():
-        # Read inside the turn: an order placed meanwhile may have marked the plan as ordered.
+        # Read inside the turn: somebody may have taken the plan or changed the room meanwhile.
+        _read_again(plan)
+        if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
+            return plan
+        if plan.state == Plan.State.PROPOSED and _pool_of(plan) is None:
+            raise Refused(_CHANGED)
+        if not plan.fallen_from:
+            # One that stood keeps its marks, for they may be on paper.
+            _number_beside_others(plan)
+            plan.data = codec.write(beside_noted(plan.house_id, plan_from(plan.data)))
         standing = (
             Plan.objects.select_for_update()
             .filter(room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING)
             .first()
         )
-        state = Plan.State.ACCEPTED
+        state, why = Plan.State.ACCEPTED, Plan.Why.PERSON
         if standing is not None:
             _check_nothing_cut(standing)
             state = Plan.State(standing.state)
-            Plan.objects.filter(pk=standing.pk).update(state=Plan.State.LEFT)
+            if state != Plan.State.ACCEPTED:
+                why = Plan.Why(standing.why or why)
+            Plan.objects.filter(pk=standing.pk).update(
+                state=Plan.State.LEFT, fallen_from=standing.state, state_at=timezone.now()
+            )
             retire_marks(standing, marks_in(plan_from(plan.data)))
-        _number_beside_others(plan)
-        plan.state, plan.person = state, by.person
+        plan.state, plan.fallen_from, plan.why, plan.person = state, "", why, by.person
         plan.save()
         note_marks(plan, plan_from(plan.data))
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+_CHANGED = (
+    "The room changed since this plan was found, so it is not offered any more. Nothing was "
+    "changed; load the page again"
+)
+
+
+def _read_again(plan: Plan) -> None:
+    """Read a plan as it is now. Raises `Refused` where it was dropped."""
+    try:
+        plan.refresh_from_db()
+    except Plan.DoesNotExist:
+        raise Refused(_CHANGED) from None
+
+
+def _pool_of(plan: Plan) -> PoolState | None:
+    """The pool that a plan was made for, as its room has it now; None where it changed."""
+    result = pile_result_of(plan.room)
+    asked = (plan.board, plan.thickness, plan.pool)
+    return next(
+        (
+            pool
+            for pool in (result.pools if result else ())
+            if (pool.board, pool.thickness, pool.digest) == asked
+        ),
+        None,
+    )
+
+
+def beside_noted(house_id: UUID, plan: BoardPlan) -> BoardPlan:
+    """A plan that was not used yet, without any mark that another plan of the house had."""
+    taken = set(Mark.objects.filter(house=house_id).values_list("text", flat=True))
+    return with_new_marks(plan, taken)
 
 
 def _number_beside_others(plan: Plan) -> None:
@@ -87,18 +136,46 @@ def _check_nothing_cut(plan: Plan) -> None:
 
 
 def plan_leave(*, by: By, plan: Plan) -> Plan:
-    """Give up a proposed or an accepted plan. It is kept, and can be accepted again."""
-    if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
-        raise Refused("Boards of this plan are ordered or cut already, so it cannot be left")
+    """Turn a proposed plan down, or give up an accepted one. It is kept, and can be accepted
+    again.
+
+    An accepted plan that still is of its room goes on as a proposed one: it is used until a search,
+    which begins anew, finds a better one.
+    """
     with write_turn():
+        _read_again(plan)
+        if plan.state == Plan.State.LEFT:
+            return plan
+        if plan.state not in (Plan.State.PROPOSED, Plan.State.ACCEPTED):
+            raise Refused(
+                "Boards of this plan are ordered or cut already, so it stays. Take the order back "
+                "first, or plan one surface anew"
+            )
         if plan.state == Plan.State.ACCEPTED:
             _check_nothing_cut(plan)
-        plan.state, plan.person = Plan.State.LEFT, by.person
+            plan.state, plan.fallen_from = _given_up(plan), Plan.State.ACCEPTED
+        else:
+            plan.state = Plan.State.LEFT
+        plan.person, plan.why, plan.note = by.person, "", ""
         plan.save()
-        retire_marks(plan, [])
+        if plan.state == Plan.State.LEFT:
+            retire_marks(plan, [])
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+def _given_up(plan: Plan) -> Plan.State:
+    """What an accepted plan becomes that a person gives up."""
+    mine = {"room": plan.room_id, "board": plan.board, "thickness": plan.thickness}
+    SearchJob.objects.filter(**mine, state=SearchJob.State.DONE).delete()
+    better = Plan.objects.filter(**mine, state=Plan.State.PROPOSED).exists()
+    return Plan.State.LEFT if better or _pool_of(plan) is None else Plan.State.PROPOSED
+
+
+def plan_note_read(*, by: By, plan: Plan) -> None:
+    """Note that somebody read what a plan that was made anew changed."""
+    Plan.objects.filter(pk=plan.pk).exclude(note="").update(note="", person=by.person)
 
 
 def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
@@ -119,22 +196,22 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
     result = pile_result_of(room)
     for pool in result.pools if result else ():
         if (pool.board, pool.thickness) == (board, thickness) and result is not None:
-            plan = _kept(by, room, result, pool)
+            plan = _kept(by, room, result, pool, Plan.Why.PERSON)
             bring_up_to_date(plan.house_id, {plan.room_id})
             return plan
     raise Refused("There is no such plan to keep; put right what the room says first")
 
 
-def plans_keep(*, by: By, room: Room) -> list[Plan]:
-    """Accept every plan that a room shows now, because it is printed, ordered or cut by. The caller
-    brings results up to date afterward."""
+def plans_keep(*, by: By, room: Room, why: str = Plan.Why.PERSON) -> list[Plan]:
+    """Accept every plan that a room shows now, because it is printed, ordered or cut by: `why`. The
+    caller brings results up to date afterward."""
     result = pile_result_of(room)
     if result is None:
         return []
-    return [_kept(by, room, result, pool) for pool in result.pools]
+    return [_kept(by, room, result, pool, why) for pool in result.pools]
 
 
-def _kept(by: By, room: Room, result: PileResult, pool: PoolState) -> Plan:
+def _kept(by: By, room: Room, result: PileResult, pool: PoolState, why: str) -> Plan:
     """The plan that stands for a pool: the one that does, or the one that is shown, accepted."""
     head = Room.objects.get(house=room.house_id, key=result.views[0].head)
     with write_turn():
@@ -142,8 +219,14 @@ def _kept(by: By, room: Room, result: PileResult, pool: PoolState) -> Plan:
         standing = mine.filter(state__in=STANDING).first()
         if standing is not None:
             return standing
-        plan = propose(head, pool, pool.plan, shapes_in(result, pool.plan))
-        plan.state, plan.person = Plan.State.ACCEPTED, by.person
+        offer = mine.filter(state=Plan.State.PROPOSED).first()
+        if offer is not None and plan_from(offer.data) == pool.plan:
+            plan = offer
+            plan.shapes = plan.shapes or shapes_in(result, pool.plan)
+        else:
+            plan = propose(head, pool, pool.plan, shapes_in(result, pool.plan))
+        plan.state, plan.fallen_from, plan.why = Plan.State.ACCEPTED, "", why
+        plan.person = by.person
         plan.save()
         note_marks(plan, pool.plan)
         plans_changed(plan.house_id)
@@ -156,7 +239,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
     for room in rooms:
         if pile_result_of(room) is None:
             raise Refused(f"{room} could not be worked out; put right what it says first")
-        for plan in plans_keep(by=by, room=room):
+        for plan in plans_keep(by=by, room=room, why=Plan.Why.ORDERED):
             if plan.state == Plan.State.ACCEPTED:
                 Plan.objects.filter(pk=plan.pk).update(state=Plan.State.ORDERED, person=by.person)
 
@@ -191,9 +274,13 @@ def propose(
     """Offer a plan of one pool, in place of the offer before it. `shapes` are the surfaces it was
     made for; without them they are noted with the next figures."""
     with write_turn():
-        Plan.objects.filter(
+        before = Plan.objects.filter(
             room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
-        ).delete()
+        )
+        # Better and better plans are told by what they save altogether.
+        first = before.filter(pool=pool.digest).values_list("better_than", flat=True).first()
+        first = first or (str(pool.total) if plan.total < pool.total else "")
+        drop_offers(before)
         return Plan.objects.create(
             house_id=room.house_id,
             room=room,
@@ -203,6 +290,7 @@ def propose(
             schema=PLAN_SCHEMA,
             data=codec.write(plan),
             shapes=dict(shapes or {}),
+            better_than=first,
             total=str(plan.total),
             bound=str(plan.bound.value),
             basis=plan.bound.basis.value,

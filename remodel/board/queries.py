@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import timedelta
 from fractions import Fraction
 from typing import Any, TypeVar
 from uuid import UUID
@@ -13,6 +15,7 @@ from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 from remodel.board.models import Figures, Mark, PlacedPiece, Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
+from remodel.bridge.sheet_lists import PlannedFrom, planned_from
 from remodel.bridge.takes import RoomTakes, read_takes
 from remodel.bridge.views import PileResult, PlanSummary, RoomSummary, RoomView
 from remodel.history.models import Change
@@ -28,11 +31,16 @@ __all__ = [
     "OldFigures",
     "begun_plans",
     "board_of",
+    "by_number",
     "changes_of",
+    "earlier_plans",
+    "edit_behind",
     "figures_are_stale",
     "head_of",
+    "old_cards",
     "old_figures",
     "pile_result_of",
+    "planned_offcuts",
     "retired_cards",
     "stale_houses",
     "summaries_of",
@@ -41,6 +49,8 @@ __all__ = [
     "view_of",
 ]
 
+_FIGURES_TAKE = timedelta(minutes=2)
+_NOT_SHOWN = (Plan.State.LEFT, Plan.State.FALLEN)
 # Writes to any other table change no result.
 RESULT_TABLES = (
     "house.",
@@ -83,9 +93,12 @@ class Changes:
 class Board:
     """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
 
-    `bounds` are those of searches that are done, by board and thickness; see `gap`. `pile_waits`
-    says that the plan the room shares with its pile is still to be worked out. `stale` says that
-    the last change is not in the figures yet.
+    `offers` are better plans that a search found for those that stand, and `found` those that are
+    used, for none stands. `earlier` are the plans, at most one a board, that were used or turned
+    down before, and `begun` the boards of whose plan a piece is cut. `bounds` are those of searches
+    that are done, by board and thickness; see `gap`. `pile_waits` says that the plan which the room
+    shares with its pile is still to be worked out. `stale` says that the last change is not in the
+    figures yet.
     """
 
     view: RoomView | None
@@ -94,6 +107,9 @@ class Board:
     refusal: str
     digest: str
     offers: tuple[Plan, ...]
+    found: tuple[Plan, ...]
+    earlier: tuple[Plan, ...]
+    begun: frozenset[tuple[str, int]]
     standing: tuple[Plan, ...]
     searching: tuple[SearchJob, ...]
     bounds: Mapping[tuple[str, int], tuple[Fraction, str]]
@@ -120,7 +136,7 @@ def view_of(room: Room) -> RoomView | None:
 
 
 def board_of(room: Room) -> Board:
-    """Everything stored of a room's boards, in four queries; `head` rooms hold the plans of their
+    """Everything stored of a room's boards, in a few queries; `head` rooms hold the plans of their
     pile."""
     stored = RoomResult.objects.filter(room=room).first()
     view = _view(stored, room)
@@ -131,15 +147,35 @@ def board_of(room: Room) -> Board:
         )
     )
     pools = {(plan.board, plan.thickness, plan.digest) for plan in view.plans} if view else set()
-    plans = list(Plan.objects.filter(**head).exclude(state=Plan.State.LEFT))
+    plans = list(Plan.objects.filter(**head).exclude(state__in=_NOT_SHOWN))
+    standing = [plan for plan in plans if plan.state != Plan.State.PROPOSED]
+    # A plan of other surfaces, prices or sheets would save nothing that is there to be saved.
+    fits = [plan for plan in plans if (plan.board, plan.thickness, plan.pool) in pools]
+    used = {(plan.board, plan.thickness): plan for plan in (view.plans if view else ())}
+    fixed = {(plan.board, plan.thickness) for plan in standing}
+    cut = begun_plans(room.house_id) if standing else frozenset()
+    begun = {(plan.board, plan.thickness) for plan in standing if plan.pk in cut}
+    better = [plan for plan in fits if plan.state == Plan.State.PROPOSED]
     return Board(
         view=view,
         summary=_summary(stored.summary) if stored else None,
         changes=changes_of(stored) if stored else None,
         refusal=stored.refusal if stored else "",
         digest=stored.digest if stored else "",
-        offers=tuple(plan for plan in plans if plan.state == Plan.State.PROPOSED),
-        standing=tuple(plan for plan in plans if plan.state != Plan.State.PROPOSED),
+        offers=tuple(
+            plan
+            for plan in better
+            for key in [(plan.board, plan.thickness)]
+            if key in fixed - begun and Fraction(plan.total) < used[key].value
+        ),
+        found=tuple(plan for plan in better if (plan.board, plan.thickness) not in fixed),
+        earlier=tuple(
+            plan
+            for plan in earlier_plans(head)
+            if (plan.board, plan.thickness) in used.keys() - begun
+        ),
+        begun=frozenset(begun),
+        standing=tuple(standing),
         searching=tuple(job for job in jobs if job.state != SearchJob.State.DONE),
         bounds={
             (job.board, job.thickness): (Fraction(job.bound), job.basis)
@@ -149,6 +185,33 @@ def board_of(room: Room) -> Board:
         pile_waits=bool(stored and stored.pile_waits),
         stale=figures_are_stale(room.house_id),
     )
+
+
+def earlier_plans(head: Mapping[str, Any]) -> list[Plan]:
+    """The last plan of each board that was given up or turned down, of the head room that the
+    filter `head` names."""
+    last: dict[tuple[str, int], Plan] = {}
+    for plan in (
+        Plan.objects.filter(**head, state=Plan.State.LEFT)
+        .order_by("-state_at")
+        .defer("data", "shapes")
+    ):
+        last.setdefault((plan.board, plan.thickness), plan)
+    return list(last.values())
+
+
+def edit_behind(plan: Plan) -> UUID | None:
+    """The write that made a plan fall in whose place this one was made, so that it can be undone;
+    None where that is not known or was undone already."""
+    tables = Q()
+    for table in RESULT_TABLES:
+        tables |= Q(model__startswith=table)
+    edits = Change.objects.filter(tables, house=plan.house_id, at__lte=plan.made_at)
+    edit = edits.order_by("-id").values_list("group", "at").first()
+    # Much earlier it was something that has no history: a sheet that broke, or one that was cut.
+    if plan.instead_of_id is None or edit is None or edit[1] < plan.made_at - _FIGURES_TAKE:
+        return None
+    return None if Change.objects.filter(undoes=edit[0]).exists() else edit[0]
 
 
 def summaries_of(house: House) -> dict[str, RoomSummary]:
@@ -263,15 +326,50 @@ def head_of(room: Room) -> Room:
 
 
 def retired_cards(room: Room) -> list[str]:
-    """The sheets of a room whose cards are to be thrown away: no plan that stands has them, and
-    nothing of them is cut."""
-    cut = set(room.cut_sheets.values_list("code", flat=True))
-    marks = Mark.objects.filter(room=room, retired_at__isnull=False, plan__isnull=False)
-    sheets: set[str] = set()
-    for plan in Plan.objects.filter(pk__in=marks.values("plan")):
-        codes = {sheet["code"] for sheet in plan.data["sheets"]}
-        sheets |= codes & {mark.text for mark in marks if mark.plan_id == plan.pk}
-    return sorted(sheets - cut)
+    """The sheets of a room whose cards are to be thrown away: no plan that stands has them, nothing
+    of them is cut, and nobody said that they were thrown away."""
+    return [mark.text for mark in old_cards(room.house_id) if mark.room_id == room.pk]
+
+
+def old_cards(house: UUID, *, thrown: bool = False) -> list[Mark]:
+    """The marks of all sheets of a house whose cards are to be thrown away, in three queries; with
+    `thrown` also of those that somebody threw away."""
+    marks = Mark.objects.filter(house=house, retired_at__isnull=False, plan__isnull=False)
+    if not thrown:
+        marks = marks.filter(thrown_at=None)
+    cut = Room.objects.filter(house=house, cut_sheets__isnull=False)
+    begun = set(cut.values_list("pk", "cut_sheets__code"))
+    rows = [mark for mark in marks.select_related("room") if (mark.room_id, mark.text) not in begun]
+    plans = Plan.objects.filter(pk__in={mark.plan_id for mark in rows})
+    codes = {
+        pk: {sheet["code"] for sheet in sheets or ()}
+        for pk, sheets in plans.values_list("pk", "data__sheets")
+    }
+    old = [mark for mark in rows if mark.plan_id and mark.text in codes[mark.plan_id]]
+    return sorted(old, key=lambda mark: (mark.room.position, mark.room.key, by_number(mark.text)))
+
+
+def by_number(mark: str) -> list[tuple[int, int, str]]:
+    """What marks are sorted by, so that K10 comes after K9."""
+    parts = re.findall(r"\d+|\D+", mark)
+    return [(0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts]
+
+
+def planned_offcuts(house: UUID) -> dict[str, list[PlannedFrom]]:
+    """What the plans of a house cut out of offcuts, by the mark of the offcut, in at most two
+    queries. Sheets that are begun are left out: their offcut is cut up."""
+    stored = RoomResult.objects.filter(
+        room__house=house, room__deleted_at=None, sheets__isnull=False
+    ).values_list("sheets", "summary__plans")
+    found = [one for sheets, plans in stored for one in planned_from(sheets, plans)]
+    planned: dict[str, list[PlannedFrom]] = {}
+    if found:
+        cut = Room.objects.filter(house=house, cut_sheets__isnull=False)
+        begun = set(cut.values_list("key", "cut_sheets__code"))
+        for one in found:
+            if (one.room_key, one.sheet) not in begun:
+                planned.setdefault(one.source, []).append(one)
+    return planned
 
 
 def begun_plans(house: UUID) -> frozenset[UUID]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import timedelta
+from uuid import UUID
 
 from django.utils import timezone
 
+from remodel.board.marks import drop_offers
 from remodel.board.models import Plan, SearchJob
 from remodel.bridge.views import PoolState
 from remodel.house.models import House, Room
 from remodel.jobs.models import worker_is_here
 from remodel.jobs.queue import Queue
 
-__all__ = ["LONGEST_SEARCH", "SEARCHES", "cancel", "seek", "worker_is_here"]
+__all__ = ["LONGEST_SEARCH", "SEARCHES", "cancel", "cancel_all", "seek", "worker_is_here"]
 
 LONGEST_SEARCH = 120.0  # seconds; what was found by then is offered
 SEARCHES = Queue(
@@ -62,15 +64,21 @@ def seek(house: House, room: Room, pools: Iterable[PoolState], *, search: bool =
             due_at=now + _likely_time(pool),
         )
     # An offer made for other surfaces, prices or sheets is no offer any more.
-    Plan.objects.filter(room=room, state=Plan.State.PROPOSED).exclude(
-        pool__in=[pool.digest for pool in pools]
-    ).delete()
+    offers = Plan.objects.filter(room=room, state=Plan.State.PROPOSED)
+    drop_offers(offers.exclude(pool__in=[pool.digest for pool in pools]))
 
 
 def cancel(job: SearchJob, why: str) -> None:
     """End a search that waits or runs; its worker kills the process when it looks next."""
     # A single update that names the states it expects: a search that ended meanwhile keeps its end.
     SearchJob.objects.filter(pk=job.pk, state__in=_UNDER_WAY).update(
+        state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
+    )
+
+
+def cancel_all(rooms: Iterable[UUID], why: str) -> None:
+    """End every search for some rooms that waits or runs."""
+    SearchJob.objects.filter(room__in=list(rooms), state__in=_UNDER_WAY).update(
         state=SearchJob.State.CANCELLED, ended_at=timezone.now(), outcome=why
     )
 

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-
-from django.utils import timezone
+from collections.abc import Mapping
 
 from remodel.board import hooks
-from remodel.board.models import Mark, Plan
+from remodel.board.marks import drop_offers, note_marks, retire_marks
+from remodel.board.models import Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan
-from remodel.bridge.placed import marks_in
+from remodel.bridge.placed import marks_in, pieces_in
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, PoolKey
+from remodel.bridge.sheet_lists import offcut_words
 from remodel.bridge.views import PoolState
 from remodel.house.models import Room
 
-__all__ = ["keep_shapes", "note_marks", "plans_follow", "retire_marks"]
+__all__ = ["keep_shapes", "plans_follow"]
 
 
 def keep_shapes(outcome: Outcome) -> None:
@@ -46,8 +46,8 @@ def plans_follow(
             stands = Plan.objects.get(pk=made[key].name)
             retire_marks(old, [])
             old.delete()
-            stands.state = stands.fallen_from or Plan.State.ACCEPTED
-            stands.save(update_fields=["state"])
+            stands.state, stands.fallen_from = stands.fallen_from or Plan.State.ACCEPTED, ""
+            stands.save(update_fields=["state", "fallen_from"])
             note_marks(stands, made[key].plan)
             continue
         state = old.state
@@ -75,9 +75,11 @@ def _make_plan(
     state = (old.fallen_from or old.state) if old is not None else Plan.State.ACCEPTED
     if old is not None and old.state in (Plan.State.CUT, Plan.State.HUNG):
         state = Plan.State.ORDERED  # pieces of it are open again
-    Plan.objects.filter(
-        room=head, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
-    ).delete()
+    drop_offers(
+        Plan.objects.filter(
+            room=head, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
+        )
+    )
     row = Plan.objects.create(
         pk=made.name,
         house_id=head.house_id,
@@ -91,6 +93,7 @@ def _make_plan(
         shapes=made.shapes,
         instead_of=old,
         note=note,
+        why=old.why if old is not None else "",
         total=str(made.plan.total),
         bound=str(made.plan.bound.value),
         basis=made.plan.bound.basis.value,
@@ -115,6 +118,7 @@ def _what_changed(outcome: Outcome, key: PoolKey) -> str:
             "1 board no longer fits" if len(struck) == 1 else f"{len(struck)} boards no longer fit"
         )
         parts.append(f"{count} ({some}, not cut)")
+    parts += _other_sheets(before, renewed.plans.get(key))
     more = _bought(renewed.plans[key]) - _bought(before) if key in renewed.plans else 0
     if more:
         parts.append(
@@ -123,33 +127,36 @@ def _what_changed(outcome: Outcome, key: PoolKey) -> str:
     return ". ".join(parts) + "." if parts else "Planned anew around what hangs."
 
 
+def _other_sheets(before: BoardPlan, after: BoardPlan | None) -> list[str]:
+    """Which pieces are cut from another sheet now, because the offcut meant for them is gone."""
+    if after is None:
+        return []
+    then, now = _offcut_of(before), _offcut_of(after)
+    still = pieces_in(after)
+    lost: dict[str, list[str]] = {}
+    for code, source in then.items():
+        if code in still and now.get(code) != source:
+            lost.setdefault(source, []).append(code)
+    return [
+        f"{' and '.join(codes)} {'is' if len(codes) == 1 else 'are'} cut from another sheet: "
+        f"{offcut_words(source)} is not there any more"
+        for source, codes in lost.items()
+        if all(sheet.source != source for sheet in after.sheets)
+    ]
+
+
+def _offcut_of(plan: BoardPlan) -> dict[str, str]:
+    """The offcut that each piece is cut from, where that is none of the plan's own."""
+    own = {offcut.id for sheet in plan.sheets for offcut in sheet.offcuts}
+    offcuts = {
+        sheet.code: sheet.source
+        for sheet in plan.sheets
+        if sheet.source is not None and not sheet.is_whole and sheet.source not in own
+    }
+    return {
+        code: offcuts[sheet] for code, (_, _, sheet) in pieces_in(plan).items() if sheet in offcuts
+    }
+
+
 def _bought(plan: BoardPlan) -> int:
     return sum(sheet.is_whole for sheet in plan.sheets)
-
-
-def note_marks(row: Plan, plan: BoardPlan) -> None:
-    """Note every mark of a plan that stands: none is ever given again."""
-    rooms = dict(Room.objects.filter(house=row.house_id).values_list("key", "pk"))
-    texts = [(rooms[key], text) for key, text in marks_in(plan) if key in rooms]
-    known = {
-        (mark.room_id, mark.text): mark
-        for mark in Mark.objects.filter(house=row.house_id, room__in={room for room, _ in texts})
-    }
-    again = [known[of].pk for of in texts if of in known]
-    Mark.objects.filter(pk__in=again).update(plan=row, retired_at=None)
-    Mark.objects.bulk_create(
-        Mark(house_id=row.house_id, room_id=room, text=text, plan=row)
-        for room, text in dict.fromkeys(texts)
-        if (room, text) not in known
-    )
-
-
-def retire_marks(row: Plan, still: Iterable[tuple[str, str]]) -> None:
-    """Note that the marks of a plan are on no plan any more, but for those that are `still`."""
-    keep = set(still)
-    gone = [
-        mark.pk
-        for mark in Mark.objects.filter(plan=row, retired_at=None).select_related("room")
-        if (mark.room.key, mark.text) not in keep
-    ]
-    Mark.objects.filter(pk__in=gone).update(retired_at=timezone.now())

@@ -18,7 +18,7 @@ from django.conf import settings
 
 from remodel.board import queue
 from remodel.board.models import Plan, SearchJob
-from remodel.board.plans import propose
+from remodel.board.plans import beside_noted, propose
 from remodel.board.queries import pile_result_of
 from remodel.board.queue import LONGEST_SEARCH, SEARCHES
 from remodel.board.rounds import pile_at_hand
@@ -177,6 +177,8 @@ def _offer_now(claim: Claim[SearchJob], pile: Pile, pool: PoolState, plan: Board
         if now is None or not any(state.digest == claim.job.pool for state in now.pools):
             queue.cancel(claim.job, "The room changed")
             return False
+        # A plan that stood had these marks, and people may have them on paper.
+        plan = beside_noted(claim.job.house_id, plan)
         propose(claim.job.room, pool, plan, shapes_now(pile, plan))
         plans_changed(claim.job.house_id)
     # Where no plan stands, the better one takes the place of the one shown.

@@ -8,7 +8,7 @@ chooses how its own boxes, windows and doors are cut.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -120,8 +120,8 @@ class PieceShown:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RestShown:
     """What is left of a sheet and large enough to keep, in nanometers; `factory_edges` counts its
-    long ones. A `planned` rest is cut by the plan itself, as a sheet of its own. `place` is its
-    place among the rests of its sheet."""
+    long ones. A `planned` rest is cut by the plan itself, as a sheet of its own: into these pieces.
+    `place` is its place among the rests of its sheet."""
 
     place: int
     code: str
@@ -129,7 +129,11 @@ class RestShown:
     width: int
     factory_edges: int
     size: str
-    planned: bool
+    pieces: tuple[str, ...]
+
+    @property
+    def planned(self) -> bool:
+        return bool(self.pieces)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,7 +227,9 @@ def cards_of_pile(
         for plan in shown.plans
     ]
     units = house.units
-    sources = frozenset((card.pool, card.sheet.source) for card in whole)
+    sources = {
+        (card.pool, card.sheet.source): tuple(piece.code for piece in card.pieces) for card in whole
+    }
     sheets = []
     for card in whole:
         board, thickness, plan = plans[card.pool]
@@ -351,7 +357,7 @@ def _sheet(
     thickness: int,
     plan: str,
     units: UnitSystem,
-    sources: Collection[tuple[int, str | None]],
+    sources: Mapping[tuple[int, str | None], tuple[str, ...]],
 ) -> SheetShown:
     sheet = card.sheet
     return SheetShown(
@@ -380,7 +386,7 @@ def _sheet(
                     f"{tape(offcut.length, units, up=False)} x "
                     f"{tape(offcut.width, units, up=False)}"
                 ),
-                planned=(card.pool, offcut.id) in sources,
+                pieces=sources.get((card.pool, offcut.id), ()),
             )
             for place, offcut in enumerate(sheet.offcuts)
         ),

@@ -6,11 +6,12 @@ A room is drawn from its stored plans. Its shapes are worked out again; nothing 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.piles import joined
+from remodel.bridge.plans import BoardPlan, PoolKey
 from remodel.bridge.views import PileResult
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles
@@ -26,7 +27,26 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 
-__all__ = ["as_drawn", "draw_room", "draw_surface", "screen_css", "shown_takeoff"]
+__all__ = [
+    "SurfaceCompared",
+    "as_drawn",
+    "draw_room",
+    "draw_surface",
+    "screen_css",
+    "shown_takeoff",
+    "surfaces_compared",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceCompared:
+    """A surface whose boards lie otherwise in another plan, drawn by the plan of now and by the
+    other; None where a plan cannot be drawn on it."""
+
+    id: str
+    name: str
+    now: Drawn | None
+    other: Drawn | None
 
 
 def draw_room(house: House, room: str, result: PileResult) -> RoomDrawn:
@@ -50,6 +70,48 @@ def draw_surface(house: House, room: str, surface: str, result: PileResult) -> D
     not there."""
     shown = shown_takeoff(house, room, result)
     return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+
+
+def surfaces_compared(
+    house: House, result: PileResult, pool: PoolKey, other: BoardPlan
+) -> tuple[SurfaceCompared, ...]:
+    """The surfaces of a pile that another plan of one of its pools boards otherwise. What boards
+    are marked with makes no difference."""
+    changed = replace(
+        result,
+        pools=tuple(
+            replace(state, plan=other) if (state.board, state.thickness) == pool else state
+            for state in result.pools
+        ),
+    )
+    now, then = (shown_takeoff(house, result.views[0].head, one) for one in (result, changed))
+    before = {id_: lies for state in result.pools for id_, lies in _lies(state.plan).items()}
+    after = _lies(other)
+    names = {surface.id: surface.name for room in now.rooms for surface in room.surfaces}
+
+    def drawn(shown: Takeoff, surface: str, prefix: str) -> Drawn | None:
+        return _try(lambda: surface_drawing(shown, surface, page=PHONE, prefix=prefix))[0]
+
+    return tuple(
+        SurfaceCompared(
+            id=surface,
+            name=names[surface],
+            now=drawn(now, surface, f"now-{at}"),
+            other=drawn(then, surface, f"other-{at}"),
+        )
+        for at, surface in enumerate(one for one in names if one in after)
+        if after[surface] != before.get(surface)
+    )
+
+
+def _lies(plan: BoardPlan) -> dict[str, list[tuple[int, ...]]]:
+    """Where the boards of each surface lie."""
+    return {
+        surface.surface: sorted(
+            tuple(value for point in piece.outline for value in point) for piece in surface.pieces
+        )
+        for surface in plan.surfaces
+    }
 
 
 def screen_css() -> str:

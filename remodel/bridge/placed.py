@@ -3,14 +3,15 @@ from, and the marks of a plan."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from remodel.bridge.plans import BoardPlan
 from takeoff import codec
 from takeoff.boards.hung import place, recut
-from takeoff.boards.plan import PlacedBoard, Sheet
+from takeoff.boards.plan import Offcut, PlacedBoard, PlacedPiece, Sheet
 from takeoff.boards.renewal import NOTHING_DONE, Done
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import SurfaceKind
@@ -21,6 +22,7 @@ from takeoff.units import Nm
 __all__ = [
     "NOTHING_DONE",
     "Done",
+    "Offcut",
     "OwnedSheet",
     "PlacedBoard",
     "Sheet",
@@ -33,6 +35,7 @@ __all__ = [
     "recut_board",
     "shapes_of",
     "sheet_in",
+    "with_new_marks",
     "write_board",
     "write_sheet",
 ]
@@ -108,6 +111,69 @@ def marks_in(plan: BoardPlan) -> Iterator[tuple[str, str]]:
         yield sheet.room, sheet.code
         for offcut in sheet.offcuts:
             yield sheet.room, offcut.id
+
+
+def with_new_marks(plan: BoardPlan, taken: Collection[str]) -> BoardPlan:
+    """The plan with another number in each mark that is `taken`, and otherwise the same."""
+    mine = [mark for _, mark in marks_in(plan)]
+    if not set(mine) & set(taken):
+        return plan
+    used = set(taken) | set(mine)
+    new: dict[str, str] = {}
+    for surface in plan.surfaces:
+        for piece in surface.pieces:
+            if piece.code in taken:
+                new[piece.code] = _free_mark(piece.code, used)
+    for sheet in plan.sheets:
+        if sheet.code in taken:
+            new[sheet.code] = _free_mark(sheet.code, used)
+        for offcut in sheet.offcuts:
+            if sheet.code in new and offcut.id.startswith(f"{sheet.code}."):
+                new[offcut.id] = new[sheet.code] + offcut.id.removeprefix(sheet.code)
+            elif offcut.id in taken:
+                new[offcut.id] = _free_mark(offcut.id, used)
+
+    def cut(pieces: Sequence[PlacedPiece]) -> tuple[PlacedPiece, ...]:
+        return tuple(replace(one, piece=new.get(one.piece, one.piece)) for one in pieces)
+
+    own = {offcut.id for sheet in plan.sheets for offcut in sheet.offcuts}
+    return replace(
+        plan,
+        surfaces=tuple(
+            replace(
+                surface,
+                pieces=tuple(
+                    replace(piece, code=new.get(piece.code, piece.code)) for piece in surface.pieces
+                ),
+            )
+            for surface in plan.surfaces
+        ),
+        sheets=tuple(
+            replace(
+                sheet,
+                code=new.get(sheet.code, sheet.code),
+                source=new.get(sheet.source, sheet.source) if sheet.source in own else sheet.source,
+                crosscuts=cut(sheet.crosscuts),
+                strips=tuple(replace(strip, pieces=cut(strip.pieces)) for strip in sheet.strips),
+                offcuts=tuple(
+                    replace(offcut, id=new.get(offcut.id, offcut.id)) for offcut in sheet.offcuts
+                ),
+            )
+            for sheet in plan.sheets
+        ),
+    )
+
+
+def _free_mark(mark: str, used: set[str]) -> str:
+    """The next mark after one that is not `used`, which it is then."""
+    found = re.fullmatch(r"(.*?)(\d*)", mark)
+    assert found is not None
+    stem, digits = found.groups()
+    number = int(digits or 1)
+    while (new := f"{stem}{number:0{len(digits)}d}") in used:
+        number += 1
+    used.add(new)
+    return new
 
 
 def pieces_in(plan: BoardPlan) -> dict[str, tuple[str, str, str]]:

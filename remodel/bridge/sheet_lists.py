@@ -6,18 +6,86 @@ is made with the pile's result and stored beside it.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from remodel.bridge.cards import FACE_UP, SheetShown, held
 from remodel.bridge.views import PileResult
 from takeoff import codec
-from takeoff.cards.card import board_words, cut_count, pieces_on, source_words
+from takeoff.cards.card import (
+    board_words,
+    cut_count,
+    offcut_words,
+    pieces_on,
+    source_words,
+)
 from takeoff.cards.frames import SideUp
 from takeoff.cards.tape import tape
 from takeoff.house import House
 
-__all__ = ["ListedPiece", "ListedSheet", "listed", "listed_sheets", "read_listed"]
+__all__ = [
+    "ListedPiece",
+    "ListedSheet",
+    "PlannedFrom",
+    "comes_words",
+    "listed",
+    "listed_sheets",
+    "offcut_words",
+    "planned_from",
+    "read_listed",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedFrom:
+    """What a plan cuts out of one offcut: the sheet that the offcut is in the plan, the room it is
+    cut in, and the pieces, each with the name of its room. `stands` says that the plan stands."""
+
+    source: str
+    sheet: str
+    room_key: str
+    pieces: tuple[tuple[str, str], ...]
+    stands: bool
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        return tuple(code for code, _ in self.pieces)
+
+    @property
+    def words(self) -> str:
+        """`K-B3 of Kitchen`, or several pieces room by room."""
+        rooms: dict[str, list[str]] = {}
+        for code, room in self.pieces:
+            rooms.setdefault(room, []).append(code)
+        return " and ".join(f"{' and '.join(codes)} of {room}" for room, codes in rooms.items())
+
+
+def comes_words(planned: Iterable[PlannedFrom]) -> str:
+    """Which pieces will come of an offcut, in words; empty for none."""
+    words = " and ".join(one.words for one in planned)
+    return f"{words} will come of it" if words else ""
+
+
+def planned_from(stored: Any, plans: Any) -> list[PlannedFrom]:
+    """The offcuts that a pile's plans cut up, from its stored list of sheets and the stored
+    summaries of its plans. It reads no more of either than it needs."""
+    stands = [plan.get("source") == "accepted" for plan in plans or ()]
+    found = []
+    for sheet in stored or ():
+        if sheet.get("source") is None or sheet.get("is_whole"):
+            continue
+        pool = int(sheet["key"].partition("-")[0])
+        found.append(
+            PlannedFrom(
+                source=sheet["source"],
+                sheet=sheet["code"],
+                room_key=sheet["room_key"],
+                pieces=tuple((piece["code"], piece["room"]) for piece in sheet["pieces"]),
+                stands=pool < len(stands) and stands[pool],
+            )
+        )
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +102,8 @@ class ListedPiece:
 class ListedSheet:
     """A sheet in a list, with as much of its card as a line says (see `cards.SheetShown`).
 
-    `cuts` is how many there are. `factory_edges` is how many long edges are the sheet's own.
+    `whole` says that it is a whole sheet which is here. `cuts` is how many there are.
+    `factory_edges` is how many long edges are the sheet's own.
     """
 
     key: str

@@ -146,7 +146,8 @@ class PrintPack(Queued):
     never changes.
 
     `rooms` are the keys of its rooms. `revisions` says what the pack held of each, so that a page
-    can tell what changed since. `data` is kept for packs that were made as a job.
+    can tell what changed since, and `sheets` which sheets have their cards in it: for each the key
+    of the room it is cut in, and its code. `data` is kept for packs that were made as a job.
     """
 
     class State(models.TextChoices):
@@ -167,6 +168,7 @@ class PrintPack(Queued):
     rooms = models.JSONField(default=list)
     address = models.CharField(max_length=300, blank=True)
     revisions = models.JSONField(default=dict)
+    sheets = models.JSONField(default=list)
     revision = models.CharField(max_length=12, blank=True)
     state = models.CharField(max_length=8, choices=State.choices, default=State.WAITING)
     done = models.PositiveIntegerField(default=0)

@@ -17,7 +17,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel.board.queries import pile_result_of
+from remodel.board.queries import old_cards, pile_result_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
 from remodel.bridge.lengths import BadValue
@@ -45,6 +45,8 @@ __all__ = [
     "pack_html",
     "revision_of",
     "room_part",
+    "sheets_in",
+    "sheets_to_throw_away",
 ]
 
 PARTS = {"drawings": "Drawings", "cards": "Sheet cards", "hanging": "Hanging order"}
@@ -60,10 +62,11 @@ _DAY = 24 * 3600
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """The pages of one sheet: the sheet, then its pieces. `why_not` says where a piece has too much
-    on it to draw."""
+    """The pages of one sheet: the sheet, then its pieces. `room_key` is that of the room it is cut
+    in. `why_not` says where a piece has too much on it to draw."""
 
     code: str
+    room_key: str
     board: str
     figures: tuple[SafeString, ...]
     why_not: tuple[str, ...]
@@ -135,6 +138,7 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
             sheets.append(
                 SheetPages(
                     code=sheet.code,
+                    room_key=sheet.room_key,
                     board=sheet.board_name,
                     figures=tuple(figures),
                     why_not=tuple(why_not),
@@ -195,6 +199,21 @@ def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
     """The revision of a whole pack, short enough to read out, and the revision of each room."""
     revisions = {part.key: part.revision for part in parts}
     return codec.digest(revisions)[:6].upper(), revisions
+
+
+def sheets_in(parts: Sequence[RoomPart]) -> list[list[str]]:
+    """The sheets whose cards are in a pack, as it stores them."""
+    sheets = ((sheet.room_key, sheet.code) for part in parts for sheet in part.sheets)
+    return [list(sheet) for sheet in dict.fromkeys(sheets)]
+
+
+def sheets_to_throw_away(pack: PrintPack) -> list[str]:
+    """The sheets of a pack whose cards are of no use any more, for no plan has them."""
+    if not pack.sheets:
+        return []
+    mine = {(room, code) for room, code in pack.sheets}
+    old = old_cards(pack.house_id, thrown=True)
+    return [mark.text for mark in old if (mark.room.key, mark.text) in mine]
 
 
 def changed_since(pack: PrintPack) -> list[tuple[str, str]]:

@@ -13,7 +13,7 @@ from django.conf import settings
 
 from remodel.bridge import house_value
 from remodel.cards.models import PrintPack
-from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part
+from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part, sheets_in
 from remodel.cards.queries import cards_for
 from remodel.cards.services import cards_printed
 from remodel.history.services import By
@@ -89,6 +89,7 @@ def _make_file(claim: Claim[PrintPack]) -> None:
         )
         return
     pack.revision, pack.revisions = revision_of(parts)
+    pack.sheets = sheets_in(parts)
 
     def watch(page: int, of: int) -> bool:
         doing = "Writing the pages" if of else f"Laying out page {page or 1}"
@@ -111,6 +112,7 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
             "file": path.name,
             "revision": pack.revision,
             "revisions": pack.revisions,
+            "sheets": pack.sheets,
         }
         kept = claim.end(PrintPack.State.DONE, done=sheets, of=sheets, **made)
         if kept:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Any
 
+from remodel.board.models import Plan
 from remodel.board.plans import plans_keep
 from remodel.board.services import bring_up_to_date
 from remodel.cards.models import Marking
@@ -32,5 +33,5 @@ def cards_printed(*, by: By, rooms: Iterable[Room], parts: Collection[str]) -> N
     if _CUT_BY.isdisjoint(parts):
         return
     for room in rooms:
-        plans_keep(by=by, room=room)
+        plans_keep(by=by, room=room, why=Plan.Why.PRINTED)
         bring_up_to_date(room.house_id, {room.pk})

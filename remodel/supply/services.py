@@ -3,14 +3,17 @@ here."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from itertools import count
 from typing import Any
 
 from django.db.models import Max
 from django.utils import timezone
 
+from remodel.board.queries import planned_offcuts
 from remodel.bridge import lengths, records
 from remodel.bridge.lengths import Amount
+from remodel.bridge.sheet_lists import PlannedFrom
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
 from remodel.house.checks import refusing
@@ -20,6 +23,7 @@ from remodel.supply.models import BoardKind, Material, OwnedSheet, Pack, Priced,
 
 __all__ = [
     "board_kind_change",
+    "check_waits",
     "largest_sheet",
     "material_add",
     "material_change",
@@ -38,7 +42,12 @@ __all__ = [
     "store_add",
     "store_change",
     "store_remove",
+    "waiting_for",
+    "waits_words",
 ]
+
+# What of an offcut decides which pieces can be cut out of it.
+_SIZE = ("board", "thickness", "width", "length", "factory_edges")
 
 
 @recorded("added a store")
@@ -243,7 +252,7 @@ def owned_sheet_add(
     _check_board(house, board)
     taken = taken_keys(OwnedSheet, house=house)
     key = mark if mark and mark not in taken else ""
-    key = key or new_key(board, taken, prefix="here", fallback="sheet")
+    key = key or next(key for n in count(1) if (key := f"offcut-{n}") not in taken)
     row = OwnedSheet(
         house=house, key=key, board=board, position=_next(house.owned_sheets), **values
     )
@@ -252,8 +261,11 @@ def owned_sheet_add(
 
 
 @recorded("changed sheets on hand")
-def owned_sheet_change(*, by: By, sheet: OwnedSheet, **values: Any) -> OwnedSheet:
-    """Change an offcut as it was written down. As many as were cut or thrown away stay."""
+def owned_sheet_change(
+    *, by: By, sheet: OwnedSheet, knowing: Collection[str] = (), **values: Any
+) -> OwnedSheet:
+    """Change an offcut as it was written down. As many as were cut or thrown away stay. Of another
+    size, or of fewer, it is changed `knowing` the pieces that wait for it (see `check_waits`)."""
     gone = sheet.cut_up + sheet.spoiled
     if values.get("count", gone) < gone:
         raise Refused(
@@ -261,28 +273,63 @@ def owned_sheet_change(*, by: By, sheet: OwnedSheet, **values: Any) -> OwnedShee
             f"enter {gone} or more",
             field="count",
         )
+    left = values.get("count", sheet.count) - gone
+    if any(values.get(name, getattr(sheet, name)) != getattr(sheet, name) for name in _SIZE):
+        left = 0
+    check_waits(sheet, left, knowing)
     row = change(sheet, **values)
     _check_owned(row)
     return row
 
 
 @recorded("threw an offcut away")
-def owned_sheet_gone(*, by: By, sheet: OwnedSheet) -> OwnedSheet:
-    """Note that one offcut of a row is gone: broken, wet, thrown away."""
+def owned_sheet_gone(*, by: By, sheet: OwnedSheet, knowing: Collection[str] = ()) -> OwnedSheet:
+    """Note that one offcut of a row is gone: broken, wet, thrown away. One that pieces wait for is
+    thrown away `knowing` them (see `check_waits`)."""
     if not sheet.here:
         raise Refused("None of these is here any more")
+    check_waits(sheet, sheet.here - 1, knowing)
     return change(sheet, spoiled=sheet.spoiled + 1)
 
 
 @recorded("took away sheets on hand")
-def owned_sheet_remove(*, by: By, sheet: OwnedSheet) -> OwnedSheet:
-    """Remove an offcut that was written down wrongly; one that was cut stays."""
+def owned_sheet_remove(*, by: By, sheet: OwnedSheet, knowing: Collection[str] = ()) -> OwnedSheet:
+    """Remove an offcut that was written down wrongly; one that was cut stays. One that pieces wait
+    for is removed `knowing` them (see `check_waits`)."""
     if sheet.cut_up:
         raise Refused(
             f"{sheet.cut_up} of these {'is' if sheet.cut_up == 1 else 'are'} cut already, so the "
             "entry stays; mark the rest as gone instead"
         )
+    check_waits(sheet, 0, knowing)
     return remove(sheet)
+
+
+def waiting_for(sheet: OwnedSheet) -> list[PlannedFrom]:
+    """What plans that stand cut out of an offcut."""
+    return [one for one in planned_offcuts(sheet.house_id).get(sheet.key, ()) if one.stands]
+
+
+def waits_words(waiting: Iterable[PlannedFrom]) -> str:
+    """Which pieces wait for an offcut, and what becomes of them without it, in two sentences."""
+    waiting = list(waiting)
+    words = " and ".join(one.words for one in waiting)
+    several = sum(len(one.pieces) for one in waiting) > 1
+    are, they = ("are", "they are") if several else ("is", "it is")
+    return (
+        f"{words} {are} to be cut from this offcut. Without it, {they} cut from another sheet, "
+        "which may have to be bought"
+    )
+
+
+def check_waits(sheet: OwnedSheet, left: int, knowing: Collection[str]) -> None:
+    """Raise `Refused` where so few of an offcut would be `left` that pieces of plans that stand
+    wait in vain, unless the person was told of them: `knowing` are the marks of those."""
+    if left >= sheet.here:
+        return
+    waiting = waiting_for(sheet)
+    if len(waiting) > left and {code for one in waiting for code in one.codes} - set(knowing):
+        raise Refused(waits_words(waiting))
 
 
 def largest_sheet(house: House, board: str, thickness: int) -> tuple[int, int] | None:

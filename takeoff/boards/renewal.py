@@ -480,9 +480,9 @@ class _Now:
     def _dissolved(self, struck: Collection[str]) -> frozenset[str]:
         """The sheets not begun that are no more: a piece of theirs fell, or there is nothing to cut
         them of."""
-        owned = {
-            one.id: one.count for one in self.house.rules.owned if one.id not in self.done.gone
-        }
+        here = [one for one in self.house.rules.owned if one.id not in self.done.gone]
+        owned = {one.id: one.count for one in here}
+        measures = {one.id: (one.width, one.length, one.factory_edges) for one in here}
         rules, catalogue = self.house.rules, self.house.catalogue
         on_sale = {
             (one.board, one.thickness, one.width, one.length)
@@ -512,6 +512,12 @@ class _Now:
                     there = offcuts[sheet.source] not in dissolved
                 else:
                     there = owned.get(source, 0) > 0
+                    # One that was measured anew is not what the pieces were laid out on.
+                    there &= sheet.source is None or measures.get(source) == (
+                        sheet.width,
+                        sheet.length,
+                        sheet.factory_edges,
+                    )
                     there |= sheet.source is None and size in on_sale
                 # Pieces of rooms that are not bought together any more are not cut together.
                 pools = {self.pool_of(self.surface_of.get(mark, "")) for mark in marks_on(sheet)}

@@ -40,6 +40,7 @@ __all__ = [
     "SheetPose",
     "board_words",
     "cut_count",
+    "offcut_words",
     "piece_cards",
     "pieces_on",
     "sheet_cards",
@@ -213,7 +214,7 @@ def _card(
         pieces=tuple(pieces),
         offcuts=tuple(
             f"{offcut.id}: {tape(offcut.length, house.units, up=False)} x "
-            f"{tape(offcut.width, house.units, up=False)}"
+            f"{tape(offcut.width, house.units, up=False)}{_comes_of(plan, offcut.id)}"
             for offcut in sheet.offcuts
         ),
         waits=tuple(
@@ -229,14 +230,26 @@ def board_words(sheet: Sheet, kind: BoardKind, units: UnitSystem) -> str:
     return f"{kind.name}, {tape(sheet.thickness, units)}"
 
 
+def _comes_of(plan: BoardPlan, offcut: str) -> str:
+    """Which pieces a plan cuts out of an offcut of its own, in words; empty for none."""
+    pieces = [code for sheet in plan.sheets if sheet.source == offcut for code in pieces_on(sheet)]
+    return f". {' and '.join(pieces)} will come of it" if pieces else ""
+
+
+def offcut_words(source: str) -> str:
+    """An offcut by its mark, or by the number of one that no sheet here left: `offcut K7.1`,
+    `offcut 3`."""
+    return f"offcut {source.removeprefix('offcut-')}"
+
+
 def source_words(source: str | None, factory_edges: int, up: SideUp, *, whole: bool = False) -> str:
-    """Where a sheet comes from: bought, or on hand. `source`, `factory_edges` and whether it is
-    `whole` are the sheet's."""
+    """Where a sheet comes from: it is bought, a `whole` one that is here, or an offcut. `source`
+    and `factory_edges` are the sheet's."""
     if source is None:
         return "a new sheet"
     if whole:
         return "a whole sheet that is here"
-    words = f"from {source}, on hand"
+    words = f"from {offcut_words(source)}"
     if factory_edges == 1:
         words += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
     return words

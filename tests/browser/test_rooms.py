@@ -7,8 +7,6 @@ import re
 import pytest
 from django.urls import reverse
 
-from remodel.board.plans import propose
-from remodel.board.queries import pile_result_of
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.people.services import household
@@ -16,6 +14,7 @@ from remodel.work.models import Phase
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import SCHEMES, too_small, violations
+from tests.remodel.board.two_plans import accept_dear
 from tests.remodel.site import small_house, with_partition
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -115,21 +114,34 @@ def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):
     assert room.phases.get(key="hanging").state == "in progress"
 
 
-def test_better_plan_appears_by_itself_and_is_taken(visit, house):
+@pytest.mark.parametrize("size", SIZES)
+def test_better_plan_appears_by_itself_is_compared_and_taken(visit, house, size):
     room = kitchen_of(house)
-    page = visit(addresses(house)["room"])
+    page = visit(addresses(house)["room"], size)
     page.wait_for_selector("[hx-trigger='every 3s']")
-    pool = pile_result_of(room).pools[0]
-    offer = propose(room, pool, pool.plan)
+    dear, offer = accept_dear(By(household()), room)
     page.wait_for_selector("text=A better plan was found.", timeout=15_000)
-    page.click("button:has-text('Take it')")
-    page.wait_for_selector(".plan .status:has-text('Accepted')")
+    page.click("text=Compare both plans")
+    page.wait_for_selector("h1:has-text('Current plan and new plan')")
+    first = page.locator(".two-plans").first.locator("figure")
+    tops = [first.nth(at).bounding_box()["y"] for at in (0, 1)]
+    assert (tops[0] == tops[1]) == (size == "laptop")
+    ids = page.evaluate("[...document.querySelectorAll('[id]')].map((element) => element.id)")
+    assert len(ids) == len(set(ids))
+    assert violations(page, "light") == []
+    assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"]
+    if size == "phone":
+        assert too_small(page, 44, skipped=TEXT) == []
+    page.click("text=Take the new plan")
+    page.wait_for_url("**/room/*")
     offer.refresh_from_db()
 
     assert offer.state == "accepted"
-    assert page.locator("svg.drawing").count() > 4
-    ids = page.evaluate("[...document.querySelectorAll('[id]')].map((element) => element.id)")
-    assert len(ids) == len(set(ids))
+    page.click("text=Compare both plans")
+    page.click("text=Use the earlier plan again")
+    page.wait_for_selector("text=The earlier plan is used again.")
+    dear.refresh_from_db()
+    assert dear.state == "accepted"
 
 
 def test_partition_is_chosen_with_both_ways_in_sight(visit, house):

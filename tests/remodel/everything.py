@@ -11,7 +11,6 @@ from django.test import Client
 from django.utils import timezone
 from PIL import Image
 
-from remodel.board.models import Plan
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards import printing
 from remodel.cards.models import PrintPack
@@ -36,6 +35,7 @@ from remodel.supply.orders import (
 )
 from remodel.work.models import Photo
 from remodel.work.services import note_add, phase_add
+from tests.remodel.board.two_plans import dear_plan, offer_of
 from tests.remodel.factories import ada, demo_house, room_add_line
 from tests.remodel.routes import Route
 
@@ -120,17 +120,7 @@ class Everything:
         closed = order_place(by=by, order=closed, without_prices=True, without_unmet=True)
         self.closed = order_close(by=by, order=closed)
         log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())
-        plan = Plan.objects.create(
-            house=house,
-            room=room,
-            board="plain",
-            thickness=INCH // 2,
-            pool="a" * 64,
-            data={},
-            total="0",
-            bound="0",
-            basis="proven",
-        )
+        plan = offer_of(room, dear_plan(room))
         invitation, token = invitation_make(by=by, house=house)
         device = Device.objects.create(token_hash="d" * 64, label="Phone")
         movement = Movement.objects.filter(house=house).latest("serial")

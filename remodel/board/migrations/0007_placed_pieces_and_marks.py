@@ -26,6 +26,7 @@ class Migration(migrations.Migration):
                 ),
                 ("text", models.CharField(max_length=80)),
                 ("retired_at", models.DateTimeField(blank=True, null=True)),
+                ("thrown_at", models.DateTimeField(blank=True, null=True)),
             ],
             options={
                 "ordering": ("room", "text"),
@@ -84,6 +85,25 @@ class Migration(migrations.Migration):
         ),
         migrations.AddField(
             model_name="plan",
+            name="better_than",
+            field=models.CharField(blank=True, max_length=120),
+        ),
+        migrations.AddField(
+            model_name="plan",
+            name="why",
+            field=models.CharField(
+                blank=True,
+                choices=[
+                    ("person", "Accepted by a person"),
+                    ("printed", "Printed"),
+                    ("ticked", "Marked as cut"),
+                    ("ordered", "Ordered"),
+                ],
+                max_length=10,
+            ),
+        ),
+        migrations.AddField(
+            model_name="plan",
             name="fallen_from",
             field=models.CharField(blank=True, max_length=10),
         ),
@@ -135,6 +155,13 @@ class Migration(migrations.Migration):
                     )
                 ),
                 name="plan_state",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="plan",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("why__in", ("", "person", "printed", "ticked", "ordered"))),
+                name="plan_why",
             ),
         ),
         migrations.AddField(

@@ -109,6 +109,9 @@ class Migration(migrations.Migration):
     ]
 
     operations = [
+        migrations.AddField(
+            model_name="printpack", name="sheets", field=models.JSONField(default=list)
+        ),
         migrations.RunPython(pieces_are_placed, migrations.RunPython.noop),
         migrations.RemoveConstraint(model_name="donemark", name="done_mark_once"),
         migrations.RemoveField(model_name="donemark", name="place"),

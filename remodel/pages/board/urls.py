@@ -12,6 +12,8 @@ urlpatterns = [
         views.room_plan_keep,
         name="room-plan-keep",
     ),
+    path("plan/<uuid:plan_id>/compare", views.plan_compare, name="plan-compare"),
+    path("plan/<uuid:plan_id>/read", views.plan_note_read, name="plan-note-read"),
     path("plan/<uuid:plan_id>/take", views.plan_take, name="plan-take"),
     path("plan/<uuid:plan_id>/leave", views.plan_leave, name="plan-leave"),
     path("plan/<uuid:plan_id>/step", views.plan_step, name="plan-step"),

@@ -1,4 +1,4 @@
-"""Plans of a room accepted, given up and moved on, and what a search has found meanwhile."""
+"""Plans of a room compared, accepted, given up and moved on, and what a search found meanwhile."""
 
 from __future__ import annotations
 
@@ -17,13 +17,25 @@ from remodel.board.queries import board_of, old_figures
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
+from remodel.pages.board.compare import compared
 from remodel.pages.house.room_page import room_context, seen_mark
 from remodel.pages.house.views_room import room_with_phases
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.web.responses import go, say
 
-__all__ = ["house_figures", "plan_leave", "plan_step", "plan_take", "room_boards", "room_plan_keep"]
+__all__ = [
+    "house_figures",
+    "plan_compare",
+    "plan_leave",
+    "plan_note_read",
+    "plan_step",
+    "plan_take",
+    "room_boards",
+    "room_plan_keep",
+]
+
+_NOT_OFFERED = "This plan is not offered any more: the room changed, or another took its place."
 
 
 @require_GET
@@ -59,24 +71,57 @@ def house_figures(request: SiteRequest, house_id: UUID) -> HttpResponse:
     return HttpResponse()
 
 
+@require_GET
+def plan_compare(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+    """A better or an earlier plan beside the one the room uses, with what differs."""
+    rows = Plan.objects.select_related("room__house")
+    plan = row_for(request.person, rows, plan_id, through="room__house")
+    room = _shown(request.GET.get("room", ""), plan.room)
+    both = compared(plan)
+    if both is None:
+        messages.info(request, _NOT_OFFERED)
+        return go(request, "room-detail", room.pk)
+    context = {"house": plan.room.house, "room": room, "plan": plan, "both": both}
+    return render(request, "board/compare.html", context | {"section": "rooms"})
+
+
 @require_POST
 def plan_take(request: SiteRequest, plan_id: UUID) -> HttpResponse:
-    """Accept the plan on offer."""
+    """Accept the plan on offer, or one of before."""
+    dropped = _dropped(request, plan_id)
+    if dropped is not None:
+        return dropped
     plan = _plan(request, plan_id)
+    again = bool(plan.fallen_from)
     return _answer(
         request,
         plan.room,
         lambda by: plans.plan_accept(by=by, plan=plan),
-        "The plan is accepted",
+        "The earlier plan is used again" if again else "The plan is accepted",
     )
 
 
 @require_POST
 def plan_leave(request: SiteRequest, plan_id: UUID) -> HttpResponse:
-    """Give up the plan on offer, or the accepted one."""
+    """Turn the plan on offer down, or give up the accepted one."""
+    dropped = _dropped(request, plan_id)
+    if dropped is not None:
+        return dropped
+    plan = _plan(request, plan_id)
+    message = (
+        "The current plan is kept"
+        if plan.state == Plan.State.PROPOSED
+        else "A better plan takes its place by itself once one is found"
+    )
+    return _answer(request, plan.room, lambda by: plans.plan_leave(by=by, plan=plan), message)
+
+
+@require_POST
+def plan_note_read(request: SiteRequest, plan_id: UUID) -> HttpResponse:
+    """Note that what a plan changed was read, so that the page says it no more."""
     plan = _plan(request, plan_id)
     return _answer(
-        request, plan.room, lambda by: plans.plan_leave(by=by, plan=plan), "The plan is left"
+        request, plan.room, lambda by: plans.plan_note_read(by=by, plan=plan), "Noted as read"
     )
 
 
@@ -110,17 +155,33 @@ def _plan(request: SiteRequest, plan_id: UUID) -> Plan:
     return row_for(request.person, plans, plan_id, through="room__house", write=True)
 
 
+def _dropped(request: SiteRequest, plan_id: UUID) -> HttpResponse | None:
+    """The answer to a press on a plan that was forgotten since its page was made; None where the
+    plan is there."""
+    if Plan.objects.filter(pk=plan_id).exists():
+        return None
+    try:
+        room = room_with_phases(request, UUID(request.POST.get("room", "")), write=True)
+    except ValueError:
+        return None
+    return _answer(request, room, _refuse, "")
+
+
+def _refuse(by: By) -> None:
+    raise Refused(_NOT_OFFERED.removesuffix("."))
+
+
 def _answer(
     request: SiteRequest, room: Room, write: Callable[[By], object], message: str
 ) -> HttpResponse:
-    shown = _shown(request, room)
+    shown = _shown(request.POST.get("room", ""), room)
     wrong = ""
     try:
         write(By(request.person))
     except Refused as error:
         wrong = str(error)
     if not request.htmx:
-        messages.info(request, wrong or f"{message}.")
+        messages.info(request, f"{wrong or message}.".replace("..", "."))
         return go(request, "room-detail", shown.pk)
     context = room_context(room_with_phases(request, shown.pk)) | {
         "swapping": True,
@@ -130,10 +191,9 @@ def _answer(
     return say(answer, wrong or message)
 
 
-def _shown(request: SiteRequest, room: Room) -> Room:
-    """The room on whose page the button was pressed. The plan itself belongs to the head room of
-    its pile."""
-    asked = request.POST.get("room", "")
+def _shown(asked: str, room: Room) -> Room:
+    """The room from whose page somebody comes. The plan itself belongs to the head room of its
+    pile."""
     return next(
         (
             candidate

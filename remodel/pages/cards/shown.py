@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from remodel.bridge import cards as cards_bridge
-from remodel.bridge.lengths import BadValue
-from remodel.bridge.sheet_lists import ListedSheet
+from remodel.bridge.lengths import BadValue, tape_text
+from remodel.bridge.sheet_lists import ListedSheet, listed, offcut_words
 from remodel.cards.queries import PileList, pile_lists
 from remodel.house.models import House, Room
 from remodel.pages.drawings import drawing_of
+from remodel.supply.models import OwnedSheet
 from remodel.web.parts import Column, Drawing, Table
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "card_shown",
     "house_lists",
     "sheet_lines",
+    "source_shown",
 ]
 
 Marks = frozenset[tuple[str, str]]
@@ -114,6 +116,21 @@ def card_shown(
         drawing=drawing_of(drawn, f"sheet-{sheet.key}".lower(), f"Sheet {sheet.code}, {sheet.up}"),
         pieces=tuple(pieces),
     )
+
+
+def source_shown(house: House, sheet: cards_bridge.SheetShown) -> str:
+    """The offcut a sheet is cut from, with its size and where it is, in words; empty for a whole
+    sheet."""
+    planned = listed(sheet)
+    if planned.source is None or planned.is_whole:
+        return ""
+    card = sheet.card.sheet
+    size = " x ".join(tape_text(nm, house.units) for nm in (card.width, card.length))
+    words = cards_bridge.held(f"From {offcut_words(planned.source)}, {size}")
+    owned = OwnedSheet.objects.filter(house=house, key=planned.source).first()
+    if owned is None:
+        return f"{words}, left of sheet {planned.source.rpartition('.')[0]}."
+    return f"{words}. It leans here: {owned.place}." if owned.place else f"{words}."
 
 
 def sheet_lines(room: Room, pile: PileList, marks: Marks) -> list[SheetLine]:

@@ -19,6 +19,7 @@ urlpatterns = [
     path("room/<uuid:room_id>/tick-all", views.room_tick_all, name="room-tick-all"),
     path("room/<uuid:room_id>/marking", views.room_marking, name="room-marking"),
     path("house/<uuid:house_id>/cards", views.house_cards, name="house-cards"),
+    path("house/<uuid:house_id>/cards/thrown", views.cards_thrown, name="cards-thrown"),
     path("house/<uuid:house_id>/marking", views.house_marking, name="house-marking"),
     path("room/<uuid:room_id>/pack", views_packs.room_pack, name="room-pack"),
     path("house/<uuid:house_id>/packs", views_packs.house_packs, name="house-packs"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from typing import Any
 from uuid import UUID
 
@@ -13,7 +14,8 @@ from django.urls import reverse
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.board.queries import old_figures, retired_cards
+from remodel.board.marks import throw_away
+from remodel.board.queries import old_cards, old_figures
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
@@ -33,7 +35,13 @@ from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.pages.cards.forms import BOX, OPENING, MarkingForm
 from remodel.pages.cards.several import several, surfaces_at_once
-from remodel.pages.cards.shown import CardShown, card_shown, house_lists, sheet_lines
+from remodel.pages.cards.shown import (
+    CardShown,
+    card_shown,
+    house_lists,
+    sheet_lines,
+    source_shown,
+)
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.editing import Seen, edit, posted
 from remodel.people.http import SiteRequest
@@ -45,6 +53,7 @@ from remodel.web.responses import go
 
 __all__ = [
     "card_detail",
+    "cards_thrown",
     "drawing_dxf",
     "drawing_svg",
     "house_cards",
@@ -153,7 +162,7 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "lines": lines,
         "done": sum(line.done for line in lines),
         "of": sum(line.of for line in lines),
-        "old": retired_cards(room),
+        "old": [mark for mark in old_cards(room.house_id) if mark.room_id == room.pk],
         "troubles": troubles_for(room),
         "section": "rooms",
     }
@@ -170,6 +179,7 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "house": house,
         "old_figures": old_figures(house.pk),
         "lists": lists,
+        "old": old_cards(house.pk),
         "sheets": len(
             {(room_list.head, line.sheet.key) for room_list in lists for line in room_list.lines}
         ),
@@ -178,6 +188,22 @@ def house_cards(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "section": "rooms",
     }
     return render(request, "cards/house_cards.html", context)
+
+
+@require_POST
+def cards_thrown(request: SiteRequest, house_id: UUID) -> HttpResponse:
+    """Note that the cards which a page named were thrown away. One that was retired since stays on
+    the page."""
+    house = house_for(request.person, house_id, write=True)
+    marks = []
+    for text in request.POST.getlist("mark"):
+        with suppress(ValueError):
+            marks.append(UUID(text))
+    throw_away(house.pk, marks)
+    messages.info(request, "Noted: the old cards were thrown away.")
+    asked = request.POST.get("room", "")
+    room = next((one for one in Room.objects.filter(house=house) if str(one.pk) == asked), None)
+    return go(request, "room-cards", room.pk) if room else go(request, "house-cards", house.pk)
 
 
 @require_GET
@@ -202,6 +228,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "card": card_shown(shown, room, marks, _rooms(room)),
         "all_cut": all((piece.room_key, piece.key) in marks for piece in shown.pieces),
         "rests": rests,
+        "source": source_shown(room.house, shown),
         "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,
@@ -334,6 +361,7 @@ def room_rest(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
             place=int(place),
             keep=_DECISIONS[what],
             where=request.POST.get("where", ""),
+            knowing=request.POST.getlist("knowing"),
         )
     except Refused as error:
         messages.info(request, str(error))

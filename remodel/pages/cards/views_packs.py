@@ -24,6 +24,8 @@ from remodel.cards.packs import (
     pack_html,
     revision_of,
     room_part,
+    sheets_in,
+    sheets_to_throw_away,
 )
 from remodel.cards.services import cards_printed
 from remodel.history.services import By
@@ -80,6 +82,7 @@ def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
         address=address_of(request.build_absolute_uri, code),
         revision=revision,
         revisions=revisions,
+        sheets=sheets_in([part]),
         state=PrintPack.State.DONE,
         person=request.person,
     )
@@ -174,6 +177,7 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
         "seen": seen,
         "going": pack.state in (PrintPack.State.WAITING, PrintPack.State.RUNNING),
         "worker_here": worker_is_here(),
+        "old": sheets_to_throw_away(pack),
         "parts": [PARTS[part] for part in pack.parts if part in PARTS],
         "section": "house",
     }
@@ -217,6 +221,7 @@ def pack_check(request: SiteRequest, code: str) -> HttpResponse:
         "house": pack.house,
         "pack": pack,
         "changes": changes,
+        "old": sheets_to_throw_away(pack),
         "room": room,
         "section": "house",
     }

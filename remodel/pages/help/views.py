@@ -48,6 +48,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "Plans and phases": {
         "rooms/room.html": ("A room",),
+        "board/compare.html": ("Two plans of a room",),
         "rooms/surface.html": ("A surface",),
         "cards/card.html": ("A sheet card",),
         "cards/marking.html": ("How marks are measured",),

@@ -7,13 +7,20 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
+from uuid import UUID
 
 from remodel.board import queue
 from remodel.board.models import Plan
-from remodel.board.queries import Board, Changes, board_of, old_figures
+from remodel.board.queries import (
+    Board,
+    Changes,
+    board_of,
+    edit_behind,
+    old_figures,
+    retired_cards,
+)
 from remodel.bridge import codec
 from remodel.bridge.lengths import Amount, add, shown_amount
-from remodel.bridge.plans import plan_from, seam_length_of
 from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import Partition, Room
@@ -36,6 +43,12 @@ __all__ = [
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
 PHASE_NAMES = dict(GIVEN_PHASES)
+_STANDS_BECAUSE = {
+    "printed": "Printing accepted this plan. Nothing replaces it unasked.",
+    "ticked": "Marking a board as cut accepted this plan. Nothing replaces it unasked.",
+    "ordered": "Ordering accepted this plan. Nothing replaces it unasked.",
+    "person": "This plan was accepted. Nothing replaces it unasked.",
+}
 BASIS = {
     "proven": "proven",
     "to solver tolerance": "to the solver's tolerance",
@@ -82,8 +95,10 @@ class PlanShown:
     a better plan on offer.
 
     `share` is the most it can be from the best, as a share of its cost. `saves` is what the offer
-    saves in cents, with each foot of butt seam priced. `sheets_more` (cents) and `seam_more` (nm)
-    say what that is made of.
+    saves in cents, with each foot of butt seam priced. `was` is what the plan cost in whose place a
+    better one was found, in cents; None where this is the first. `earlier` was used or turned down
+    before, and `earlier_fits` says that it was made of the room as it is now. `undo` is the edit
+    that made the plan before fall. `is_begun` says that a piece is cut.
     """
 
     plan: PlanSummary
@@ -92,8 +107,11 @@ class PlanShown:
     standing: Plan | None
     offer: Plan | None
     saves: Fraction
-    sheets_more: int
-    seam_more: int
+    was: Fraction | None
+    earlier: Plan | None
+    earlier_fits: bool
+    undo: UUID | None
+    is_begun: bool
     searching: bool
 
     @property
@@ -109,6 +127,21 @@ class PlanShown:
             if round(self.share * 1000) or not self.share
             else "less than 0.1 %"
         )
+
+    @property
+    def took_place(self) -> Fraction | None:
+        """The cents that a better plan saves which took the place of the first by itself."""
+        return self.was - self.plan.value if self.was is not None else None
+
+    @property
+    def stands_because(self) -> str:
+        """What accepted the plan, where that was no press on it."""
+        return _STANDS_BECAUSE.get(self.standing.why, "") if self.standing else ""
+
+    @property
+    def earlier_saves(self) -> Fraction:
+        """The cents that the earlier plan costs less; below zero where it costs more."""
+        return self.plan.value - Fraction(self.earlier.total) if self.earlier else Fraction(0)
 
     @property
     def state(self) -> str:
@@ -151,6 +184,7 @@ def room_context(room: Room) -> dict[str, Any]:
             for warning in board.view.warnings
         ],
         "plans": plans_shown(board),
+        "old_cards": retired_cards(room),
         "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
         "changes": changes_shown(board.changes, board.view, house.units),
         "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
@@ -203,8 +237,8 @@ def seen_mark(board: Board) -> str:
         board.digest,
         board.pile_waits,
         board.stale,
-        [str(offer.pk) for offer in board.offers],
-        [f"{plan.pk}{plan.state}" for plan in board.standing],
+        [str(plan.pk) for plan in (*board.offers, *board.found, *board.earlier)],
+        [f"{plan.pk}{plan.state}{plan.note}" for plan in board.standing],
         [f"{search.pk}{search.state}" for search in board.searching],
     )[:16]
 
@@ -216,33 +250,34 @@ def plans_shown(board: Board) -> list[PlanShown]:
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
         gap, basis = board.gap(plan)
-        offer = next(
-            (offer for offer in board.offers if (offer.board, offer.thickness) == key), None
+        offer, found, earlier, standing = (
+            _of_pool(some, key)
+            for some in (board.offers, board.found, board.earlier, board.standing)
         )
-        better = plan_from(offer.data) if offer else None
+        was = Fraction(found.better_than) if found and found.better_than else None
         plans.append(
             PlanShown(
                 plan=plan,
                 share=gap,
                 basis=BASIS.get(basis, basis),
-                standing=next(
-                    (
-                        standing_plan
-                        for standing_plan in board.standing
-                        if (standing_plan.board, standing_plan.thickness) == key
-                    ),
-                    None,
-                ),
+                standing=standing,
                 offer=offer,
                 saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
-                sheets_more=better.sheet_cost - plan.sheet_cost if better else 0,
-                seam_more=seam_length_of(better) - plan.seam_length if better else 0,
+                was=was if was is not None and was > plan.value else None,
+                earlier=earlier,
+                earlier_fits=earlier is not None and earlier.pool == plan.digest,
+                undo=edit_behind(standing) if standing and standing.note else None,
+                is_begun=key in board.begun,
                 searching=any(
                     (search.board, search.thickness) == key for search in board.searching
                 ),
             )
         )
     return plans
+
+
+def _of_pool(plans: Iterable[Plan], key: tuple[str, int]) -> Plan | None:
+    return next((plan for plan in plans if (plan.board, plan.thickness) == key), None)
 
 
 def needs_shown(

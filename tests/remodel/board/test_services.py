@@ -171,11 +171,13 @@ def test_plan_goes_on_one_step_at_a_time_and_cannot_be_left_once_ordered(by, roo
         plans.plan_leave(by=by, plan=plan)
 
 
-def test_offered_plan_is_shown_only_when_taken(by, rooms):
+def test_plan_that_was_found_is_used_where_none_stands(by, rooms):
     pool = first_pool(rooms[0])
     offer = plans.propose(rooms[0], pool, pool.plan)
-    assert queries.board_of(rooms[0]).offers == (offer,)
-    assert queries.board_of(rooms[0]).summary.plans[0].source == "first"
+    services.recompute(rooms[0].house)
+    board = queries.board_of(rooms[0])
+    assert (board.offers, board.found) == ((), (offer,))
+    assert board.summary.plans[0].source == "better"
     plans.plan_accept(by=by, plan=offer)
     board = queries.board_of(rooms[0])
     assert (board.offers, board.summary.plans[0].source) == ((), "accepted")

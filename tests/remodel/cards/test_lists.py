@@ -88,9 +88,16 @@ def test_lists_of_a_pile_and_of_sheets_laid_back_up_say_what_the_cards_say(by):
 
 def test_offcut_with_one_edge_of_its_own_says_on_which_side_it_lies():
     assert source_words(None, 2, SideUp.FACE) == "a new sheet"
-    assert source_words("here-1", 2, SideUp.FACE) == "from here-1, on hand"
-    assert source_words("here-1", 1, SideUp.FACE).endswith("near you")
-    assert source_words("here-1", 1, SideUp.BACK).endswith("away from you")
+    assert source_words("K7.1", 2, SideUp.FACE) == "from offcut K7.1"
+    assert source_words("offcut-3", 2, SideUp.FACE) == "from offcut 3"
+    assert source_words("K7.1", 1, SideUp.FACE).endswith("near you")
+    assert source_words("K7.1", 1, SideUp.BACK).endswith("away from you")
+
+
+def test_whole_sheet_that_is_here_is_no_offcut():
+    assert source_words("sheet-regular-0.5x48x96in", 2, SideUp.FACE, whole=True) == (
+        "a whole sheet that is here"
+    )
 
 
 def test_page_of_all_sheets_makes_no_card(by, monkeypatch):

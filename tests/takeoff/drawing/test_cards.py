@@ -470,7 +470,7 @@ def test_offcut_on_hand_says_which_way_its_own_edge_lies():
     )
     for settings, where in ((CardSettings(), "near you"), (BACK, "away from you")):
         (card,) = [card for card in sheet_cards(made, settings) if card.sheet.source == "spare"]
-        assert card.from_ == f"from spare, on hand, its own long edge {where}"
+        assert card.from_ == f"from offcut spare, its own long edge {where}"
         for piece in card.pieces:
             near = {
                 piece.on.to_sheet(edge.start)[1]

@@ -27,7 +27,7 @@ from remodel.pages.supply.stock_listing import (
     jobs_shown,
     places_of,
 )
-from remodel.pages.supply.views.stock_offcuts import offcuts_shown
+from remodel.pages.supply.views.stock_offcuts import offcuts_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.spreadsheet import Value, csv_answer
@@ -98,6 +98,7 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id)
     standing = standing_of(house)
     places, bringing = places_of(house), bringing_of(house)
+    offcuts, rests = offcuts_of(house)
     items = [item_shown(standing, item, house.units) for item in standing.items]
     known = [item for item in items if item.item in standing.supply or item.short]
     rows = [
@@ -109,7 +110,8 @@ def stock_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "house": house,
         "rows": rows,
         "gone": [item for item in known if item.is_gone],
-        "offcuts": offcuts_shown(house),
+        "offcuts": offcuts,
+        "rests": rests,
         "press_key": uuid4(),
         **_ledger(house, request, standing.shop.name),
     }

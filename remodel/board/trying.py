@@ -13,7 +13,7 @@ from remodel.board.rounds import STANDING
 from remodel.bridge.views import Amiss, PileResult
 from remodel.house.models import Room
 
-__all__ = ["Trial", "try_out"]
+__all__ = ["Trial", "trial_of", "try_out"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,31 +42,36 @@ def try_out(room: Room, write: Callable[[], object]) -> Trial:
     before = pile_result_of(room)
     with transaction.atomic():
         write()
-        stored = RoomResult.objects.filter(room=room).first()
-        after = pile_result_of(room)
-        known = {pool.plan for pool in before.pools} if before else set()
-        notes = (
-            Plan.objects.filter(room=head_of(room), state__in=STANDING)
-            .exclude(note="")
-            .exclude(instead_of=None)
-        )
-        trial = Trial(
-            before=before,
-            after=after,
-            refusal=stored.refusal if stored is not None else "",
-            notes=tuple(
-                row.note
-                for row in notes
-                if after is not None
-                and any(
-                    (pool.board, pool.thickness) == (row.board, row.thickness)
-                    and pool.plan not in known
-                    for pool in after.pools
-                )
-            ),
-        )
+        trial = trial_of(room, before)
         transaction.set_rollback(True)
     return trial
+
+
+def trial_of(room: Room, before: PileResult | None) -> Trial:
+    """What became of the boards of a room by a write that is done, and is taken back after."""
+    stored = RoomResult.objects.filter(room=room).first()
+    after = pile_result_of(room)
+    known = {pool.plan for pool in before.pools} if before else set()
+    notes = (
+        Plan.objects.filter(room=head_of(room), state__in=STANDING)
+        .exclude(note="")
+        .exclude(instead_of=None)
+    )
+    return Trial(
+        before=before,
+        after=after,
+        refusal=stored.refusal if stored is not None else "",
+        notes=tuple(
+            row.note
+            for row in notes
+            if after is not None
+            and any(
+                (pool.board, pool.thickness) == (row.board, row.thickness)
+                and pool.plan not in known
+                for pool in after.pools
+            )
+        ),
+    )
 
 
 def _amiss_of(result: PileResult | None) -> list[Amiss]:

@@ -23,6 +23,7 @@ What `edit` sees to, so that no page has to:
 - What is wrong stands at its field, and above the form with a link to it (422). What was typed
   stays.
 - What a write changes for orders is told in one line, where it may (`needs_of`).
+- A write that goes against boards that are cut or hang asks before it is saved (`against`).
 - htmx is given the part named `body` of the template, any other browser the whole page.
 """
 
@@ -38,6 +39,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from remodel.against_hung import Asked, save_against
 from remodel.bridge import codec
 from remodel.bridge.lengths import TakeoffError
 from remodel.history.errors import Overtaken, Refused, Stale
@@ -45,7 +47,8 @@ from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, written_before
 from remodel.history.versioned import Versioned
-from remodel.house.models import House
+from remodel.house.models import House, Room
+from remodel.pages.against_hung import ANSWER_FIELDS, BACK, answer_of, asked_context, pieces_of
 from remodel.pages.history.changes import differences, who_changed
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -55,10 +58,12 @@ from remodel.web.responses import go, say
 __all__ = [
     "Seen",
     "by_of",
+    "done_or_asked",
     "edit",
     "offer_undo",
     "page",
     "posted",
+    "remove_asked",
     "removed",
     "saved_and_go",
     "saved_words",
@@ -67,7 +72,8 @@ __all__ = [
 Written = TypeVar("Written")
 Context = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
-_NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
+# An answer is given to what was typed; it is no part of it.
+_NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"}) | ANSWER_FIELDS
 
 
 def posted(request: SiteRequest) -> QueryDict | None:
@@ -88,6 +94,7 @@ def edit(
     saving: bool = True,
     fields: Mapping[str, str] | None = None,
     needs_of: House | None = None,
+    against: House | Room | None = None,
 ) -> HttpResponse:
     """Show a form, or save what was posted: `write` does the write, and `then` answers with what it
     returned.
@@ -97,7 +104,8 @@ def edit(
     is shown, so that it gives what stands then. `form` is added to it. `fields` gives the form's
     name of a field that the service calls otherwise, so that a refusal stands at that field.
     `needs_of` is the house whose rooms may take other amounts after this write: what that changes
-    for its orders is told in one line.
+    for its orders is told in one line. `against` is the room in whose pile, or the house in which
+    the write may go against boards that are cut or hang: then it asks first.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -111,11 +119,13 @@ def edit(
             if before
             else page(request, template, context, form=form, more=more, status=422)
         )
+    if against is not None and answer_of(request) == BACK:
+        return page(request, template, context, form=form, more=more)
     conflict: Stale | None = None
     status, seconds = 422, 0
     watch = OrderWatch(needs_of) if needs_of is not None else None
     try:
-        written = write(by)
+        written = _saved(request, by, write, against)
     except Stale as error:
         # The page that comes back shows both values, so it may carry the versions of now: the next
         # press is a decision made in sight of them.
@@ -138,6 +148,9 @@ def edit(
     except TakeoffError as error:
         form.add_error(None, str(error))
     else:
+        if isinstance(written, Asked):
+            shown = dict(context() if callable(context) else context)
+            return _ask(request, written, shown)
         saved = then(written)
         if watch is not None:
             watch.tell(request)
@@ -154,6 +167,33 @@ def edit(
     if seconds:
         answer["Retry-After"] = str(seconds)
     return answer
+
+
+def _saved(
+    request: SiteRequest,
+    by: By,
+    write: Callable[[By], Written],
+    against: House | Room | None,
+) -> Written | Asked:
+    if against is None:
+        return write(by)
+    return save_against(
+        against,
+        lambda: write(by),
+        by=by,
+        answer=answer_of(request),
+        shown=pieces_of(request),
+    )
+
+
+def _ask(request: SiteRequest, asked: Asked, context: Mapping[str, Any]) -> HttpResponse:
+    """The page that asks what to do with the boards. Its form sends all that was typed again."""
+    return page(
+        request,
+        "edit/against_hung.html",
+        {**context, **asked_context(request, asked, context["house"])},
+        message="Not saved yet. Choose what to do with the boards",
+    )
 
 
 def page(
@@ -232,6 +272,38 @@ def offer_undo(request: SiteRequest, text: str, row: Versioned) -> None:
     group = last_group(row.pk)
     undo = reverse("change-undo", args=[group]) if group else ""
     messages.info(request, text, extra_tags=undo)
+
+
+def done_or_asked(
+    request: SiteRequest, where: House | Room, write: Callable[[By], object]
+) -> HttpResponse | None:
+    """Do a write that no form of fields is filled in for. Where boards that are cut or hang are in
+    its way, give the page that asks."""
+    written = _saved(request, By(request.person), write, where)
+    if not isinstance(written, Asked):
+        return None
+    room = where if isinstance(where, Room) else None
+    return _ask(request, written, {"house": room.house if room else where, "room": room})
+
+
+def remove_asked(
+    request: SiteRequest,
+    room: Room,
+    remove: Callable[[By], object],
+    *,
+    then: Callable[[], HttpResponse],
+    back: str,
+) -> HttpResponse:
+    """Remove something of a room and answer with `then`. Where boards of its pile that are cut or
+    hang are in the way, ask first; `back` is the address to go to where it stays."""
+    if answer_of(request) == BACK:
+        return go(request, back)
+    try:
+        asked = done_or_asked(request, room, remove)
+    except Refused as error:
+        messages.info(request, f"{error}.")
+        return go(request, back)
+    return then() if asked is None else asked
 
 
 def removed(

@@ -77,7 +77,8 @@ def examine_plan(
     breaches = list(_surfaces(plan, framed))
     surfaces: list[Facts] = []
     for surface in plan.surfaces:
-        if surface.surface not in by_id:
+        # What is planned and gets no board is a breach already.
+        if surface.surface not in by_id or not by_id[surface.surface].surface.board_area:
             continue
         try:
             facts = facts_of(surface, by_id[surface.surface], rules, catalogue, built.boards)

@@ -32,6 +32,12 @@ class Trial:
         known = set(_amiss_of(self.before))
         return tuple(one for one in _amiss_of(self.after) if one not in known)
 
+    @property
+    def no_longer_amiss(self) -> tuple[Amiss, ...]:
+        """What is amiss of boards that hang, and would not be."""
+        still = set(_amiss_of(self.after))
+        return tuple(one for one in _amiss_of(self.before) if one not in still)
+
 
 def try_out(room: Room, write: Callable[[], object]) -> Trial:
     """Do a write, look at what became of the room's boards, and take all of it back.

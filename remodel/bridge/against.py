@@ -22,6 +22,7 @@ __all__ = [
     "Surfaces",
     "clash_text",
     "clashes_of",
+    "marks_of",
     "surfaces_of",
     "together",
     "what_follows",
@@ -98,6 +99,11 @@ def together(each: Iterable[Follows]) -> Follows:
         sheets=sum(one.sheets for one in some),
         cents=sum((one.cents for one in some), Fraction(0)),
     )
+
+
+def marks_of(result: PileResult) -> list[str]:
+    """The marks of all pieces of a pile's plans, surface by surface."""
+    return list(_pieces(result))
 
 
 def _pieces(result: PileResult) -> dict[str, object]:

@@ -419,3 +419,91 @@ def test_somebody_elses_change_is_shown_before_anything_is_asked(room, by, hung)
         assert Room.objects.get(pk=room.pk).ceiling_height == 42 * INCH
         assert [wall.length for wall in room.walls.all()][1] == 11 * FOOT
     assert Seen.of(room) is not None
+
+
+# What is amiss, and a surface planned anew
+
+
+@pytest.fixture
+def low(room, hung):
+    """The ceiling was measured lower after a board was hung, and the board stays."""
+    url, data = size_form(room, ceiling_height="3' 6\"")
+    _, form = ask(url, data)
+    answer(url, form, "keep")
+    return room
+
+
+def text_of(url):
+    return " ".join(browser(ada()).get(url).content.decode().split())
+
+
+def test_what_is_amiss_is_said_on_the_pages_of_the_room_and_the_surface(low, hung):
+    for url in (
+        reverse("room-detail", args=[low.pk]),
+        reverse("surface-detail", args=[low.pk, "A"]),
+    ):
+        text = text_of(url)
+        assert "Good to know" in text
+        assert f"{hung.mark} reaches" in text
+        assert f"Piece {hung.mark}" not in text
+    assert "Good to know" not in text_of(reverse("surface-detail", args=[low.pk, "B"]))
+
+
+def test_what_is_amiss_is_measured_as_the_house_measures(room, by, hung):
+    House.objects.update(units="mm")
+    url, data = size_form(room, ceiling_height="1000 mm")
+    _, form = ask(url, data)
+    answer(url, form, "keep")
+    found = [one.message for one in board_of(room).view.amiss if "reaches" in one.message]
+    assert found
+    assert all(" mm past" in message for message in found)
+
+
+def anew(room, key="B"):
+    return reverse("surface-anew", args=[room.pk, key])
+
+
+def test_surface_page_offers_to_plan_anew_where_a_plan_stands_with_open_pieces(room, by):
+    page = reverse("surface-detail", args=[room.pk, "A"])
+    assert "Plan this surface anew" not in text_of(page)
+    for key in [place.key for place in places(room) if place.key.startswith("A.")]:
+        tick(by=by, room=room, kind="hung", item=key)
+    assert "Plan this surface anew" not in text_of(page)
+    assert "Plan this surface anew" in text_of(reverse("surface-detail", args=[room.pk, "B"]))
+
+
+def test_planning_anew_says_what_it_changes_and_changes_nothing_yet(room, hung):
+    before = boards_of(room)
+    text = text_of(anew(room))
+    assert "Boards that go" in text
+    assert boards_of(room) == before
+    assert PlacedPiece.objects.get().state == "hung"
+
+
+def test_surface_is_planned_anew_once_a_press(room, hung):
+    url = anew(room)
+    form = form_of(browser(ada()).get(url), url)
+    first = browser(ada()).post(url, form.data())
+    assert first["Location"] == reverse("surface-detail", args=[room.pk, "B"])
+    after = boards_of(room)
+    assert browser(ada()).post(url, form.data()).status_code == 302
+    assert boards_of(room) == after
+    assert hung.mark in after
+
+
+def test_page_older_than_the_plan_shows_what_it_would_change_now(room, by, hung):
+    url = anew(room)
+    form = form_of(browser(ada()).get(url), url)
+    room_resize(by=by, room=room, length=12 * FOOT, width=10 * FOOT + 2 * INCH)
+    before = boards_of(room)
+    response = browser(ada()).post(url, form.data())
+    assert response.status_code == 409
+    assert "changed since this page was made" in response.content.decode()
+    assert boards_of(room) == before
+
+
+def test_surface_without_open_pieces_is_not_planned_anew(room, by):
+    assert "No accepted plan has this surface" in text_of(anew(room))
+    for key in [place.key for place in places(room) if place.key.startswith("A.")]:
+        tick(by=by, room=room, kind="hung", item=key)
+    assert "nothing to plan" in text_of(anew(room, "A"))

@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
 
-from remodel.against_hung import Asked
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from remodel.against_hung import Asked, save_against
 from remodel.bridge.against import Follows
-from remodel.house.models import House
+from remodel.history.services import By
+from remodel.house.models import House, Room
 from remodel.people.http import SiteRequest
 from remodel.web.parts import Column, Table
+from remodel.web.responses import say
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["ANSWER_FIELDS", "BACK", "answer_of", "asked_context", "pieces_of", "sent_again"]
+__all__ = [
+    "ANSWER_FIELDS",
+    "BACK",
+    "answer_of",
+    "ask",
+    "done_or_asked",
+    "follows_table",
+    "saved_or_asked",
+]
+
+Written = TypeVar("Written")
 
 # The answer that goes back to the form. The other two are those of `remodel.against_hung.Answer`.
 BACK = "back"
@@ -23,12 +39,47 @@ def answer_of(request: SiteRequest) -> str:
     return request.POST.get("against", "")
 
 
-def pieces_of(request: SiteRequest) -> list[str]:
-    """The ids of the pieces that the page which asked had shown."""
-    return request.POST.getlist("against-piece")
+def saved_or_asked(
+    request: SiteRequest,
+    by: By,
+    write: Callable[[By], Written],
+    against: House | Room | None,
+) -> Written | Asked:
+    """Do a write of a page, or give what it has to ask first. `against` is the room in whose pile,
+    or the house in which it may go against boards; None where it never does."""
+    if against is None:
+        return write(by)
+    return save_against(
+        against,
+        lambda: write(by),
+        by=by,
+        answer=answer_of(request),
+        shown=request.POST.getlist("against-piece"),
+    )
 
 
-def sent_again(request: SiteRequest) -> list[tuple[str, str]]:
+def done_or_asked(
+    request: SiteRequest, where: House | Room, write: Callable[[By], object]
+) -> HttpResponse | None:
+    """Do a write that no form of fields is filled in for. Where boards that are cut or hang are in
+    its way, give the page that asks."""
+    written = saved_or_asked(request, By(request.person), write, where)
+    if not isinstance(written, Asked):
+        return None
+    room = where if isinstance(where, Room) else None
+    return ask(request, written, {"house": room.house if room else where, "room": room})
+
+
+def ask(request: SiteRequest, asked: Asked, context: Mapping[str, Any]) -> HttpResponse:
+    """The page that asks what to do with the boards. Its form sends all that was typed again."""
+    template = "edit/against_hung.html"
+    htmx = getattr(request, "htmx", False)
+    shown = {**context, **_asked_context(request, asked, context["house"])}
+    answer = render(request, f"{template}#body" if htmx else template, shown)
+    return say(answer, "Not saved yet. Choose what to do with the boards") if htmx else answer
+
+
+def _sent_again(request: SiteRequest) -> list[tuple[str, str]]:
     """Every field that was sent, to be sent again with the answer."""
     return [
         (name, value)
@@ -38,7 +89,7 @@ def sent_again(request: SiteRequest) -> list[tuple[str, str]]:
     ]
 
 
-def asked_context(request: SiteRequest, asked: Asked, house: House) -> dict[str, Any]:
+def _asked_context(request: SiteRequest, asked: Asked, house: House) -> dict[str, Any]:
     """What the page shows: the boards, what follows of either answer, and the fields to send."""
     keep = "Cut in place" if asked.can_be_cut else "Keep the boards, save the change"
     return {
@@ -66,7 +117,7 @@ def asked_context(request: SiteRequest, asked: Asked, house: House) -> dict[str,
             caption_hidden=True,
         ),
         "follows": follows_table([(keep, asked.kept), ("Take the boards down", asked.down)], house),
-        "sent_again": sent_again(request),
+        "sent_again": _sent_again(request),
     }
 
 

@@ -39,7 +39,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from remodel.against_hung import Asked, save_against
+from remodel.against_hung import Asked
 from remodel.bridge import codec
 from remodel.bridge.lengths import TakeoffError
 from remodel.history.errors import Overtaken, Refused, Stale
@@ -48,7 +48,14 @@ from remodel.history.seen import Seen
 from remodel.history.services import By, written_before
 from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room
-from remodel.pages.against_hung import ANSWER_FIELDS, BACK, answer_of, asked_context, pieces_of
+from remodel.pages.against_hung import (
+    ANSWER_FIELDS,
+    BACK,
+    answer_of,
+    ask,
+    done_or_asked,
+    saved_or_asked,
+)
 from remodel.pages.history.changes import differences, who_changed
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -58,7 +65,6 @@ from remodel.web.responses import go, say
 __all__ = [
     "Seen",
     "by_of",
-    "done_or_asked",
     "edit",
     "offer_undo",
     "page",
@@ -125,7 +131,7 @@ def edit(
     status, seconds = 422, 0
     watch = OrderWatch(needs_of) if needs_of is not None else None
     try:
-        written = _saved(request, by, write, against)
+        written = saved_or_asked(request, by, write, against)
     except Stale as error:
         # The page that comes back shows both values, so it may carry the versions of now: the next
         # press is a decision made in sight of them.
@@ -149,8 +155,7 @@ def edit(
         form.add_error(None, str(error))
     else:
         if isinstance(written, Asked):
-            shown = dict(context() if callable(context) else context)
-            return _ask(request, written, shown)
+            return ask(request, written, context() if callable(context) else context)
         saved = then(written)
         if watch is not None:
             watch.tell(request)
@@ -167,33 +172,6 @@ def edit(
     if seconds:
         answer["Retry-After"] = str(seconds)
     return answer
-
-
-def _saved(
-    request: SiteRequest,
-    by: By,
-    write: Callable[[By], Written],
-    against: House | Room | None,
-) -> Written | Asked:
-    if against is None:
-        return write(by)
-    return save_against(
-        against,
-        lambda: write(by),
-        by=by,
-        answer=answer_of(request),
-        shown=pieces_of(request),
-    )
-
-
-def _ask(request: SiteRequest, asked: Asked, context: Mapping[str, Any]) -> HttpResponse:
-    """The page that asks what to do with the boards. Its form sends all that was typed again."""
-    return page(
-        request,
-        "edit/against_hung.html",
-        {**context, **asked_context(request, asked, context["house"])},
-        message="Not saved yet. Choose what to do with the boards",
-    )
 
 
 def page(
@@ -272,18 +250,6 @@ def offer_undo(request: SiteRequest, text: str, row: Versioned) -> None:
     group = last_group(row.pk)
     undo = reverse("change-undo", args=[group]) if group else ""
     messages.info(request, text, extra_tags=undo)
-
-
-def done_or_asked(
-    request: SiteRequest, where: House | Room, write: Callable[[By], object]
-) -> HttpResponse | None:
-    """Do a write that no form of fields is filled in for. Where boards that are cut or hang are in
-    its way, give the page that asks."""
-    written = _saved(request, By(request.person), write, where)
-    if not isinstance(written, Asked):
-        return None
-    room = where if isinstance(where, Room) else None
-    return _ask(request, written, {"house": room.house if room else where, "room": room})
 
 
 def remove_asked(

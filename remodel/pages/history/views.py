@@ -15,8 +15,7 @@ from remodel.history.models import Change
 from remodel.history.queries import Entry, entries
 from remodel.history.services import undo
 from remodel.house.models import House, Room
-from remodel.pages.against_hung import BACK, answer_of
-from remodel.pages.editing import done_or_asked
+from remodel.pages.against_hung import BACK, answer_of, done_or_asked
 from remodel.pages.history.changes import differences, tell
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest

@@ -28,7 +28,11 @@ __all__ = ["surface_anew"]
 
 @require_http_methods(["GET", "POST"])
 def surface_anew(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
-    """Show what planning a surface anew would change, and plan it anew."""
+    """Show what planning a surface anew would change, and plan it anew.
+
+    What it changes is found out by doing it and taking it back, so a page that is only looked at
+    does not: one button shows it, another does it.
+    """
     room = room_for(request.person, room_id, write=True)
     view = view_of(room)
     surface = next((one for one in view.surfaces if one.key == key), None) if view else None
@@ -38,12 +42,16 @@ def surface_anew(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     name = name[:1].upper() + name[1:]
     plan = plan_with(room, surface.id)
     seen = Seen.of(plan=str(plan.pk)) if plan is not None else Seen()
-    form = HouseForm(posted(request), units=room.house.units, seen=seen)
+    showing = "show" in request.POST
+    given = None if showing else posted(request)
+    form = HouseForm(given, units=room.house.units, seen=seen)
 
     def context() -> dict[str, Any]:
         shown = {"house": room.house, "room": room, "name": name, "key": key}
         if plan is None or key not in surfaces_with_open_pieces(room, view):
             return shown | {"why_not": _NOTHING_OPEN if plan is not None else _NO_PLAN}
+        if request.method == "GET":
+            return shown | {"asks": True}
         return shown | _tried(request, room, surface.id)
 
     return edit(
@@ -53,6 +61,7 @@ def surface_anew(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
         context,
         write=lambda by: surface_plan_anew(by=by, room=room, surface=surface.id),
         then=lambda room: saved_and_go(request, "surface-detail", room.pk, key, name=name),
+        saving=not showing,
         needs_of=room.house,
     )
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from remodel.against_hung import save_against, taken_down
+from remodel.board import rounds
 from remodel.board.models import PlacedPiece
 from remodel.board.queries import board_of, pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.queries import last_group
-from remodel.history.seen import Seen
+from remodel.history.services import By
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice
-from remodel.house.services import room_resize
+from remodel.house.services import room_change, room_resize
 from remodel.house.things import cutout_add, opening_add
+from remodel.supply.models import OwnedSheet
 from remodel.ticks import tick
 from tests.remodel.factories import ada
 from tests.remodel.house.test_edit_surfaces import PLAIN
@@ -232,8 +235,6 @@ def test_what_lies_elsewhere_or_behind_does_not_ask(room, hung, route, more):
 
 
 def test_nothing_is_worked_out_twice_for_an_edit_that_touches_no_board(room, hung, monkeypatch):
-    from remodel.board import rounds
-
     asked = []
     work = rounds.work_out_pile
     monkeypatch.setattr(
@@ -244,9 +245,6 @@ def test_nothing_is_worked_out_twice_for_an_edit_that_touches_no_board(room, hun
 
 
 def test_room_without_boards_asks_nothing_and_costs_one_query(room, django_assert_num_queries):
-    from remodel.against_hung import save_against
-    from remodel.history.services import By
-
     with django_assert_num_queries(1):
         assert save_against(room, lambda: "saved", by=By()) == "saved"
 
@@ -344,18 +342,38 @@ def test_wall_left_as_it_is_asks(room, hung):
     assert SurfaceChoice.objects.get().action == "leave"
 
 
-def test_other_framing_behind_a_hung_board_asks(room, by):
+def test_other_framing_behind_a_hung_seam_asks(by, room):
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
     for key in [place.key for place in places(room) if place.key.startswith("A.")]:
         tick(by=by, room=room, kind="hung", item=key)
-    ends = {piece.place["end"] for piece in PlacedPiece.objects.all()} - {
-        max(piece.place["end"] for piece in PlacedPiece.objects.all())
-    }
     url = reverse("surface-edit", args=[room.pk, "A"])
-    data = PLAIN | {"spacing": "other", "spacing_other": '19"', "runs": "across"}
-    response = browser(ada()).post(url, data)
-    assert ends or response.status_code == 302
-    if ends:
-        assert "no longer on framing" in response.content.decode()
+    response, form = ask(
+        url, PLAIN | {"spacing": "other", "spacing_other": '19"', "runs": "across"}
+    )
+    assert "no longer on framing" in response.content.decode()
+    assert answer(url, form, "keep").status_code == 302
+    assert any("framing" in one.rule for one in board_of(room).view.amiss)
+
+
+def test_studs_of_the_whole_house_behind_a_hung_seam_ask(by, room):
+    room_resize(by=by, room=room, length=14 * FOOT + 8 * INCH, width=10 * FOOT)
+    for key in [place.key for place in places(room) if place.key.startswith("A.")]:
+        tick(by=by, room=room, kind="hung", item=key)
+    url = reverse("house-edit", args=[room.house_id])
+    form = form_of(browser(ada()).get(url), url)
+    other = next(
+        value for value in form.controls["framed"].options if value.startswith(("19", "24"))
+    )
+    response, form = ask(url, form.data({"framed": [other]}))
+    assert "no longer on framing" in response.content.decode()
+    assert answer(url, form, "keep").status_code == 302
+
+
+def test_name_of_the_house_does_not_ask(room, hung):
+    url = reverse("house-edit", args=[room.house_id])
+    data = form_of(browser(ada()).get(url), url).data({"name": ["Oak Street"]})
+    assert browser(ada()).post(url, data).status_code == 302
+    assert House.objects.get().name == "Oak Street"
 
 
 def test_partition_against_a_boarded_wall_asks(room, hung):
@@ -380,21 +398,6 @@ def test_partition_with_boards_behind_it_stays(room, by):
     assert Partition.objects.exists()
 
 
-def test_house_wide_answer_asks_too(room, by):
-    for key in [place.key for place in places(room) if place.key.startswith("A.")]:
-        tick(by=by, room=room, kind="hung", item=key)
-    from remodel.house.services import house_set_rules
-
-    before = House.objects.get().rules
-    house_set_rules(by=by, house=room.house, **before)
-    url = reverse("house-edit", args=[room.house_id])
-    response = browser(ada()).get(url)
-    assert response.status_code == 200
-    data = form_of(response, url).data({"name": ["Oak Street"]})
-    assert browser(ada()).post(url, data).status_code == 302
-    assert House.objects.get().name == "Oak Street"
-
-
 def test_undo_of_an_edit_asks_as_the_edit_does(room, by):
     opening_add(by=by, room=room, surface="A", name="Window 1", kind="window", left=3 * FOOT,
                 width=3 * FOOT, height=3 * FOOT, sill=3 * FOOT)  # fmt: skip
@@ -408,17 +411,24 @@ def test_undo_of_an_edit_asks_as_the_edit_does(room, by):
     assert not Opening.objects.exists()
 
 
-def test_somebody_elses_change_is_shown_before_anything_is_asked(room, by, hung):
+def test_somebody_elses_measure_is_shown_and_not_overwritten(room, by, hung):
     url, data = size_form(room, ceiling_height="3' 6\"")
     _, form = ask(url, data)
-    room_resize(by=by, room=Room.objects.get(pk=room.pk), length=12 * FOOT, width=11 * FOOT)
+    room_change(by=by, room=Room.objects.get(pk=room.pk), ceiling_height=9 * FOOT)
     response = answer(url, form, "keep")
-    assert response.status_code in (200, 409, 302)
-    if response.status_code == 302:
-        # Both changes stand.
-        assert Room.objects.get(pk=room.pk).ceiling_height == 42 * INCH
-        assert [wall.length for wall in room.walls.all()][1] == 11 * FOOT
-    assert Seen.of(room) is not None
+    assert response.status_code == 409
+    assert "Both values are here" in response.content.decode()
+    assert Room.objects.get(pk=room.pk).ceiling_height == 9 * FOOT
+
+
+def test_board_that_is_taken_down_may_be_kept_as_an_offcut(room, by, hung):
+    key = f"A.{hung.mark}"
+    for _ in range(2):
+        taken_down(by=by, room=room, key=key, keep=True)
+    offcut = OwnedSheet.objects.get(key=hung.mark)
+    assert (offcut.count, offcut.made_by) == (1, hung.sheet)
+    hung.refresh_from_db()
+    assert hung.state == "spare"
 
 
 # What is amiss, and a surface planned anew
@@ -474,7 +484,8 @@ def test_surface_page_offers_to_plan_anew_where_a_plan_stands_with_open_pieces(r
 
 def test_planning_anew_says_what_it_changes_and_changes_nothing_yet(room, hung):
     before = boards_of(room)
-    text = text_of(anew(room))
+    assert "Boards that go" not in text_of(anew(room))
+    text = browser(ada()).post(anew(room), {"show": "yes"}).content.decode()
     assert "Boards that go" in text
     assert boards_of(room) == before
     assert PlacedPiece.objects.get().state == "hung"
@@ -482,7 +493,7 @@ def test_planning_anew_says_what_it_changes_and_changes_nothing_yet(room, hung):
 
 def test_surface_is_planned_anew_once_a_press(room, hung):
     url = anew(room)
-    form = form_of(browser(ada()).get(url), url)
+    form = form_of(browser(ada()).post(url, {"show": "yes"}), url)
     first = browser(ada()).post(url, form.data())
     assert first["Location"] == reverse("surface-detail", args=[room.pk, "B"])
     after = boards_of(room)
@@ -493,7 +504,7 @@ def test_surface_is_planned_anew_once_a_press(room, hung):
 
 def test_page_older_than_the_plan_shows_what_it_would_change_now(room, by, hung):
     url = anew(room)
-    form = form_of(browser(ada()).get(url), url)
+    form = form_of(browser(ada()).post(url, {"show": "yes"}), url)
     room_resize(by=by, room=room, length=12 * FOOT, width=10 * FOOT + 2 * INCH)
     before = boards_of(room)
     response = browser(ada()).post(url, form.data())

@@ -222,11 +222,11 @@ class _Saving:
         telling.tell()
         kept = {pk: trial_of(head, before[pk]) for pk, head in heads.items()}
         refusal = next((trial.refusal for trial in kept.values() if trial.refusal), "")
+        follows = self._follows(kept.values())  # before the plans are another once more
         for piece in touched:
             key = piece_key(piece.surface, piece.mark)
             taken_down(by=by, room=piece.room, key=key, keep=False)
         house = self._rooms[0].house_id
-        follows = self._follows(kept.values())
         bring_up_to_date(house, {room.pk for room in self._rooms})
         down = self._follows([trial_of(head, before[pk]) for pk, head in heads.items()])
         return follows, down, refusal

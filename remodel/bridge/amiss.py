@@ -20,11 +20,12 @@ class SurfaceAmiss:
     texts: tuple[str, ...]
 
 
-# What the checker says in its own words, and what people are told. The checker's sentence about the
-# rectangle of an outline says again, for itself, what the one about the outline says.
+# What the checker says in its own words, and what people are told. Left out is what says again, for
+# the checker alone, that a board does not fit its surface.
 _PLAIN: tuple[tuple[str, str], ...] = (
     (r"^The rectangle of piece .*", ""),
     (r"^Piece (\S+) has no outline$", ""),
+    (r"^.* is ripped, so both edges cannot be the sheet's own$", ""),
     (
         r"^Two pieces meet at (.+) in row (\d+): .*",
         r"Nobody can tell how boards meet at \1 in row \2",

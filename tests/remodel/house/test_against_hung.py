@@ -304,6 +304,8 @@ def test_lower_ceiling_names_the_boards_and_says_what_follows(room, hung):
     assert "past the edge" in text
     assert "Keep the boards, save the change" in text
     assert "Boards not cut yet that change" in text
+    assert "Worked out once saved" not in text
+    assert " fewer" in text
     assert answer(url, form, "keep").status_code == 302
     room.refresh_from_db()
     assert room.ceiling_height == 42 * INCH

@@ -14,7 +14,7 @@ from remodel.bridge.plans import BoardPlan, plan_from
 from remodel.history.services import By
 from remodel.house.models import Room
 
-__all__ = ["Placing", "piece_key", "split_key"]
+__all__ = ["Placing", "boards_here", "piece_key", "split_key"]
 
 _HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
 
@@ -73,7 +73,7 @@ class Placing:
     def place(self, pieces: Iterable[tuple[UUID, str]], *, hung: bool, now: datetime) -> None:
         """Write down that pieces are cut, or that they hang."""
         new = [piece for piece in dict.fromkeys(pieces) if piece not in self._rows]
-        places = self._places_of(new)
+        places = self.places_of(new)
         made = []
         for room, key in new:
             surface, mark = split_key(key)
@@ -107,7 +107,7 @@ class Placing:
         plan = self.plan_of(room, key)
         return pieces_in(plan).get(split_key(key)[1], ("", "", ""))[2] if plan else ""
 
-    def _places_of(
+    def places_of(
         self, pieces: Collection[tuple[UUID, str]]
     ) -> Mapping[tuple[UUID, str], PlacedBoard]:
         """Where new pieces lie, by room and mark."""
@@ -146,6 +146,25 @@ class Placing:
         if row is not None:
             self.off_plan |= not row.as_planned
             row.delete()
+
+
+def boards_here(rooms: Collection[Room]) -> list[tuple[PlacedPiece, PlacedBoard]]:
+    """The pieces that are cut or hang in some rooms, each with where it lies. One that was ticked
+    before places were kept lies as the last plan that had it says."""
+    pieces = [
+        piece
+        for piece in PlacedPiece.objects.filter(room__in=rooms, state__in=_HERE)
+        if piece.surface
+    ]
+    unknown = [(p.room_id, piece_key(p.surface, p.mark)) for p in pieces if p.place is None]
+    known = Placing(By(), rooms, unknown).places_of(unknown) if unknown else {}
+    found = []
+    for piece in pieces:
+        if piece.place is not None:
+            found.append((piece, read_board(piece.place)))
+        elif (piece.room_id, piece.mark) in known:
+            found.append((piece, known[piece.room_id, piece.mark]))
+    return found
 
 
 def ended(row: PlacedPiece, state: str, note: str = "") -> PlacedPiece:

@@ -18,8 +18,8 @@ from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in, with_new_marks
 from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
 from remodel.bridge.views import PileResult, PoolState
-from remodel.history.errors import Refused
-from remodel.history.services import By
+from remodel.history.errors import Overtaken, Refused
+from remodel.history.services import By, is_news, recorded
 from remodel.history.turns import write_turn
 from remodel.house.models import Room
 
@@ -30,6 +30,7 @@ __all__ = [
     "plan_leave",
     "plan_note_read",
     "plan_set_state",
+    "plan_with",
     "plans_keep",
     "plans_order",
     "plans_take_back",
@@ -253,19 +254,40 @@ def plans_take_back(*, by: By, rooms: Iterable[Room]) -> None:
         )
 
 
-def surface_plan_anew(*, by: By, room: Room, surface: str) -> Plan:
+def surface_plan_anew(*, by: By, room: Room, surface: str) -> Room:
     """Plan the open pieces of one surface of a plan that stands anew; what is cut or hangs stays.
-    `surface` is its id. Raises `Refused` where no plan that stands has it."""
-    with write_turn():
-        for plan in Plan.objects.filter(room=head_of(room), state__in=STANDING):
-            if any(one["surface"] == surface for one in plan.data["surfaces"]):
-                Plan.objects.filter(pk=plan.pk).update(anew=[surface], person=by.person)
-                plans_changed(plan.house_id)
-                break
-        else:
-            raise Refused("No plan that stands has this surface; it is planned anew by itself")
-    bring_up_to_date(plan.house_id, {plan.room_id})
-    return plan
+    `surface` is its id. Raises `Refused` where no plan that stands has it, and `Overtaken` where
+    that is another one than the page was made from."""
+    _mark_anew(by=by, room=room, surface=surface)
+    bring_up_to_date(room.house_id, {room.pk})
+    return room
+
+
+@recorded("planned a surface anew")
+def _mark_anew(*, by: By, room: Room, surface: str) -> Room:
+    plan = plan_with(room, surface)
+    if plan is None:
+        raise Refused("No plan that stands has this surface; it is planned anew by itself")
+    if is_news("plan", str(plan.pk)):
+        raise Overtaken(
+            "The plan of this surface changed since this page was made. Look at what it changes "
+            "now, then press again"
+        )
+    Plan.objects.filter(pk=plan.pk).update(anew=[surface], person=by.person)
+    plans_changed(plan.house_id)
+    return room
+
+
+def plan_with(room: Room, surface: str) -> Plan | None:
+    """The plan that stands and has a surface, by its id; None where none has."""
+    return next(
+        (
+            plan
+            for plan in Plan.objects.filter(room=head_of(room), state__in=STANDING)
+            if any(one["surface"] == surface for one in plan.data["surfaces"])
+        ),
+        None,
+    )
 
 
 def propose(

@@ -13,7 +13,7 @@ from remodel.board.rounds import STANDING
 from remodel.bridge.views import Amiss, PileResult
 from remodel.house.models import Room
 
-__all__ = ["Trial", "try_out"]
+__all__ = ["Trial", "trial_of", "try_out"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +32,12 @@ class Trial:
         known = set(_amiss_of(self.before))
         return tuple(one for one in _amiss_of(self.after) if one not in known)
 
+    @property
+    def no_longer_amiss(self) -> tuple[Amiss, ...]:
+        """What is amiss of boards that hang, and would not be."""
+        still = set(_amiss_of(self.after))
+        return tuple(one for one in _amiss_of(self.before) if one not in still)
+
 
 def try_out(room: Room, write: Callable[[], object]) -> Trial:
     """Do a write, look at what became of the room's boards, and take all of it back.
@@ -42,31 +48,36 @@ def try_out(room: Room, write: Callable[[], object]) -> Trial:
     before = pile_result_of(room)
     with transaction.atomic():
         write()
-        stored = RoomResult.objects.filter(room=room).first()
-        after = pile_result_of(room)
-        known = {pool.plan for pool in before.pools} if before else set()
-        notes = (
-            Plan.objects.filter(room=head_of(room), state__in=STANDING)
-            .exclude(note="")
-            .exclude(instead_of=None)
-        )
-        trial = Trial(
-            before=before,
-            after=after,
-            refusal=stored.refusal if stored is not None else "",
-            notes=tuple(
-                row.note
-                for row in notes
-                if after is not None
-                and any(
-                    (pool.board, pool.thickness) == (row.board, row.thickness)
-                    and pool.plan not in known
-                    for pool in after.pools
-                )
-            ),
-        )
+        trial = trial_of(room, before)
         transaction.set_rollback(True)
     return trial
+
+
+def trial_of(room: Room, before: PileResult | None) -> Trial:
+    """What became of the boards of a room by a write that is done, and is taken back after."""
+    stored = RoomResult.objects.filter(room=room).first()
+    after = pile_result_of(room)
+    known = {pool.plan for pool in before.pools} if before else set()
+    notes = (
+        Plan.objects.filter(room=head_of(room), state__in=STANDING)
+        .exclude(note="")
+        .exclude(instead_of=None)
+    )
+    return Trial(
+        before=before,
+        after=after,
+        refusal=stored.refusal if stored is not None else "",
+        notes=tuple(
+            row.note
+            for row in notes
+            if after is not None
+            and any(
+                (pool.board, pool.thickness) == (row.board, row.thickness)
+                and pool.plan not in known
+                for pool in after.pools
+            )
+        ),
+    )
 
 
 def _amiss_of(result: PileResult | None) -> list[Amiss]:

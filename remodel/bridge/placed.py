@@ -13,6 +13,7 @@ from takeoff import codec
 from takeoff.boards.hung import place, recut
 from takeoff.boards.plan import Offcut, PlacedBoard, PlacedPiece, Sheet
 from takeoff.boards.renewal import NOTHING_DONE, Done
+from takeoff.boards.spares import spare_of
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import SurfaceKind
 from takeoff.framing.members import FramedSurface
@@ -28,6 +29,7 @@ __all__ = [
     "Sheet",
     "as_planned",
     "marks_in",
+    "offcuts_of",
     "outer_shapes",
     "pieces_in",
     "read_board",
@@ -100,6 +102,11 @@ def recut_board(board: PlacedBoard, *, start: int | None, end: int | None) -> Pl
         start=None if start is None else Nm(start),
         end=None if end is None else Nm(end),
     )
+
+
+def offcuts_of(board: PlacedBoard) -> tuple[OwnedSheet, ...]:
+    """What a board that is taken down is good for: an offcut under its mark, or nothing."""
+    return spare_of(board)
 
 
 def marks_in(plan: BoardPlan) -> Iterator[tuple[str, str]]:

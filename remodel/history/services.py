@@ -14,8 +14,8 @@ from __future__ import annotations
 
 import functools
 import uuid
-from collections.abc import Callable, Iterable
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from typing import Any, ParamSpec, TypeVar, cast
@@ -33,6 +33,7 @@ from remodel.history.versioned import Versioned
 
 __all__ = [
     "By",
+    "Telling",
     "Touched",
     "before_undo",
     "change",
@@ -43,6 +44,7 @@ __all__ = [
     "recorded",
     "remove",
     "restore",
+    "tell_later",
     "touch",
     "undo",
     "written_before",
@@ -149,6 +151,43 @@ def on_written(listener: Callable[[Touched], None]) -> None:
         _listeners.append(listener)
 
 
+@dataclass(slots=True)
+class Telling:
+    """What writes touched whose listeners have not heard of it yet."""
+
+    touched: list[Touched] = field(default_factory=list)
+
+    def tell(self) -> None:
+        """Call the listeners with every write that waits, each once."""
+        waiting, self.touched = self.touched, []
+        for touched in waiting:
+            for listener in _listeners:
+                listener(touched)
+
+
+_later: ContextVar[Telling | None] = ContextVar("later", default=None)
+
+
+@contextmanager
+def tell_later() -> Iterator[Telling]:
+    """Let listeners hear of the writes inside only once they are told.
+
+        with write_turn(), tell_later() as telling:
+            written = write(by)
+            ...  # look at what stands now, and write more that belongs to it
+        telling.tell()
+
+    A write that is looked at before it stands needs no figures of it where it is taken back, and
+    figures once where more is written with it.
+    """
+    telling = Telling()
+    token = _later.set(telling)
+    try:
+        yield telling
+    finally:
+        _later.reset(token)
+
+
 def before_undo(check: Callable[[list[Change]], None]) -> None:
     """Call `check` with the changes that an undo would take back. It raises `Refused` where they
     must stay."""
@@ -195,6 +234,10 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
         _writing.reset(token)
     if writing.changes or writing.tables:
         touched = writing.touched()
+        later = _later.get()
+        if later is not None:
+            later.touched.append(touched)
+            return result
         # Only now, with the transaction closed: listeners work out figures, which takes long, and
         # nobody else could write meanwhile. What they write is a write of its own.
         for listener in _listeners:

@@ -75,7 +75,9 @@ def partition_change(*, by: By, partition: Partition, **values: Any) -> Partitio
 
 @recorded("gave up a partition")
 def partition_remove(*, by: By, partition: Partition) -> Partition:
-    """Remove a planned partition and the room behind it. Undo brings both back."""
+    """Remove a planned partition and the room behind it. Undo brings both back. Raises `Refused`
+    where the room behind it has to stay."""
     for behind in Room.objects.filter(behind=partition):
+        hooks.check_removal(behind)
         remove(behind)
     return remove(partition)

@@ -23,6 +23,7 @@ What `edit` sees to, so that no page has to:
 - What is wrong stands at its field, and above the form with a link to it (422). What was typed
   stays.
 - What a write changes for orders is told in one line, where it may (`needs_of`).
+- A write that goes against boards that are cut or hang asks before it is saved (`against`).
 - htmx is given the part named `body` of the template, any other browser the whole page.
 """
 
@@ -38,6 +39,7 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from remodel.against_hung import Asked
 from remodel.bridge import codec
 from remodel.bridge.lengths import TakeoffError
 from remodel.history.errors import Overtaken, Refused, Stale
@@ -45,7 +47,15 @@ from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By, written_before
 from remodel.history.versioned import Versioned
-from remodel.house.models import House
+from remodel.house.models import House, Room
+from remodel.pages.against_hung import (
+    ANSWER_FIELDS,
+    BACK,
+    answer_of,
+    ask,
+    done_or_asked,
+    saved_or_asked,
+)
 from remodel.pages.history.changes import differences, who_changed
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -59,6 +69,7 @@ __all__ = [
     "offer_undo",
     "page",
     "posted",
+    "remove_asked",
     "removed",
     "saved_and_go",
     "saved_words",
@@ -67,7 +78,8 @@ __all__ = [
 Written = TypeVar("Written")
 Context = Mapping[str, Any] | Callable[[], Mapping[str, Any]]
 
-_NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"})
+# An answer is given to what was typed; it is no part of it.
+_NOT_TYPED = frozenset({"csrfmiddlewaretoken", "seen"}) | ANSWER_FIELDS
 
 
 def posted(request: SiteRequest) -> QueryDict | None:
@@ -88,6 +100,7 @@ def edit(
     saving: bool = True,
     fields: Mapping[str, str] | None = None,
     needs_of: House | None = None,
+    against: House | Room | None = None,
 ) -> HttpResponse:
     """Show a form, or save what was posted: `write` does the write, and `then` answers with what it
     returned.
@@ -97,7 +110,8 @@ def edit(
     is shown, so that it gives what stands then. `form` is added to it. `fields` gives the form's
     name of a field that the service calls otherwise, so that a refusal stands at that field.
     `needs_of` is the house whose rooms may take other amounts after this write: what that changes
-    for its orders is told in one line.
+    for its orders is told in one line. `against` is the room in whose pile, or the house in which
+    the write may go against boards that are cut or hang: then it asks first.
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
@@ -111,11 +125,13 @@ def edit(
             if before
             else page(request, template, context, form=form, more=more, status=422)
         )
+    if against is not None and answer_of(request) == BACK:
+        return page(request, template, context, form=form, more=more)
     conflict: Stale | None = None
     status, seconds = 422, 0
     watch = OrderWatch(needs_of) if needs_of is not None else None
     try:
-        written = write(by)
+        written = saved_or_asked(request, by, write, against)
     except Stale as error:
         # The page that comes back shows both values, so it may carry the versions of now: the next
         # press is a decision made in sight of them.
@@ -138,6 +154,8 @@ def edit(
     except TakeoffError as error:
         form.add_error(None, str(error))
     else:
+        if isinstance(written, Asked):
+            return ask(request, written, context() if callable(context) else context)
         saved = then(written)
         if watch is not None:
             watch.tell(request)
@@ -232,6 +250,26 @@ def offer_undo(request: SiteRequest, text: str, row: Versioned) -> None:
     group = last_group(row.pk)
     undo = reverse("change-undo", args=[group]) if group else ""
     messages.info(request, text, extra_tags=undo)
+
+
+def remove_asked(
+    request: SiteRequest,
+    room: Room,
+    remove: Callable[[By], object],
+    *,
+    then: Callable[[], HttpResponse],
+    back: str,
+) -> HttpResponse:
+    """Remove something of a room and answer with `then`. Where boards of its pile that are cut or
+    hang are in the way, ask first; `back` is the address to go to where it stays."""
+    if answer_of(request) == BACK:
+        return go(request, back)
+    try:
+        asked = done_or_asked(request, room, remove)
+    except Refused as error:
+        messages.info(request, f"{error}.")
+        return go(request, back)
+    return then() if asked is None else asked
 
 
 def removed(

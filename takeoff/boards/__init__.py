@@ -26,6 +26,7 @@ People are told of rows, and rows are counted from 1 there; a course's `index` c
     options, first_plan, pooled, house_plan   a good plan quickly: of a surface, a pool, a house
     together, assemble                        from choices to a plan
     renewal, spares                           plans kept, and what fell of them planned anew
+    against                                   what a changed surface has against boards that hang
     relax                                     which rule to relax where no layout is possible
     planner_rules                             what every plan keeps to, in sentences
     plan                                      the values of a plan

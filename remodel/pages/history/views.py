@@ -13,8 +13,9 @@ from django.views.decorators.http import require_GET, require_POST
 from remodel.history.errors import AlreadyUndone, CannotUndo, Refused
 from remodel.history.models import Change
 from remodel.history.queries import Entry, entries
-from remodel.history.services import By, undo
+from remodel.history.services import undo
 from remodel.house.models import House, Room
+from remodel.pages.against_hung import BACK, answer_of, done_or_asked
 from remodel.pages.history.changes import differences, tell
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -108,9 +109,13 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
     if _stands(changes, house.pk):
         raise Http404("What made the house or placed an order is not undone here")
     room = _room(change, house)
+    if answer_of(request) == BACK:
+        return _back(request, room, house)
     watch = OrderWatch(house)
     try:
-        undo(by=By(request.person), group=group)
+        asked = done_or_asked(request, room or house, lambda by: undo(by=by, group=group))
+        if asked is not None:
+            return asked
     except CannotUndo as error:
         context = {
             "house": house,
@@ -125,7 +130,10 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
         logged = any(change.model == "work.daylog" and change.before is None for change in changes)
         messages.info(request, f"Taken back: {change.what}.{_STOCK if logged else ''}")
         watch.tell(request)
-    room = _room(change, house)
+    return _back(request, _room(change, house), house)
+
+
+def _back(request: SiteRequest, room: Room | None, house: House) -> HttpResponse:
     return go(request, "room-detail", room.pk) if room else go(request, "house-detail", house.pk)
 
 

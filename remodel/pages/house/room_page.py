@@ -25,6 +25,7 @@ from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
+from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
 from remodel.web.parts import Column, Table
@@ -183,6 +184,8 @@ def room_context(room: Room) -> dict[str, Any]:
             warning.replace(_IN_THE_FILE, "then say so on the partition's page.")
             for warning in board.view.warnings
         ],
+        "amiss": (amiss := amiss_in(room, board.view)),
+        "can_be_anew": surfaces_with_open_pieces(room, board.view) if amiss else set(),
         "plans": plans_shown(board),
         "old_cards": retired_cards(room),
         "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),

@@ -1,6 +1,12 @@
 from django.urls import path
 
-from remodel.pages.house import views_house, views_money, views_partition, views_room
+from remodel.pages.house import (
+    views_anew,
+    views_house,
+    views_money,
+    views_partition,
+    views_room,
+)
 
 urlpatterns = [
     path("house/<uuid:house_id>", views_house.house_detail, name="house-detail"),
@@ -13,4 +19,7 @@ urlpatterns = [
     ),
     path("room/<uuid:room_id>", views_room.room_detail, name="room-detail"),
     path("room/<uuid:room_id>/surface/<str:key>", views_room.surface_detail, name="surface-detail"),
+    path(
+        "room/<uuid:room_id>/surface/<str:key>/anew", views_anew.surface_anew, name="surface-anew"
+    ),
 ]

@@ -81,6 +81,7 @@ def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
         write=lambda by: partition_change(by=by, partition=partition, **form.values),
         then=lambda partition: go(request, "room-detail", partition.room_id),
         needs_of=partition.house,
+        against=partition.room,
     )
 
 

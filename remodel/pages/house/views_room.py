@@ -13,6 +13,7 @@ from remodel.board.queries import view_of
 from remodel.bridge.lengths import BadValue
 from remodel.house.models import Room
 from remodel.pages.drawings import drawing_of, surface_drawn
+from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.room_page import room_context
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
@@ -34,9 +35,10 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
     surface = (
         next((surface for surface in view.surfaces if surface.key == key), None) if view else None
     )
-    if surface is None:
+    if view is None or surface is None:
         raise Http404("No such surface")
     name = surface.name.partition(", ")[2] or surface.name
+    amiss = amiss_in(room, view)
     try:
         drawn, why_not = surface_drawn(room, key), ""
     except BadValue as error:
@@ -52,6 +54,8 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
         if drawn
         else None,
         "why_not": why_not,
+        "amiss": next((one for one in amiss if one.key == key), None),
+        "may_plan_anew": key in surfaces_with_open_pieces(room, view),
     }
     return render(request, "rooms/surface.html", context)
 

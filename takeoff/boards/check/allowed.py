@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from takeoff.boards.check.facts import Breach, Facts, say
+from takeoff.boards.check.facts import Breach, Facts
 from takeoff.choices import Orientation, SurfaceKind
 from takeoff.reference import figures
 from takeoff.reference.board_rows import Place, board_rows
@@ -20,8 +20,8 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
     if (plan.board, plan.thickness) != (surface.board.kind, surface.board.thickness):
         yield facts.breach(
             "board",
-            f"{surface.name} is planned in {plan.board} {say(plan.thickness)}, "
-            f"but {surface.board.kind} {say(surface.board.thickness)} was chosen",
+            f"{surface.name} is planned in {plan.board} {facts.say(plan.thickness)}, "
+            f"but {surface.board.kind} {facts.say(surface.board.thickness)} was chosen",
         )
     # Which way the framing runs is read off the members, not off what the plan says.
     runs = [member.runs for member in facts.framed.members]
@@ -34,8 +34,8 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
         if (board.board, board.thickness) != (surface.board.kind, surface.board.thickness):
             yield facts.breach(
                 "board",
-                f"{board.mark} hangs in {board.board} {say(board.thickness)}, but "
-                f"{surface.board.kind} {say(surface.board.thickness)} was chosen",
+                f"{board.mark} hangs in {board.board} {facts.say(board.thickness)}, but "
+                f"{surface.board.kind} {facts.say(surface.board.thickness)} was chosen",
                 amiss=True,
             )
         if board.rows_run is not plan.rows_run:
@@ -67,7 +67,8 @@ def _tile_backer(facts: Facts) -> Iterator[Breach]:
     if facts.surface.rated is None and spacing > widest:
         yield facts.breach(
             "tile_backer_framing",
-            f"Tile backer lies on framing at {say(spacing)}; at most {say(widest)} is allowed",
+            f"Tile backer lies on framing at {facts.say(spacing)}; at most {facts.say(widest)} "
+            "is allowed",
             amiss=facts.done,
         )
 
@@ -92,9 +93,9 @@ def _table(facts: Facts) -> Iterator[Breach]:
     if not rows:
         yield facts.breach(
             "framing_table",
-            f"{say(thickness)} board {_way(facts.plan.along_framing)} "
+            f"{facts.say(thickness)} board {_way(facts.plan.along_framing)} "
             f"{'a ceiling' if ceiling else 'a wall'}'s framing "
-            f"at {say(spacing)} stands in no row of the code's table",
+            f"at {facts.say(spacing)} stands in no row of the code's table",
             amiss=facts.done,
         )
     elif ceiling and (surface.water_texture or surface.insulated):
@@ -114,7 +115,8 @@ def _note_d(facts: Facts, spacing: int) -> Iterator[Breach]:
     ):
         yield facts.breach(
             "framing_table",
-            f"Under {what} on framing at {say(spacing)}, 1/2 in board must be sag-resistant, or "
+            f"Under {what} on framing at {facts.say(spacing)}, 1/2 in board must be "
+            "sag-resistant, or "
             "5/8 in",
             amiss=facts.done,
         )

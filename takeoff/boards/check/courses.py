@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
+from takeoff.boards.check.facts import ROUNDING, Breach, Facts
 from takeoff.boards.check.shape import Exact, box, covered, reach, section
 from takeoff.boards.plan import Course
 from takeoff.choices import CeilingRows, Runs, SurfaceKind
@@ -50,7 +50,8 @@ def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         if widths and course.sheet_width not in widths:
             yield facts.breach(
                 "widths",
-                f"{facts.course_name(course)} is in sheets {say(course.sheet_width)} wide, a width "
+                f"{facts.course_name(course)} is in sheets {facts.say(course.sheet_width)} "
+                "wide, a width "
                 "not to "
                 "be used",
                 amiss=_all_hung(facts, course),
@@ -58,9 +59,10 @@ def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         if not 0 < course.high - course.low <= course.sheet_width:
             yield facts.breach(
                 "row_height",
-                f"{facts.course_name(course)} is {say(course.high - course.low)} high; its sheets "
+                f"{facts.course_name(course)} is {facts.say(course.high - course.low)} high; "
+                "its sheets "
                 "are "
-                f"{say(course.sheet_width)} wide",
+                f"{facts.say(course.sheet_width)} wide",
                 amiss=_all_hung(facts, course),
             )
 
@@ -88,32 +90,33 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
         if facts.plan.rows_run is not Runs.ALONG or gap is None:
             yield facts.breach(
                 "rows",
-                f"{facts.course_name(courses[0])} does not reach the edge at {say(bottom)}",
+                f"{facts.course_name(courses[0])} does not reach the edge at {facts.say(bottom)}",
                 amiss=_is_sliver(facts, courses[0].low - bottom),
             )
         elif courses[0].low > gap:
             yield facts.breach(
                 "largest_floor_gap",
-                f"{facts.course_name(courses[0])} leaves {say(courses[0].low)} open at the floor; "
-                f"the largest floor gap is {say(facts.rules.largest_floor_gap)}",
+                f"{facts.course_name(courses[0])} leaves {facts.say(courses[0].low)} open at "
+                "the floor; "
+                f"the largest floor gap is {facts.say(facts.rules.largest_floor_gap)}",
                 amiss=_is_sliver(facts, courses[0].low - bottom),
             )
     if courses[0].low < bottom and not facts.sloped:
         yield facts.breach(
             "rows",
-            f"{facts.course_name(courses[0])} starts before the edge at {say(bottom)}",
+            f"{facts.course_name(courses[0])} starts before the edge at {facts.say(bottom)}",
             amiss=_all_hung(facts, courses[0]),
         )
     if courses[-1].high < top:
         yield facts.breach(
             "rows",
-            f"{facts.course_name(courses[-1])} does not reach the edge at {say(top)}",
+            f"{facts.course_name(courses[-1])} does not reach the edge at {facts.say(top)}",
             amiss=_is_sliver(facts, top - courses[-1].high),
         )
     if courses[-1].high > top and not facts.sloped:
         yield facts.breach(
             "rows",
-            f"{facts.course_name(courses[-1])} goes past the edge at {say(top)}",
+            f"{facts.course_name(courses[-1])} goes past the edge at {facts.say(top)}",
             amiss=_all_hung(facts, courses[-1]),
         )
 
@@ -135,7 +138,7 @@ def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
             yield facts.breach(
                 "rows",
                 f"The rows of {facts.surface.name} do not count in full sheets from "
-                f"{say(_eaves(facts)[0])} down; "
+                f"{facts.say(_eaves(facts)[0])} down; "
                 "only the lowest is ripped, and the highest where the top slopes",
             )
     else:
@@ -283,7 +286,7 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
         matches &= must_start - facts.slack <= start <= late + facts.slack
         matches &= must_end - facts.slack <= end <= must_end + facts.slack
     if not matches:
-        stretches = ", ".join(f"{say(start)} to {say(end)}" for start, end in wanted)
+        stretches = ", ".join(f"{facts.say(start)} to {facts.say(end)}" for start, end in wanted)
         yield facts.breach(
             "segments",
             f"{facts.course_name(course)} must be boarded from {stretches or 'nowhere'}, and only "

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations
 
-from takeoff.boards.check.facts import Breach, Facts, say
+from takeoff.boards.check.facts import Breach, Facts
 from takeoff.boards.check.shape import box, measure
 from takeoff.boards.plan import Course, Piece
 
@@ -52,15 +52,16 @@ def check_pieces(facts: Facts) -> Iterator[Breach]:
         ):
             yield facts.breach(
                 "shortest_piece",
-                f"Piece {piece.code} is {say(length)} long; the shortest allowed is "
-                f"{say(facts.rules.shortest_piece)}",
+                f"Piece {piece.code} is {facts.say(length)} long; the shortest allowed is "
+                f"{facts.say(facts.rules.shortest_piece)}",
                 amiss=piece.code in facts.hung,
             )
         if limits and length > min(limits):
             yield facts.breach(
                 "longest_board",
-                f"Piece {piece.code} is {say(length)} long; the longest that gets into the room is "
-                f"{say(min(limits))}",
+                f"Piece {piece.code} is {facts.say(length)} long; the longest that gets into "
+                "the room is "
+                f"{facts.say(min(limits))}",
                 amiss=piece.code in facts.hung,
             )
 
@@ -128,7 +129,8 @@ def _past(facts: Facts, piece: Piece) -> str:
     )
     if over > 0:
         return (
-            f"{piece.code} reaches {say(over)} past the edge of {facts.surface.name} as it is "
+            f"{piece.code} reaches {facts.say(over)} past the edge of {facts.surface.name} as "
+            "it is "
             "measured now"
         )
     return f"{piece.code} has not the shape of {facts.surface.name} as it is measured now"

@@ -160,7 +160,11 @@ class Facts:
     def course_name(self, course: Course) -> str:
         """What people call a course: a row, or a column where it stands, counted from 1."""
         word = "row" if self.plan.rows_run is Runs.ALONG else "column"
-        return f"{word} {course.index + 1} ({say(course.low)} to {say(course.high)})"
+        return f"{word} {course.index + 1} ({self.say(course.low)} to {self.say(course.high)})"
+
+    def say(self, length: int | Fraction) -> str:
+        """A length for a message about the surface, as its house measures."""
+        return format_length(Nm(round(length)), self.surface.units)
 
 
 def facts_of(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from takeoff.boards.check.facts import ROUNDING, Breach, Facts, say
+from takeoff.boards.check.facts import ROUNDING, Breach, Facts
 from takeoff.boards.check.shape import Exact, covered, section
 from takeoff.boards.plan import Course, Joint, JointKind
 from takeoff.choices import JointMode
@@ -63,7 +63,7 @@ def _without(low: Exact, high: Exact, cuts: list[tuple[int, int]]) -> list[tuple
 
 
 def _named(facts: Facts, course: Course, joint: Joint) -> str:
-    return f"The joint at {say(joint.at)} in {facts.course_name(course)}"
+    return f"The joint at {facts.say(joint.at)} in {facts.course_name(course)}"
 
 
 def _matched(facts: Facts) -> Iterator[Breach]:
@@ -88,12 +88,14 @@ def _matched(facts: Facts) -> Iterator[Breach]:
         if (course_index, at) not in needed:
             yield facts.breach(
                 "joints",
-                f"There is a joint at {say(at)} in row {course_index + 1} where no two pieces meet",
+                f"There is a joint at {facts.say(at)} in row {course_index + 1} where no two "
+                "pieces meet",
             )
         elif count != 1:
             yield facts.breach(
                 "joints",
-                f"Two pieces meet at {say(at)} in row {course_index + 1}: {count} joints, not one",
+                f"Two pieces meet at {facts.say(at)} in row {course_index + 1}: {count} joints, "
+                "not one",
                 amiss=(course_index, at) in lost,
             )
 
@@ -106,8 +108,8 @@ def _length(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
     if not length - off <= joint.length <= length + off:
         yield facts.breach(
             "seam_length",
-            f"{_named(facts, course, joint)} is {say(Fraction(length))} long, not "
-            f"{say(joint.length)}",
+            f"{_named(facts, course, joint)} is {facts.say(Fraction(length))} long, not "
+            f"{facts.say(joint.length)}",
         )
 
 
@@ -122,8 +124,9 @@ def _clearance(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         if near < facts.rules.opening_clearance:
             yield facts.breach(
                 "opening_clearance",
-                f"{_named(facts, course, joint)} is {say(near)} from a side of {opening.name}; "
-                f"at least {say(facts.rules.opening_clearance)} is needed",
+                f"{_named(facts, course, joint)} is {facts.say(near)} from a side of "
+                f"{opening.name}; "
+                f"at least {facts.say(facts.rules.opening_clearance)} is needed",
                 amiss=facts.given(course, joint.at),
             )
 
@@ -135,8 +138,8 @@ def _stagger(facts: Facts, lower: Course, upper: Course) -> Iterator[Breach]:
             if one.row == lower.index and other.row == upper.index and apart < facts.rules.stagger:
                 yield facts.breach(
                     "stagger",
-                    f"{_named(facts, lower, one)} is {say(apart)} from one in the row above; "
-                    f"at least {say(facts.rules.stagger)} is needed",
+                    f"{_named(facts, lower, one)} is {facts.say(apart)} from one in the row above; "
+                    f"at least {facts.say(facts.rules.stagger)} is needed",
                     amiss=facts.given(lower, one.at) and facts.given(upper, other.at),
                 )
 
@@ -239,17 +242,17 @@ def _floating(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
         yield facts.breach(
             "floating_clear_bay",
             f"{_named(facts, course, joint)} floats in a bay "
-            f"{say(Fraction(right_edge - left_edge, 2))} "
+            f"{facts.say(Fraction(right_edge - left_edge, 2))} "
             "clear; "
-            f"at least {say(facts.rules.floating_clear_bay)} is needed",
+            f"at least {facts.say(facts.rules.floating_clear_bay)} is needed",
             amiss=given,
         )
     if abs(4 * joint.at - left_edge - right_edge) > 4 * (facts.rules.mid_bay_tolerance + ROUNDING):
         off = abs(joint.at - Fraction(left_edge + right_edge, 4))
         yield facts.breach(
             "mid_bay_tolerance",
-            f"{_named(facts, course, joint)} floats {say(off)} from the middle of its bay; "
-            f"at most {say(facts.rules.mid_bay_tolerance)} is allowed",
+            f"{_named(facts, course, joint)} floats {facts.say(off)} from the middle of its bay; "
+            f"at most {facts.say(facts.rules.mid_bay_tolerance)} is allowed",
             amiss=given,
         )
     yield from _backer(facts, course, joint, spans)

@@ -66,6 +66,7 @@ def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
         write=lambda by: _house_answers(by=by, house=house, form=form),
         then=lambda house: saved_and_go(request, "house-detail", house.pk),
         needs_of=house,
+        against=house,
     )
 
 

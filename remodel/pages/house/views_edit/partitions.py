@@ -8,10 +8,9 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from remodel.history.services import By
 from remodel.house import partitions
 from remodel.house.models import Partition
-from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
+from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
 from remodel.pages.house.forms.partitions import PartitionForm
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -34,6 +33,7 @@ def partition_add(request: SiteRequest, room_id: UUID) -> HttpResponse:
         write=lambda by: partitions.partition_add(by=by, room=room, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
         needs_of=room.house,
+        against=room,
     )
 
 
@@ -59,6 +59,7 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
         write=lambda by: partitions.partition_change(by=by, partition=partition, **form.columns()),
         then=lambda partition: saved_and_go(request, "room-edit", room.pk, name=partition.name),
         needs_of=room.house,
+        against=room,
     )
 
 
@@ -68,8 +69,13 @@ def partition_remove(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     partition = _partition(request, partition_id)
     room, name = partition.room, partition.name
     watch = OrderWatch(room.house)
-    partitions.partition_remove(by=By(request.person), partition=partition)
-    return removed(request, partition, name, "room-edit", room.pk, watch=watch)
+    return remove_asked(
+        request,
+        room,
+        lambda by: partitions.partition_remove(by=by, partition=partition),
+        then=lambda: removed(request, partition, name, "room-edit", room.pk, watch=watch),
+        back=reverse("partition-edit", args=[partition.pk]),
+    )
 
 
 def _partition(request: SiteRequest, partition_id: UUID) -> Partition:

@@ -122,6 +122,7 @@ def room_walls(request: SiteRequest, room_id: UUID) -> HttpResponse:
         then=lambda room: saved_and_go(request, "room-edit", room.pk),
         more=walk.forms,
         saving="save" in request.POST,
+        against=room,
     )
 
 
@@ -243,6 +244,7 @@ def _edit(
         write=lambda by: write(by, room, form),
         then=lambda room: saved_and_go(request, "room-edit", room.pk),
         needs_of=room.house,
+        against=room,
     )
 
 

@@ -107,6 +107,7 @@ def _list_page(
         needs_of=context["house"],
         more=listed.forms,
         saving="save" in request.POST,
+        against=context.get("room"),
     )
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import Http404, HttpResponse
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
 from remodel.house.queries import surface_of
 from remodel.house.things import surface_choice_clear, surface_choice_set
-from remodel.pages.editing import Seen, edit, posted, removed, saved_and_go
+from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
 from remodel.pages.house.forms.fields import plane_choices, wall_choices
 from remodel.pages.house.forms.surfaces import MemberForm, SurfaceForm
 from remodel.pages.order_watch import OrderWatch
@@ -58,6 +59,7 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
         then=lambda _: saved_and_go(request, "room-edit", room.pk, name=name),
         more=members,
         needs_of=room.house,
+        against=room,
     )
 
 
@@ -70,9 +72,14 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
     if row is None:
         return saved_and_go(request, "room-edit", room.pk, name=name)
     watch = OrderWatch(room.house)
-    surface_choice_clear(by=By(request.person), choice=row)
     chosen = f"what was chosen for {name}"
-    return removed(request, row, chosen, "room-edit", room.pk, watch=watch)
+    return remove_asked(
+        request,
+        room,
+        lambda by: surface_choice_clear(by=by, choice=row),
+        then=lambda: removed(request, row, chosen, "room-edit", room.pk, watch=watch),
+        back=reverse("surface-edit", args=[room.pk, key]),
+    )
 
 
 def _surface(room: Room, key: str) -> tuple[str, bool]:

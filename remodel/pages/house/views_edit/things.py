@@ -16,7 +16,16 @@ from django.views.decorators.http import require_http_methods, require_POST
 from remodel.history.services import By
 from remodel.house import things
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
-from remodel.pages.editing import Seen, edit, page, posted, removed, saved_and_go, saved_words
+from remodel.pages.editing import (
+    Seen,
+    edit,
+    page,
+    posted,
+    remove_asked,
+    removed,
+    saved_and_go,
+    saved_words,
+)
 from remodel.pages.house.forms.things import CutoutForm, HiddenForm, OpeningForm
 from remodel.pages.house.views_edit.measured import cutout_table, hidden_table, opening_table
 from remodel.pages.order_watch import OrderWatch
@@ -189,6 +198,7 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
         write=lambda by: kind.add(by, room, form, _named(room, form, kind)),
         then=next_one,
         needs_of=room.house,
+        against=room if kind is not HIDDEN else None,
     )
 
 
@@ -245,11 +255,17 @@ def _edit(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
         write=write,
         then=lambda row: saved_and_go(request, "room-edit", room.pk, name=row.name),
         needs_of=room.house,
+        against=room if kind is not HIDDEN else None,
     )
 
 
 def _remove(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
     room = row._room()
     watch = OrderWatch(room.house)
-    kind.remove(By(request.person), row)
-    return removed(request, row, row.name, "room-edit", room.pk, watch=watch)
+    return remove_asked(
+        request,
+        room,
+        lambda by: kind.remove(by, row),
+        then=lambda: removed(request, row, row.name, "room-edit", room.pk, watch=watch),
+        back=reverse(f"{kind.word}-edit", args=[row.pk]),
+    )

@@ -8,7 +8,6 @@ from fractions import Fraction
 from typing import Any
 
 from remodel.bridge.lengths import tape_text
-from remodel.bridge.piles import counts_as_bought
 from remodel.bridge.placed import PlacedBoard
 from remodel.bridge.records import board_kinds_value, house_value
 from remodel.bridge.views import PileResult
@@ -116,4 +115,4 @@ def _pieces(result: PileResult) -> dict[str, object]:
 
 
 def _bought(result: PileResult) -> int:
-    return sum(counts_as_bought(sheet) for pool in result.pools for sheet in pool.plan.sheets)
+    return sum(sheet.is_whole for pool in result.pools for sheet in pool.plan.sheets)

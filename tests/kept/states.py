@@ -93,6 +93,13 @@ def row_counts(database: Path) -> dict[str, int]:
         }
 
 
+# Ticks that met no piece, because the room was measured again after the board was cut: plans are
+# made around that board now.
+SHOWN_AGAIN: dict[str, dict[str, dict[str, dict[str, int]]]] = {
+    "2026-11": {"Quay flat": {"Study": {"cut": 1}}}
+}
+
+
 def expected_counts(state: str, stored: dict[str, int]) -> dict[str, int]:
     """The counts of a state as they are once it is migrated; tables without rows are left out."""
     renamed = RENAMED.get(state, {})
@@ -102,8 +109,12 @@ def expected_counts(state: str, stored: dict[str, int]) -> dict[str, int]:
 
 
 def expected_facts(state: str, stored: dict[str, Any]) -> dict[str, Any]:
-    """What people entered as it is shown once migrated: as it was, but for the sheets in `CUT`."""
+    """What people entered as it is shown once migrated: as it was, but for the sheets in `CUT` and
+    the ticks in `SHOWN_AGAIN`."""
     now = copy.deepcopy(stored)
+    for house, rooms in SHOWN_AGAIN.get(state, {}).items():
+        for room, ticks in rooms.items():
+            now["houses"][house]["marks"][room] |= ticks
     for house, cut in CUT.get(state, {}).items():
         stock = []
         for item, amount, count in now["houses"][house]["stock"]:

@@ -62,6 +62,8 @@ def surface(
         board=BoardChoice(kind="regular", thickness=HALF),
         joint_mode=mode,
         framing=framing,
+        code="R",
+        letter=name.upper(),
     )
 
 

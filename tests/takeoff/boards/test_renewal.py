@@ -31,6 +31,7 @@ from tests.takeoff.boards.renewed import (
     with_room,
 )
 
+# The first room has the code R and the second RA, so R-C3 is the third piece of the first one's C.
 HOUSE = small_house()
 FIRST = take_off(HOUSE)
 (PLAN,) = FIRST.plans
@@ -152,21 +153,21 @@ def test_price_of_seams_is_the_price_now():
     assert plan.seam_cost > PLAN.seam_cost
 
 
-# A-01 and B-02 share R1; A-02, A-04 and B-03 share R2; R3 is of A-03 alone.
-ONE_HUNG = done_of(FIRST, {"A-01"})
-SEVEN_OFF = told(ONE_HUNG, "A-01", 7)
+# R-A1 and R-C2 share R1; R-A2, R-A4 and R-C3 share R2; R3 is of R-A3 alone.
+ONE_HUNG = done_of(FIRST, {"R-A1"})
+SEVEN_OFF = told(ONE_HUNG, "R-A1", 7)
 
 
 def test_sheets_are_shared_as_the_stories_below_take_them_to_be():
-    assert pieces_on(sheet_of(FIRST.plans, "A-01")) == ["A-01", "B-02"]
-    assert pieces_on(sheet_of(FIRST.plans, "B-03")) == ["A-02", "A-04", "B-03"]
-    assert pieces_on(sheet_of(FIRST.plans, "A-03")) == ["A-03"]
+    assert pieces_on(sheet_of(FIRST.plans, "R-A1")) == ["R-A1", "R-C2"]
+    assert pieces_on(sheet_of(FIRST.plans, "R-C3")) == ["R-A2", "R-A4", "R-C3"]
+    assert pieces_on(sheet_of(FIRST.plans, "R-A3")) == ["R-A3"]
 
 
 def test_joint_told_seven_inches_off_lets_its_own_surface_fall():
     renewal = renewed(SEVEN_OFF)
     assert [(one.surface, one.rule) for one in renewal.fallen] == [("r1/A", "placed")]
-    assert set(renewal.struck) == {"A-02", "A-03", "A-04"}
+    assert set(renewal.struck) == {"R-A2", "R-A3", "R-A4"}
     ends = [piece.start for piece in renewal.takeoff.surface_plans[0].pieces]
     assert Nm(89 * INCH) in ends
 
@@ -174,10 +175,10 @@ def test_joint_told_seven_inches_off_lets_its_own_surface_fall():
 def test_sheet_that_held_a_struck_piece_dissolves_and_the_others_keep_their_cards():
     renewal = renewed(SEVEN_OFF)
     assert set(renewal.dissolved) == {"R2", "R3"}
-    # B-03 lay on a dissolved sheet and stays where it is; B-02 is on one that is begun.
-    assert set(renewal.recut) == {"B-03"}
+    # R-C3 lay on a dissolved sheet and stays where it is; R-C2 is on one that is begun.
+    assert set(renewal.recut) == {"R-C3"}
     plans = renewal.takeoff.plans
-    assert sheet_of(plans, "B-02").code == "R1"
+    assert sheet_of(plans, "R-C2").code == "R1"
     kept = {one.code: one for one in renewal.takeoff.sheets}
     assert all(kept[one.code] == one for one in FIRST.sheets if one.code not in {"R1", "R2", "R3"})
     untouched = {one.surface: one for one in FIRST.surface_plans if one.surface != "r1/A"}
@@ -188,10 +189,10 @@ def test_sheet_that_held_a_struck_piece_dissolves_and_the_others_keep_their_card
 
 
 def test_begun_sheet_keeps_what_is_cut_and_what_stands_and_gives_the_rest():
-    done = told(done_of(FIRST, {"A-01", "B-03"}), "A-01", 7)
+    done = told(done_of(FIRST, {"R-A1", "R-C3"}), "R-A1", 7)
     renewal = renewed(done)
-    begun = sheet_of(renewal.takeoff.plans, "B-03")
-    assert (begun.code, pieces_on(begun)) == ("R2", ["B-03"])
+    begun = sheet_of(renewal.takeoff.plans, "R-C3")
+    assert (begun.code, pieces_on(begun)) == ("R2", ["R-C3"])
     assert begun.offcuts
     assert not {one.id for one in begun.offcuts} & marks_of(FIRST.plans)
     # The rest is big enough for a piece again, and costs nothing.
@@ -201,7 +202,7 @@ def test_begun_sheet_keeps_what_is_cut_and_what_stands_and_gives_the_rest():
 
 
 def from_an_offcut() -> BoardPlan:
-    """The plan with R2 cut apart: A-02 of it, and A-04 and B-03 of its offcut, as a sheet R18."""
+    """The plan with R2 cut apart: R-A2 of it, and R-A4 and R-C3 of its offcut, as a sheet R10."""
     sheets = []
     for one in PLAN.sheets:
         if one.code != "R2":
@@ -228,7 +229,7 @@ def from_an_offcut() -> BoardPlan:
         sheets.append(
             replace(
                 one,
-                code="R18",
+                code="R10",
                 source="R2.1",
                 price=0,
                 length=rest.length,
@@ -244,20 +245,20 @@ def from_an_offcut() -> BoardPlan:
 def test_sheet_of_an_offcut_goes_with_the_sheet_it_was_to_come_from():
     plan = from_an_offcut()
     assert same(renewed(ONE_HUNG, plans=[plan]).takeoff.plans, [plan])
-    # A-02 falls, and with R2 the offcut that B-03 was to be cut of; B-03 stays where it is.
+    # R-A2 falls, and with R2 the offcut that R-C3 was to be cut of; R-C3 stays where it is.
     renewal = renewed(SEVEN_OFF, plans=[plan])
-    assert {"R2", "R18"} <= set(renewal.dissolved)
-    assert "B-03" in renewal.recut
+    assert {"R2", "R10"} <= set(renewal.dissolved)
+    assert "R-C3" in renewal.recut
 
 
 def test_offcut_that_was_meant_for_a_struck_piece_is_free():
     plan = from_an_offcut()
     before = replace(FIRST, plans=(plan,))
-    done = told(done_of(before, {"A-02", "B-01"}), "B-01", 7)
+    done = told(done_of(before, {"R-A2", "R-C1"}), "R-C1", 7)
     renewal = renewed(done, plans=[plan])
     assert surfaces_of(renewal) == {"r1/C"}
-    assert "R18" in renewal.dissolved
-    begun = sheet_of(renewal.takeoff.plans, "A-02")
+    assert "R10" in renewal.dissolved
+    begun = sheet_of(renewal.takeoff.plans, "R-A2")
     assert [one.id for one in begun.offcuts] == ["R2.1"]
     assert "R2.1" in {one.source for one in renewal.takeoff.sheets}
 
@@ -265,23 +266,23 @@ def test_offcut_that_was_meant_for_a_struck_piece_is_free():
 def test_offcut_that_is_gone_lets_its_piece_be_cut_from_something_else():
     plan = from_an_offcut()
     before = replace(FIRST, plans=(plan,))
-    done = replace(done_of(before, {"A-02"}), gone=frozenset({"R2.1"}))
+    done = replace(done_of(before, {"R-A2"}), gone=frozenset({"R2.1"}))
     renewal = renewed(done, plans=[plan])
     assert renewal.fallen == ()
-    assert renewal.dissolved == ("R18",)
-    assert set(renewal.recut) == {"A-04", "B-03"}
+    assert renewal.dissolved == ("R10",)
+    assert set(renewal.recut) == {"R-A4", "R-C3"}
     assert "R2.1" not in {one.source for one in renewal.takeoff.sheets}
     for one, other in zip(renewal.takeoff.surface_plans, PLAN.surfaces, strict=True):
         assert (one.pieces, one.joints) == (other.pieces, other.joints)
 
 
 def test_offcut_that_is_gone_and_was_meant_for_nothing_changes_nothing():
-    done = replace(done_of(FIRST, {"C-01"}), gone=frozenset({"R6.1"}))
+    done = replace(done_of(FIRST, {"R-B1"}), gone=frozenset({"R6.1"}))
     assert same(renewed(done).takeoff.plans)
-    fallen = renewed(replace(done_of(FIRST, {"C-01", "A-01"}), gone=frozenset({"R6.1"})))
+    fallen = renewed(replace(done_of(FIRST, {"R-B1", "R-A1"}), gone=frozenset({"R6.1"})))
     assert same(fallen.takeoff.plans)
     renewal = renewed(
-        told(replace(done_of(FIRST, {"C-01", "A-01"}), gone=frozenset({"R6.1"})), "A-01", 7)
+        told(replace(done_of(FIRST, {"R-B1", "R-A1"}), gone=frozenset({"R6.1"})), "R-A1", 7)
     )
     assert "R6.1" not in {o.id for one in renewal.takeoff.sheets for o in one.offcuts}
 
@@ -309,7 +310,7 @@ def test_surface_with_a_piece_that_nothing_on_sale_is_long_enough_for_falls():
     assert {one.rule for one in renewal.fallen} == {"sheets"}
     assert renewal.takeoff.refused == ()
     # What may be cut as before keeps its cards.
-    assert {"R14", "R15", "R16", "R17"} <= codes(renewal)
+    assert {"RA5", "RA6", "RA7", "RA8"} <= codes(renewal)
 
 
 def whole(feet: int, count: int) -> OwnedSheet:
@@ -332,9 +333,9 @@ def test_sheets_that_are_here_are_cut_as_planned_though_no_longer_sold():
     waiting = [one for one in FIRST.sheets if one.length == 12 * FOOT]
     assert same(renewed(ONE_HUNG, owning(sold(8, 10), whole(12, len(waiting)))).takeoff.plans)
     short = renewed(ONE_HUNG, owning(sold(8, 10), whole(12, len(waiting) - 1)))
-    # F-02 is longer than any sheet that is left for it, so the joints of its wall may move.
+    # RA-D2 is longer than any sheet that is left for it, so the joints of its wall may move.
     assert surfaces_of(short) == {"r2/D"}
-    assert short.dissolved == ("R12", "R13")
+    assert short.dissolved == ("RA3", "RA4")
 
 
 def test_sheets_that_are_here_are_used_once_the_cards_that_stay_have_theirs():
@@ -346,34 +347,34 @@ def test_sheets_that_are_here_are_used_once_the_cards_that_stay_have_theirs():
 
 
 def test_piece_that_was_cut_wrong_is_cut_again_under_a_new_mark():
-    done = done_of(FIRST, {"A-01"}, {"A-03"})
-    wrong = replace(done, boards=tuple(one for one in done.boards if one.mark != "A-03"))
+    done = done_of(FIRST, {"R-A1"}, {"R-A3"})
+    wrong = replace(done, boards=tuple(one for one in done.boards if one.mark != "R-A3"))
     renewal = renewed(wrong)
     assert [(one.surface, one.rule) for one in renewal.fallen] == [("r1/A", "cut_wrong")]
     marks = {piece.code for piece in renewal.takeoff.surface_plans[0].pieces}
-    assert "A-03" not in marks
-    assert "A-03" not in renewal.struck
+    assert "R-A3" not in marks
+    assert "R-A3" not in renewal.struck
     # What it was cut from is used up and paid for.
     (sheet_cut,) = [one for one in renewal.takeoff.sheets if one.code == "R3"]
-    assert pieces_on(sheet_cut) == ["A-03"]
+    assert pieces_on(sheet_cut) == ["R-A3"]
     assert renewal.takeoff.plans[0].sheet_cost > PLAN.sheet_cost
 
 
 def test_board_that_was_cut_from_another_sheet_frees_its_place_on_its_own():
-    done = replace(done_of(FIRST, {"A-03"}), sheets=(), cut=frozenset())
+    done = replace(done_of(FIRST, {"R-A3"}), sheets=(), cut=frozenset())
     renewal = renewed(done)
     assert renewal.fallen == ()
     assert renewal.dissolved == ("R3",)
-    assert "A-03" not in {mark for one in renewal.takeoff.sheets for mark in pieces_on(one)}
+    assert "R-A3" not in {mark for one in renewal.takeoff.sheets for mark in pieces_on(one)}
 
 
 def test_board_of_an_older_plan_lets_its_surface_fall():
-    older = replace(ONE_HUNG.boards[0], mark="A-91")
-    done = replace(ONE_HUNG, boards=(older,), hung=frozenset({"A-91"}), sheets=(), cut=frozenset())
+    older = replace(ONE_HUNG.boards[0], mark="R-A91")
+    done = replace(ONE_HUNG, boards=(older,), hung=frozenset({"R-A91"}), sheets=(), cut=frozenset())
     renewal = renewed(done)
     assert surfaces_of(renewal) == {"r1/A"}
-    assert "A-01" in renewal.struck
-    assert "A-91" in {piece.code for piece in renewal.takeoff.surface_plans[0].pieces}
+    assert "R-A1" in renewal.struck
+    assert "R-A91" in {piece.code for piece in renewal.takeoff.surface_plans[0].pieces}
 
 
 def test_studs_that_stand_elsewhere_let_the_surface_fall_and_free_what_is_cut():
@@ -387,49 +388,49 @@ def test_studs_that_stand_elsewhere_let_the_surface_fall_and_free_what_is_cut():
         return replace(room, surfaces=choices)
 
     house = with_room(HOUSE, moved)
-    renewal = renewed(done_of(FIRST, {"A-01"}, {"A-03"}), house)
+    renewal = renewed(done_of(FIRST, {"R-A1"}, {"R-A3"}), house)
     assert [(one.surface, one.rule) for one in renewal.fallen] == [("r1/A", "on_framing")]
-    # A-01 hangs and stays, A-03 lies on the floor and ends where no stud is.
-    assert [one.id for one in renewal.spare] == ["A-03"]
+    # R-A1 hangs and stays, R-A3 lies on the floor and ends where no stud is.
+    assert [one.id for one in renewal.spare] == ["R-A3"]
     assert {one.rule for one in renewal.takeoff.amiss} == {"on_framing"}
-    assert "A-03" in {one.source for one in renewal.takeoff.sheets}
+    assert "R-A3" in {one.source for one in renewal.takeoff.sheets}
 
 
 def test_cut_piece_stays_where_it_is_planned_where_only_others_fell():
-    done = told(done_of(FIRST, {"A-01"}, {"A-03"}), "A-01", 7)
+    done = told(done_of(FIRST, {"R-A1"}, {"R-A3"}), "R-A1", 7)
     renewal = renewed(done)
     assert surfaces_of(renewal) == {"r1/A"}
     assert renewal.spare == ()
-    assert "A-03" in {piece.code for piece in renewal.takeoff.surface_plans[0].pieces}
+    assert "R-A3" in {piece.code for piece in renewal.takeoff.surface_plans[0].pieces}
 
 
 def test_cut_piece_whose_place_is_too_short_now_is_the_first_to_be_cut_again():
-    done = done_of(FIRST, set(), {"C-01"})
+    done = done_of(FIRST, set(), {"R-B1"})
     shorter = owning(measured(HOUSE, wider=-32), whole(12, 8))
     renewal = renewed(done, shorter)
     (spare,) = renewal.spare
-    assert (spare.id, spare.length, spare.width) == ("C-01", Nm(127 * INCH), Nm(48 * INCH))
-    (again,) = [one for one in renewal.takeoff.sheets if one.source == "C-01"]
+    assert (spare.id, spare.length, spare.width) == ("R-B1", Nm(127 * INCH), Nm(48 * INCH))
+    (again,) = [one for one in renewal.takeoff.sheets if one.source == "R-B1"]
     assert again.price == 0
     assert pieces_on(again)
 
 
 def test_cut_piece_that_hangs_where_another_hangs_now_is_spare():
-    done = done_of(FIRST, {"A-01"}, {"A-02"})
+    done = done_of(FIRST, {"R-A1"}, {"R-A2"})
     longer = tuple(
         replace(
             one,
             end=Nm(one.end + 16 * INCH),
             outline=tuple((Nm(u + 16 * INCH) if u else u, v) for u, v in one.outline),
         )
-        if one.mark == "A-01"
+        if one.mark == "R-A1"
         else one
         for one in done.boards
     )
     renewal = renewed(replace(done, boards=longer))
-    assert [one.id for one in renewal.spare] == ["A-02"]
+    assert [one.id for one in renewal.spare] == ["R-A2"]
     # It is cut down to what is left of its row.
-    assert "A-02" in {one.source for one in renewal.takeoff.sheets}
+    assert "R-A2" in {one.source for one in renewal.takeoff.sheets}
 
 
 @pytest.mark.parametrize("sixteenths", [-32, -16, -8, -1, 1, 8, 9, 16, 32])
@@ -447,9 +448,9 @@ def test_walls_corrected_after_the_first_row_hangs(way, sixteenths):
 
 def test_longest_board_below_a_hung_piece_changes_nothing_until_something_falls():
     short = with_room(HOUSE, lambda room: replace(room, longest_board=Nm(8 * FOOT)))
-    done = done_of(FIRST, {"B-01"})
+    done = done_of(FIRST, {"R-C1"})
     assert same(renewed(done, short).takeoff.plans)
-    renewal = renewed(told(done, "B-01", 16), short)
+    renewal = renewed(told(done, "R-C1", 16), short)
     assert surfaces_of(renewal) == {"r1/C"}
     new = [one for one in renewal.takeoff.sheets if one.code not in marks_of(FIRST.plans)]
     assert new
@@ -468,7 +469,7 @@ def leaving(wall: str, house: House = HOUSE) -> House:
 
 def test_surface_that_is_left_after_all_strikes_its_pieces_and_comes_back_open():
     renewal = renewed(ONE_HUNG, leaving("C"))
-    assert set(renewal.struck) == {"B-01", "B-02", "B-03", "B-04"}
+    assert set(renewal.struck) == {"R-C1", "R-C2", "R-C3", "R-C4"}
     assert surfaces_of(renewal) == {"r1/C"}
     assert "r1/C" not in {one.surface for one in renewal.takeoff.surface_plans}
     back = renewed(
@@ -484,7 +485,7 @@ def test_surface_that_is_left_after_all_strikes_its_pieces_and_comes_back_open()
 def test_boards_that_hang_where_nothing_is_boarded_any_more_are_said():
     renewal = renewed(ONE_HUNG, leaving("A"))
     assert renewal.takeoff.refused == ()
-    assert "A-01" in " ".join(one.message for one in renewal.takeoff.amiss)
+    assert "R-A1" in " ".join(one.message for one in renewal.takeoff.amiss)
 
 
 def test_wall_of_another_board_goes_into_a_plan_of_its_own_in_the_same_call():
@@ -500,13 +501,13 @@ def test_wall_of_another_board_goes_into_a_plan_of_its_own_in_the_same_call():
         return replace(room, surfaces=choices)
 
     changed = with_room(replace(house, rules=rules), moist)
-    renewal = renewed(done_of(FIRST, {"A-01"}, {"C-01"}), changed)
+    renewal = renewed(done_of(FIRST, {"R-A1"}, {"R-B1"}), changed)
     assert [plan.surfaces[0].board for plan in renewal.takeoff.plans] == ["regular", "moist"]
     assert [(one.surface, one.rule) for one in renewal.fallen] == [("r1/B", "board")]
-    assert [one.id for one in renewal.spare] == ["C-01"]
+    assert [one.id for one in renewal.spare] == ["R-B1"]
     assert renewal.dissolved == ("R7",)
     # Hung in the old board, it stays, and is said.
-    hung = renewed(done_of(FIRST, {"A-01", "C-01"}), changed)
+    hung = renewed(done_of(FIRST, {"R-A1", "R-B1"}), changed)
     assert "board" in {one.rule for one in hung.takeoff.amiss}
     assert hung.takeoff.refused == ()
 
@@ -538,9 +539,9 @@ def test_hung_boards_that_leave_no_rest_are_refused_by_name_and_all_else_is_plan
 def test_begun_sheet_gives_no_place_twice():
     plan = from_an_offcut()
     before = replace(FIRST, plans=(plan,))
-    # B-03 is cut of R2.1, so R2 is begun though A-02 is not cut of it.
-    done = told(done_of(before, {"A-01", "B-03"}), "A-01", 7)
-    assert {one.code for one in done.sheets} == {"R1", "R2", "R18"}
+    # R-C3 is cut of R2.1, so R2 is begun though R-A2 is not cut of it.
+    done = told(done_of(before, {"R-A1", "R-C3"}), "R-A1", 7)
+    assert {one.code for one in done.sheets} == {"R1", "R2", "R10"}
     renewal = renewed(replace(done, taken=frozenset({"R2.2"})), plans=[plan])
     (begun,) = [one for one in renewal.takeoff.sheets if one.code == "R2"]
     assert [(one.id, one.length) for one in begun.offcuts] == [
@@ -550,11 +551,11 @@ def test_begun_sheet_gives_no_place_twice():
 
 
 def test_board_cut_from_another_sheet_frees_its_place_on_a_begun_one():
-    done = replace(done_of(FIRST, {"A-01", "B-02"}), cut=frozenset({"B-02"}))
+    done = replace(done_of(FIRST, {"R-A1", "R-C2"}), cut=frozenset({"R-C2"}))
     renewal = renewed(done)
     assert renewal.fallen == ()
     (begun,) = [one for one in renewal.takeoff.sheets if one.code == "R1"]
-    assert pieces_on(begun) == ["B-02"]
+    assert pieces_on(begun) == ["R-C2"]
 
 
 def test_boards_laid_the_other_way_free_what_is_cut():
@@ -566,20 +567,20 @@ def test_boards_laid_the_other_way_free_what_is_cut():
         return replace(room, surfaces=choices)
 
     house = with_room(HOUSE, stands)
-    done = done_of(FIRST, set(), {"A-02"})
+    done = done_of(FIRST, set(), {"R-A2"})
     # Nobody asks for what is planned to be turned, unless it cannot lie as it is.
     renewal = renewed(done, house)
     assert [(one.surface, one.rule) for one in renewal.fallen] == [("r1/A", "orientation")]
-    assert [one.id for one in renewal.spare] == ["A-02"]
+    assert [one.id for one in renewal.spare] == ["R-A2"]
 
 
 @pytest.mark.parametrize(
-    ("mark", "edges", "width"), [("C-01", 2, 48), ("C-02", 1, 47.5), ("C-91", 2, 48)]
+    ("mark", "edges", "width"), [("R-B1", 2, 48), ("R-B2", 1, 47.5), ("R-B91", 2, 48)]
 )
 def test_spare_piece_has_the_factory_edges_that_it_was_left(mark, edges, width):
-    name = "C-01" if mark == "C-91" else mark
+    name = "R-B1" if mark == "R-B91" else mark
     done = done_of(FIRST, set(), {name})
-    if mark == "C-91":
+    if mark == "R-B91":
         # A piece of an older plan, which no plan has a place for.
         (board,) = done.boards
         done = Done(boards=(replace(board, mark=mark),))
@@ -588,17 +589,17 @@ def test_spare_piece_has_the_factory_edges_that_it_was_left(mark, edges, width):
 
 
 def test_lower_row_that_is_cut_too_high_or_too_low_now_is_spare():
-    done = done_of(FIRST, set(), {"C-02"})
+    done = done_of(FIRST, set(), {"R-B2"})
     for sixteenths in (-16, -1, 1, 32):
         renewal = renewed(done, measured(HOUSE, higher=sixteenths))
-        assert [one.id for one in renewal.spare] == ["C-02"]
+        assert [one.id for one in renewal.spare] == ["R-B2"]
     # Cut for a row that hangs above it, it may leave a little more open at the floor.
-    below = done_of(FIRST, {"C-01"}, {"C-02"})
-    for sixteenths, spare in ((-1, ["C-02"]), (1, []), (32, ["C-02"])):
+    below = done_of(FIRST, {"R-B1"}, {"R-B2"})
+    for sixteenths, spare in ((-1, ["R-B2"]), (1, []), (32, ["R-B2"])):
         renewal = renewed(below, measured(HOUSE, higher=sixteenths))
         assert [one.id for one in renewal.spare] == spare
     # The upper one hangs from the ceiling as before.
-    upper = renewed(done_of(FIRST, set(), {"C-01"}), measured(HOUSE, higher=32))
+    upper = renewed(done_of(FIRST, set(), {"R-B1"}), measured(HOUSE, higher=32))
     assert upper.spare == ()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -22,6 +23,7 @@ __all__ = [
     "clash_text",
     "clashes_of",
     "marks_of",
+    "same_boards",
     "surfaces_of",
     "together",
     "what_follows",
@@ -98,6 +100,11 @@ def together(each: Iterable[Follows]) -> Follows:
         sheets=sum(one.sheets for one in some),
         cents=sum((one.cents for one in some), Fraction(0)),
     )
+
+
+def same_boards(before: PileResult, after: PileResult) -> bool:
+    """Whether the boards of a pile lie as they lay, whatever their marks are."""
+    return Counter(_pieces(before).values()) == Counter(_pieces(after).values())
 
 
 def marks_of(result: PileResult) -> list[str]:

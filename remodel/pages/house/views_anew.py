@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods
 from remodel.board.plans import plan_with, surface_plan_anew
 from remodel.board.queries import view_of
 from remodel.board.trying import try_out
-from remodel.bridge.against import marks_of, what_follows
+from remodel.bridge.against import marks_of, same_boards, what_follows
 from remodel.bridge.amiss import plain
 from remodel.history.errors import Refused
 from remodel.history.services import By
@@ -83,6 +83,7 @@ def _tried(request: SiteRequest, room: Room, surface: str) -> dict[str, Any]:
     before, after = marks_of(trial.before), marks_of(trial.after)
     follows = what_follows(trial.before, trial.after, ())
     return {
+        "same": same_boards(trial.before, trial.after),
         "follows": follows_table([("Plan it anew", follows)], room.house),
         "goes": [mark for mark in before if mark not in after],
         "comes": [mark for mark in after if mark not in before],

@@ -489,6 +489,7 @@ def test_planning_anew_says_what_it_changes_and_changes_nothing_yet(room, hung):
     assert "Boards that go" not in text_of(anew(room))
     text = browser(ada()).post(anew(room), {"show": "yes"}).content.decode()
     assert "Boards that go" in text
+    assert "Nothing but the marks" in text
     assert boards_of(room) == before
     assert PlacedPiece.objects.get().state == "hung"
 

@@ -97,7 +97,8 @@ def sheets_of(
                 board=sheet.board,
                 thickness=sheet.thickness,
                 plan=name,
-                pieces=tuple(where[code] for code in _codes_on(sheet)),
+                # A piece that was cut wrong or taken down is on its sheet and on no surface.
+                pieces=tuple(where[code] for code in _codes_on(sheet) if code in where),
             )
             for sheet in board_plan.sheets
             if sheet.room == room

@@ -70,6 +70,11 @@ class Placing:
         row = self._rows.get((room, key))
         return row is None or row.state in _HERE
 
+    def is_told(self, room: UUID, key: str) -> bool:
+        """Whether somebody told that a piece hangs differently, or was cut wrong or taken down."""
+        row = self._rows.get((room, key))
+        return row is not None and bool(row.told)
+
     def place(self, pieces: Iterable[tuple[UUID, str]], *, hung: bool, now: datetime) -> None:
         """Write down that pieces are cut, or that they hang."""
         new = [piece for piece in dict.fromkeys(pieces) if piece not in self._rows]

@@ -130,7 +130,7 @@ def others_of(plans: Sequence[BoardPlan], rooms: Collection[str]) -> Others:
     brought = from_them = for_them = 0
     for sheet in (sheet for plan in plans for sheet in plan.sheets):
         placed = [*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces)]
-        ordered = [room_of[placed_piece.piece] in rooms for placed_piece in placed]
+        ordered = [room_of[one.piece] in rooms for one in placed if one.piece in room_of]
         if sheet.room in rooms:
             for_them += ordered.count(False)
         else:

@@ -72,7 +72,7 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
             for piece in surface.pieces
         }
         for sheet in plan.sheets:
-            pieces = [(code, *hung[code]) for code in pieces_on(sheet)]
+            pieces = [(code, *hung[code]) for code in pieces_on(sheet) if code in hung]
             size = f"{tape(sheet.length, house.units)} x {tape(sheet.width, house.units)}"
             sheets.append(
                 ListedSheet(

@@ -196,6 +196,8 @@ def _card(
             settings,
         )
         for placed, low, high, at_low in _on_sheet(sheet)
+        # One that was cut wrong or taken down hangs nowhere, and is marked no more.
+        if placed.piece in hung
     ]
     cuts = [
         replace(cut, number=number)

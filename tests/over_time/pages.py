@@ -24,7 +24,6 @@ from django.contrib.messages import get_messages
 from django.urls import resolve, reverse
 
 from remodel.bridge.lengths import FOOT, Amount, convert, format_amount, parse_amount, same_kind
-from remodel.cards.models import COATS
 from remodel.history import errors
 from remodel.supply import claims
 from remodel.supply.models import Movement, Order, OrderLine, Receipt

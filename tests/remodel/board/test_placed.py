@@ -98,7 +98,9 @@ def test_longer_room_keeps_what_hangs_and_plans_the_rest_anew(room, by):
     assert struck
     assert not struck & set(after)
     assert set(struck) == set(
-        Mark.objects.filter(retired_at__isnull=False, text__in=before).values_list("text", flat=True)
+        Mark.objects.filter(retired_at__isnull=False, text__in=before).values_list(
+            "text", flat=True
+        )
     )
     assert queries.board_of(room).refusal == ""
 

@@ -26,6 +26,8 @@ from remodel.differently import (
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
+from remodel.house.models import Room
+from remodel.house.services import room_resize
 from remodel.supply.estimates import rough_by_item
 from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -33,6 +35,27 @@ from remodel.supply.remaining import in_place_of, jobs_of, remaining_needs
 from remodel.ticks import tick
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def long_room(room, by):
+    """The kitchen so long that no board reaches along its walls."""
+    room_resize(by=by, room=room, length=19 * FOOT, width=15 * FOOT)
+    return Room.objects.select_related("house", "behind").get(pk=room.pk)
+
+
+def with_neighbor(room):
+    """Two pieces of one row of a wall that meet in a butt seam, and their keys."""
+    every = boards(room).values()
+    return next(
+        (one, other, f"{wall}.{one.code}", f"{wall}.{other.code}")
+        for one in every
+        for other in every
+        for wall in [one.surface.rpartition("/")[2]]
+        if wall in "ABCD"
+        and (one.surface, one.row) == (other.surface, other.row)
+        and one.end == other.start
+    )
 
 
 def boards(room):
@@ -172,47 +195,34 @@ def test_piece_taken_down_is_kept_under_its_mark_and_its_place_is_open(room, by)
     assert [item for item in more if "screw" in item]
 
 
-def test_joint_elsewhere_moves_the_open_neighbor(room, by):
-    key = key_on(room, "A")
-    piece = piece_of(room, key)
-    before = boards(room)
-    first = before[piece.mark]
-    neighbors = [
-        one
-        for one in before.values()
-        if one.surface == first.surface and one.row == first.row and one.code != first.code
-    ]
-    length = piece.board.length - 16 * INCH
-    end = "end" if any(one.start == first.end for one in neighbors) else "start"
-    joint_elsewhere(by=by, room=room, key=key, end=end, length=length)
+def test_joint_elsewhere_moves_the_open_neighbor(long_room, by):
+    room = long_room
+    one, other, key, _ = with_neighbor(room)
+    length = one.end - one.start - 16 * INCH
+    joint_elsewhere(by=by, room=room, key=key, end="end", length=length)
     assert_sound(room)
     after = boards(room)
-    told = after[piece.mark]
-    assert told.end - told.start == length
-    assert (told.start, told.end) in (
-        (first.start, first.start + length),
-        (first.end - length, first.end),
+    assert (after[one.code].start, after[one.code].end) == (one.start, one.start + length)
+    assert other.code not in after
+    assert any(
+        (new.surface, new.row, new.start) == (one.surface, after[one.code].row, one.start + length)
+        for new in after.values()
     )
-    assert {one.code for one in neighbors}.isdisjoint(after)
     assert PlacedPiece.objects.get().state == "hung"
     assert not board_of(room).view.amiss
 
 
-def test_joint_beside_a_hung_neighbor_is_amiss_and_not_refused(room, by):
-    wall = [one for one in boards(room).values() if one.surface.endswith("/B")]
-    one, other = next(
-        (one, other)
-        for one in wall
-        for other in wall
-        if one.row == other.row and one.end == other.start
-    )
-    for piece in (one, other):
-        tick(by=by, room=room, kind="hung", item=f"B.{piece.code}")
-    joint_elsewhere(
-        by=by, room=room, key=f"B.{one.code}", end="end", length=one.end - one.start - 2 * INCH
-    )
+@pytest.mark.parametrize("inches", [2, -2])
+def test_joint_beside_a_hung_neighbor_is_amiss_and_not_refused(long_room, by, inches):
+    room = long_room
+    one, other, key, beside = with_neighbor(room)
+    for piece in (key, beside):
+        tick(by=by, room=room, kind="hung", item=piece)
+    length = other.end - other.start + inches * INCH
+    joint_elsewhere(by=by, room=room, key=beside, end="start", length=length)
     assert_sound(room)
-    assert [amiss for amiss in board_of(room).view.amiss if amiss.surface.endswith("/B")]
+    assert one.code in boards(room)
+    assert [amiss.message for amiss in board_of(room).view.amiss]
 
 
 def test_length_that_cannot_be_is_refused_with_what_to_enter(room, by):
@@ -229,28 +239,27 @@ def test_length_that_cannot_be_is_refused_with_what_to_enter(room, by):
     assert not Plan.objects.exists()
 
 
-def test_longer_piece_takes_the_place_of_what_was_to_be_cut_behind_it(room, by):
-    sheet, piece = next(
-        (sheet, piece)
+def test_longer_piece_takes_the_place_of_what_was_to_be_cut_behind_it(long_room, by):
+    room = long_room
+    mine = boards(room)
+    first, sheet = next(
+        (mine[codes[0]], sheet)
         for sheet in sheets(room).values()
-        for piece in [boards(room)[on(sheet)[0]]]
-        if len(on(sheet)) > 1
-        and piece.end - piece.start + 20 * INCH < sheet.length
-        and piece.surface.rpartition("/")[2] in "ABCD"
+        for codes in [on(sheet)]
+        if len(codes) > 1
+        and mine[codes[0]].surface[-1] in "ABCD"
+        and mine[codes[0]].end - mine[codes[0]].start + 16 * INCH < sheet.length
+        and sheet.crosscuts
     )
-    room_end = piece.start  # the end that is free to grow is the one toward the middle
-    key = f"{piece.surface.rpartition('/')[2]}.{piece.code}"
-    end = "end" if room_end == 0 else "start"
-    length = piece.end - piece.start + 16 * INCH
+    end = "end" if first.start == 0 else "start"
+    length = first.end - first.start + 16 * INCH
+    key = f"{first.surface[-1]}.{first.code}"
     joint_elsewhere(by=by, room=room, key=key, end=end, length=length)
     assert_sound(room)
-    now = sheets(room)[sheet.code]
-    placed = [
-        one
-        for one in (*now.crosscuts, *(x for strip in now.strips for x in strip.pieces))
-        if one.piece == piece.code
-    ]
-    assert [one.end - one.start for one in placed] == [length]
+    (placed,) = (one for one in sheets(room)[sheet.code].crosscuts if one.piece == first.code)
+    assert placed.end - placed.start == length
+    with pytest.raises(Refused, match=f"Sheet {sheet.code} is .* long"):
+        joint_elsewhere(by=by, room=room, key=key, end=end, length=sheet.length + INCH)
 
 
 def test_other_sheet_leaves_the_planned_one_open_and_moves_stock(room, by):
@@ -263,7 +272,10 @@ def test_other_sheet_leaves_the_planned_one_open_and_moves_stock(room, by):
     other_sheet(by=by, room=room, key=key, source=chosen.name)
     assert_sound(room)
     row = CutSheet.objects.get()
-    assert row.code not in (planned.code, *Mark.objects.none())
+    assert row.code != planned.code
+    assert planned.code not in sheets(room)
+    assert Mark.objects.filter(text=planned.code, retired_at__isnull=False).exists()
+    assert Mark.objects.filter(text=row.code, retired_at=None).exists()
     assert row.item == chosen.item
     assert here(room, chosen.item) == 2
     assert PlacedPiece.objects.get().sheet == row.code
@@ -284,30 +296,51 @@ def test_other_sheet_after_a_tick_puts_the_planned_one_back(room, by):
     assert_sound(room)
 
 
-def test_piece_out_of_an_offcut_and_of_what_is_left_of_a_begun_sheet(room, by):
-    for one in boards(room).values():
-        key = f"{one.surface.rpartition('/')[2]}.{one.code}"
-        rests = [
-            source for source in sources_of(piece_of(room, key)) if source.name.startswith("rest:")
+def test_piece_out_of_what_is_left_of_a_begun_sheet(long_room, by):
+    room = long_room
+
+    def rests():
+        return [
+            (key, source)
+            for code, one in boards(room).items()
+            for key in [f"{one.surface.rpartition('/')[2]}.{code}"]
+            for source in sources_of(piece_of(room, key))
+            if source.name.startswith("rest:") and code not in done
         ]
-        assert not rests  # nothing is begun
-    big = next(sheet for sheet in sheets(room).values() if sheet.offcuts)
-    offcut = max(big.offcuts, key=lambda one: one.length * one.width)
-    first = on(big)[0]
-    surface = boards(room)[first].surface.rpartition("/")[2]
-    tick(by=by, room=room, kind="cut", item=f"{surface}.{first}")
-    choices = [
-        (f"{one.surface.rpartition('/')[2]}.{one.code}", source)
-        for one in boards(room).values()
-        for source in sources_of(piece_of(room, f"{one.surface.rpartition('/')[2]}.{one.code}"))
-        if source.name == f"rest:{offcut.id}"
-    ]
-    if not choices:
-        pytest.skip("no piece is small enough for what is left")
-    key, source = choices[0]
+
+    done = {min(boards(room).values(), key=lambda one: one.end - one.start).code}
+    assert not rests()  # nothing is begun
+    (short,) = done
+    surface = boards(room)[short].surface.rpartition("/")[2]
+    whole = [one for one in sources_of(piece_of(room, f"{surface}.{short}")) if one.item]
+    largest = max(whole, key=lambda one: (one.rest.length, one.rest.width))
+    other_sheet(by=by, room=room, key=f"{surface}.{short}", source=largest.name)
+    key, source = rests()[0]
+    count = CutSheet.objects.exclude(movement=None).count()
     other_sheet(by=by, room=room, key=key, source=source.name)
     assert_sound(room)
-    assert sheets(room)[PlacedPiece.objects.get(mark=mark_of(key)).sheet].source == offcut.id
+    code = PlacedPiece.objects.get(mark=mark_of(key)).sheet
+    assert sheets(room)[code].source == source.rest.source
+    assert [sheet.source for sheet in sheets(room).values()].count(source.rest.source) == 1
+    assert CutSheet.objects.exclude(movement=None).count() == count  # no sheet more is used
+
+
+def test_piece_out_of_an_offcut_that_is_here(room, by):
+    key = key_on(room, "A")
+    board = piece_of(room, key).board
+    other = key_on(room, "B")
+    taken_down(by=by, room=room, key=other, keep=True)
+    offcut = OwnedSheet.objects.get()
+    choices = [source for source in sources_of(piece_of(room, key)) if source.owned == offcut]
+    assert bool(choices) == (offcut.length >= board.length and offcut.width >= board.width)
+    key = next(
+        place.key
+        for place in takes_of_pile(room)[room.pk].places
+        if any(source.owned == offcut for source in sources_of(piece_of(room, place.key)))
+    )
+    other_sheet(by=by, room=room, key=key, source=f"offcut:{offcut.key}")
+    assert OwnedSheet.objects.get().here == 0
+    assert_sound(room)
 
 
 @pytest.mark.parametrize("ticked", ["", "cut", "hung"])

@@ -249,6 +249,11 @@ class PlacedPiece(models.Model):
     def __str__(self) -> str:
         return f"{self.mark} {self.get_state_display().lower()}"
 
+    @property
+    def key(self) -> str:
+        """The key of the piece in its room: that of its surface there, and its mark."""
+        return f"{self.surface}.{self.mark}" if self.surface else self.mark
+
 
 class SearchJob(Queued):
     """A search for a better plan of one pool. A newer digest of the same pool cancels the older

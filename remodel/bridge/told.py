@@ -8,9 +8,10 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import count
 
+from remodel.bridge.piles import counts_as_bought
 from remodel.bridge.views import PileResult
 from takeoff.boards.hung import begun, on_surface
-from takeoff.boards.plan import PlacedBoard, PlacedPiece, Sheet, Strip
+from takeoff.boards.plan import Piece, PlacedBoard, PlacedPiece, Sheet, Strip
 from takeoff.boards.region import in_course_axes, is_rectangle
 from takeoff.boards.spares import spare_of
 from takeoff.cards.sides import Side, sides_of
@@ -26,9 +27,12 @@ __all__ = [
     "END",
     "START",
     "Board",
+    "Compared",
+    "NewPiece",
     "Rest",
     "as_offcut",
     "board_in",
+    "compared",
     "ends_of",
     "is_square",
     "longest",
@@ -66,6 +70,92 @@ class Rest:
     length: int
     factory_edges: int
     price: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewPiece:
+    mark: str
+    surface: str
+    length: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """The boards of a pile before a write and after it. `gone` are the marks of pieces that are no
+    more, `recut` those that come out of another sheet, with that sheet. `away` are the sheets whose
+    cards are to be thrown away, `cards` those with a new card, and `changed` those that are cut
+    otherwise. Sheets are counted as bought, and cost cents."""
+
+    gone: tuple[str, ...]
+    new: tuple[NewPiece, ...]
+    recut: tuple[tuple[str, str], ...]
+    away: tuple[str, ...]
+    cards: tuple[str, ...]
+    changed: tuple[str, ...]
+    sheets_before: int
+    sheets_after: int
+    cost_before: int
+    cost_after: int
+
+
+def compared(before: PileResult, after: PileResult, mark: str) -> Compared:
+    """What differs between two results, beside the piece that is told of."""
+    then, now = _pieces(before), _pieces(after)
+    old, new = _sheets(before), _sheets(after)
+    out_of = {placed.piece: sheet.code for sheet in old.values() for placed in _placed(sheet)}
+    into = {placed.piece: sheet.code for sheet in new.values() for placed in _placed(sheet)}
+    names = {
+        surface.framed.surface.id: surface.framed.surface.name
+        for view in after.views
+        for surface in view.surfaces
+    }
+    return Compared(
+        gone=tuple(code for code in then if code not in now and code != mark),
+        new=tuple(
+            NewPiece(
+                mark=code,
+                surface=names.get(piece.surface, piece.surface),
+                length=piece.end - piece.start,
+                width=piece.high - piece.low,
+            )
+            for code, piece in now.items()
+            if code not in then
+        ),
+        recut=tuple(
+            (code, into[code])
+            for code in then
+            if code in now and code != mark and into.get(code, "") not in ("", out_of.get(code))
+        ),
+        away=tuple(code for code in old if code not in new),
+        cards=tuple(code for code in new if code not in old),
+        changed=tuple(
+            code
+            for code, sheet in new.items()
+            if code in old and _cuts_of(old[code]) != _cuts_of(sheet)
+        ),
+        sheets_before=sum(counts_as_bought(sheet) for sheet in old.values()),
+        sheets_after=sum(counts_as_bought(sheet) for sheet in new.values()),
+        cost_before=sum(pool.plan.sheet_cost for pool in before.pools),
+        cost_after=sum(pool.plan.sheet_cost for pool in after.pools),
+    )
+
+
+def _pieces(result: PileResult) -> dict[str, Piece]:
+    return {
+        piece.code: piece
+        for pool in result.pools
+        for surface in pool.plan.surfaces
+        for piece in surface.pieces
+    }
+
+
+def _sheets(result: PileResult) -> dict[str, Sheet]:
+    return {sheet.code: sheet for pool in result.pools for sheet in pool.plan.sheets}
+
+
+def _cuts_of(sheet: Sheet) -> object:
+    return sheet.crosscuts, sheet.rip_at, [strip.pieces for strip in sheet.strips]
 
 
 def board_in(result: PileResult, room: str, key: str) -> Board | None:

@@ -7,6 +7,8 @@ from collections import Counter
 from fractions import Fraction
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.queries import board_of, pile_result_of, takes_of_house, takes_of_pile
@@ -33,6 +35,7 @@ from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
 from remodel.supply.remaining import in_place_of, jobs_of, remaining_needs
 from remodel.ticks import tick
+from tests.remodel.page_forms import forms_of
 
 pytestmark = pytest.mark.django_db
 
@@ -404,3 +407,126 @@ def test_same_press_twice_is_written_once(room, by):
         cut_wrong(by=press, room=room, key=key, keep=FOOT)
     assert len(PlacedPiece.objects.get().told) == 1
     assert OwnedSheet.objects.count() == 1
+
+
+@pytest.fixture
+def client(room, by):
+    client = Client()
+    client.force_login(by.person)
+    return client
+
+
+def told_url(room, key, way):
+    return reverse("room-piece-told", args=[room.pk, key, way])
+
+
+def pressed(page, action):
+    """What the form of a page sends."""
+    return next(
+        form for form in forms_of(page.content.decode(), action) if form.action == action
+    ).data()
+
+
+def test_first_press_shows_what_changes_and_writes_nothing(room, by, client):
+    key = key_on(room, "A")
+    before = boards(room)
+    url = told_url(room, key, "wrong")
+    look = client.post(url, pressed(client.get(url), url))
+    words = look.content.decode()
+    assert "Nothing is recorded yet" in words
+    assert "Throw away the card" in words
+    assert "As many sheets" in words or "Sheets:" in words
+    assert words.count("<figure") == 2
+    assert not PlacedPiece.objects.exists()
+    assert not Plan.objects.exists()
+    assert boards(room) == before
+    data = pressed(look, url) | {"yes": "yes"}
+    for _ in range(2):
+        answer = client.post(url, data, follow=True)
+        assert answer.status_code == 200
+    assert "Cut wrong" in answer.content.decode()
+    assert len(PlacedPiece.objects.get().told) == 1
+    assert f"<strong>{next(iter(set(boards(room)) - set(before)))}</strong>" in words
+
+
+@pytest.mark.parametrize(
+    ("way", "fields"),
+    [
+        ("down", {"keep": "yes"}),
+        ("elsewhere", {"end": "end", "length": "4' 2\""}),
+        ("sheet", {}),
+    ],
+)
+def test_every_way_is_shown_recorded_and_undone(room, by, client, way, fields):
+    key = key_on(room, "A")
+    url = told_url(room, key, way)
+    page = client.get(url)
+    if way == "sheet":
+        fields = {"source": sources_of(piece_of(room, key))[-1].name}
+    look = client.post(url, pressed(page, url) | fields)
+    assert "Nothing is recorded yet" in look.content.decode()
+    assert not PlacedPiece.objects.exists()
+    client.post(url, pressed(look, url) | {"yes": "yes"})
+    assert_sound(room)
+    assert len(PlacedPiece.objects.get().told) == 1
+    for name in ("room-hanging", "room-cards", "room-cut", "room-drawings"):
+        shown = client.get(reverse(name, args=[room.pk]))
+        assert shown.status_code == 200
+        if name == "room-hanging":
+            assert 'id="told"' in shown.content.decode()
+    piece = reverse("room-piece", args=[room.pk, key])
+    undo = reverse("room-piece-undo", args=[room.pk, key])
+    data = pressed(client.get(piece), undo)
+    client.post(undo, data)
+    assert not PlacedPiece.objects.exists()
+    again = client.post(undo, data, follow=True)  # the same press once more
+    assert again.status_code == 200
+
+
+def test_what_cannot_be_stands_at_its_field(room, by, client):
+    key = key_on(room, "A")
+    url = told_url(room, key, "elsewhere")
+    data = pressed(client.get(url), url)
+    for fields, words in (
+        ({"length": "4' 2\""}, "Which end is elsewhere is missing"),
+        ({"end": "end", "length": "90'"}, "Measure again, and enter"),
+        ({"end": "end", "length": ""}, "How long the board is is missing"),
+    ):
+        answer = client.post(url, data | fields)
+        assert answer.status_code == 422
+        assert words in answer.content.decode().replace("&#x27;", "'").replace("&quot;", '"')
+
+
+def test_second_of_two_people_is_told_and_nothing_is_double(room, by, client):
+    key = key_on(room, "A")
+    tick(by=by, room=room, kind="hung", item=key)
+    down, sheet = told_url(room, key, "down"), told_url(room, key, "sheet")
+    mine = pressed(client.get(down), down) | {"keep": "yes", "yes": "yes"}
+    theirs = pressed(client.get(sheet), sheet) | {
+        "source": sources_of(piece_of(room, key))[-1].name,
+        "yes": "yes",
+    }
+    client.post(down, mine)
+    stood_then = stood(room)
+    answer = client.post(sheet, theirs)
+    assert answer.status_code in (409, 422)
+    assert stood(room) == stood_then
+    assert OwnedSheet.objects.count() == 1
+
+
+def test_page_of_a_piece_offers_what_may_be_recorded(room, by, client):
+    key = key_on(room, "A")
+    page = reverse("room-piece", args=[room.pk, key])
+    wrong = told_url(room, key, "wrong")
+    assert wrong in client.get(page).content.decode()
+    tick(by=by, room=room, kind="hung", item=key)
+    assert wrong not in client.get(page).content.decode()
+    assert "Record that it was taken down instead" in client.get(wrong).content.decode()
+    taken_down(by=by, room=room, key=key, keep=False)
+    words = client.get(page).content.decode()
+    assert "Undo this entry" in words
+    assert "What is different" not in words
+    card = next(sheet for sheet in cards_for(room).sheets)
+    assert client.get(reverse("room-card", args=[room.pk, card.key])).status_code == 200
+    nothing = reverse("room-piece", args=[room.pk, "A.Z-99"])
+    assert client.get(nothing).status_code == 404

@@ -615,8 +615,9 @@ def _taken(room: Room) -> set[str]:
     taken |= set(CutSheet.objects.filter(house=house).values_list("code", flat=True))
     taken |= set(OwnedSheet.all_objects.filter(house=house).values_list("key", flat=True))
     for data in Plan.objects.filter(house=house).values_list("data", flat=True):
-        taken |= {sheet["code"] for sheet in data["sheets"]}
-        taken |= {offcut["id"] for sheet in data["sheets"] for offcut in sheet["offcuts"]}
+        sheets = data.get("sheets", ())
+        taken |= {sheet["code"] for sheet in sheets}
+        taken |= {offcut["id"] for sheet in sheets for offcut in sheet["offcuts"]}
     # Other rooms' plans that do not stand yet have marks too, which a card may bear.
     for other in Room.objects.filter(house=house):
         result = pile_result_of(other)

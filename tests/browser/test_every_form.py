@@ -36,6 +36,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 # Posted to, but by no form; said why.
 NO_FORM = {
     "room-outline": "draws what is being typed, and keeps nothing",
+    "room-piece-undo": "on the page of a piece with an entry; tests/browser/test_differently.py",
     "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",
 }
 # Paper and files, which hold no form and take long to make.

@@ -578,7 +578,6 @@ class _Telling:
             row.code,
             {
                 "room": str(row.room_id),
-                "plan": row.plan,
                 "item": row.item,
                 "owned": str(row.owned_id) if row.owned_id is not None else "",
                 "uncounted": row.uncounted,
@@ -737,7 +736,7 @@ def _sheets_as_before(by: By, room: Room, sheets: Mapping[str, Any]) -> None:
             if row is not None:
                 _put_back(by, row)
             continue
-        values = {name: was[name] for name in ("plan", "data", "as_planned", "rests")}
+        values = {name: was[name] for name in ("data", "as_planned", "rests")}
         if row is not None:
             for name, value in values.items():
                 setattr(row, name, value)

@@ -11,10 +11,10 @@ from uuid import UUID
 from django.core.cache import cache
 
 from remodel.board.models import Plan, RoomResult
+from remodel.board.queries import begun_plans
 from remodel.bridge import codec, house_value
 from remodel.bridge.pile_savings import Compared, as_one_pile, compared, digest_of
 from remodel.bridge.plans import plan_from
-from remodel.cards.models import DoneMark
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, change, recorded
@@ -95,23 +95,15 @@ def in_the_way(house: House, heads: Sequence[Room]) -> dict[UUID, str]:
 
 
 def _begun(house: House) -> list[Plan]:
-    """The plans of a house whose boards are ordered, cut or hung. A first mark on a piece begins a
-    plan."""
+    """The plans of a house whose boards are ordered, cut or hung. A plan begins with the first
+    piece that is cut."""
     plans = list(
         Plan.objects.filter(
             house=house, state__in=("accepted", *_BEGUN), room__deleted_at=None
         ).select_related("room__behind")
     )
-    marked = set(
-        DoneMark.objects.filter(house=house, done=True)
-        .exclude(plan="")
-        .values_list("plan", flat=True)
-    )
-    return [
-        plan
-        for plan in plans
-        if plan.state in _BEGUN or (marked and codec.digest(plan_from(plan.data)) in marked)
-    ]
+    begun = begun_plans(house.pk)
+    return [plan for plan in plans if plan.state in _BEGUN or plan.pk in begun]
 
 
 def saving_of(house: House, rooms: Sequence[Room]) -> Compared:

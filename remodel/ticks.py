@@ -377,7 +377,6 @@ class _Cutting:
         self._cut[at] = CutSheet.objects.create(
             house_id=self._room.house_id,
             room_id=owner,
-            plan=sheet.plan,
             code=code,
             item=sheet.item,
             owned=owned,

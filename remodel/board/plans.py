@@ -9,8 +9,8 @@ from uuid import UUID
 
 from django.db.models import Q
 
-from remodel.board.models import Mark, PlacedPiece, Plan
-from remodel.board.queries import head_of, pile_result_of
+from remodel.board.models import PlacedPiece, Plan
+from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.renewed import note_marks, retire_marks
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
@@ -69,10 +69,7 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
 
 
 def _check_nothing_cut(plan: Plan) -> None:
-    marks = Mark.objects.filter(plan=plan).values("room", "text")
-    pieces = {(mark["room"], mark["text"]) for mark in marks}
-    placed = PlacedPiece.objects.filter(house=plan.house_id).values_list("room", "mark")
-    if pieces & set(placed):
+    if plan.pk in begun_plans(plan.house_id):
         raise Refused(
             "Boards of the plan that stands are cut already, so another cannot take its place. To "
             "plan one surface anew around them, open that surface"

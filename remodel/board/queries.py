@@ -10,7 +10,7 @@ from uuid import UUID
 
 from django.db.models import F, OuterRef, Q, QuerySet, Subquery
 
-from remodel.board.models import Figures, Mark, Plan, Result, RoomResult, SearchJob
+from remodel.board.models import Figures, Mark, PlacedPiece, Plan, Result, RoomResult, SearchJob
 from remodel.bridge import codec
 from remodel.bridge.piles import engine_version
 from remodel.bridge.takes import RoomTakes, read_takes
@@ -26,6 +26,7 @@ __all__ = [
     "Board",
     "Changes",
     "OldFigures",
+    "begun_plans",
     "board_of",
     "changes_of",
     "figures_are_stale",
@@ -271,6 +272,19 @@ def retired_cards(room: Room) -> list[str]:
         codes = {sheet["code"] for sheet in plan.data["sheets"]}
         sheets |= codes & {mark.text for mark in marks if mark.plan_id == plan.pk}
     return sorted(sheets - cut)
+
+
+def begun_plans(house: UUID) -> frozenset[UUID]:
+    """The plans of a house that a piece is cut of."""
+    placed = set(PlacedPiece.objects.filter(house=house).values_list("room", "mark"))
+    if not placed:
+        return frozenset()
+    marks = Mark.objects.filter(
+        house=house, text__in={mark for _, mark in placed}, plan__isnull=False
+    )
+    return frozenset(
+        mark.plan_id for mark in marks if mark.plan_id and (mark.room_id, mark.text) in placed
+    )
 
 
 def pile_result_of(room: Room) -> PileResult | None:

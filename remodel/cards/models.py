@@ -82,7 +82,7 @@ class Marking(Versioned):
 
 class DoneMark(Versioned):
     """A tick of something done: a piece cut or hung, a step of the hanging order, or a coat on a
-    surface. `plan` names the plan a piece was ticked by; a coat names the surface by its key.
+    surface. A piece is named by its surface's key and its mark, a coat by the surface's key.
 
     A tick stays when plans change, because the board it was made for exists. Where a piece lies is
     told by `board.PlacedPiece`.
@@ -102,7 +102,6 @@ class DoneMark(Versioned):
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="done_marks")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="done_marks")
     kind = models.CharField(max_length=7, choices=Kind.choices)
-    plan = models.CharField(max_length=64, blank=True)
     item = models.CharField(max_length=140)
     done = models.BooleanField(default=True)
     person = models.ForeignKey(

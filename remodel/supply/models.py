@@ -579,21 +579,20 @@ class Claim(models.Model):
 
 
 class CutSheet(models.Model):
-    """A sheet or an offcut that was cut: which sheet of which plan it is, what it was cut from, and
-    the movement that took it out of stock.
+    """A sheet or an offcut that was cut: what it was cut from, and the movement that took it out of
+    stock.
 
-    `code` names the sheet in its `plan`; `room` is where it is cut. An offcut is `owned`, and has
-    no movement; nor has a sheet that a log told as used already, or one that was cut before stock
-    was kept (`uncounted`). `data` is the sheet as the engine planned it when it was first cut, or
-    as it is planned on since; null where that is not known any more. Where a person told that it
-    was cut otherwise, it is not `as_planned`, and the plan follows `data`. `rests` says of each
-    rest whether it was kept (the key of the offcut) or binned (empty), by the mark of the rest.
+    `code` is its mark, and `room` is where it is cut. An offcut is `owned`, and has no movement;
+    nor has a sheet that a log told as used already, or one that was cut before stock was kept
+    (`uncounted`). `data` is the sheet as the engine planned it when it was first cut, or as it is
+    planned on since; null where that is not known any more. Where a person told that it was cut
+    otherwise, it is not `as_planned`, and the plan follows `data`. `rests` says of each rest
+    whether it was kept (the key of the offcut) or binned (empty), by the mark of the rest.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="cut_sheets")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="cut_sheets")
-    plan = models.CharField(max_length=64)
     code = models.CharField(max_length=80)
     item = models.CharField(max_length=64)
     owned = models.ForeignKey(

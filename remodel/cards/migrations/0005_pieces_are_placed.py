@@ -105,6 +105,7 @@ class Migration(migrations.Migration):
         migrations.RunPython(pieces_are_placed, migrations.RunPython.noop),
         migrations.RemoveConstraint(model_name="donemark", name="done_mark_once"),
         migrations.RemoveField(model_name="donemark", name="place"),
+        migrations.RemoveField(model_name="donemark", name="plan"),
         migrations.AddConstraint(
             model_name="donemark",
             constraint=models.UniqueConstraint(

@@ -59,6 +59,7 @@ class Migration(migrations.Migration):
         ),
         migrations.RunPython(sheets_keep_their_cuts, migrations.RunPython.noop),
         migrations.RemoveConstraint(model_name="cutsheet", name="cut_sheet_once"),
+        migrations.RemoveField(model_name="cutsheet", name="plan"),
         migrations.AddConstraint(
             model_name="cutsheet",
             constraint=models.UniqueConstraint(fields=("room", "code"), name="cut_sheet_once"),

@@ -8,7 +8,7 @@ import threading
 import pytest
 from django.urls import reverse
 
-from remodel.board import figures, plans, queries, services
+from remodel.board import figures, plans, queries, rounds, services
 from remodel.board.models import Figures, Result, RoomResult
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.models import Room
@@ -86,13 +86,13 @@ def test_worker_ends_with_the_figures_that_all_at_once_gives(by, six):
 
 def test_worker_notes_how_many_rooms_are_done(by, six, monkeypatch):
     one_price(by, six)
-    noted, work_out = [], services.work_out_pile
+    noted, work_out = [], rounds.work_out_pile
 
     def watched(*args, **kwargs):
         noted.append(queries.old_figures(six.pk))
         return work_out(*args, **kwargs)
 
-    monkeypatch.setattr(services, "work_out_pile", watched)
+    monkeypatch.setattr(rounds, "work_out_pile", watched)
     figures.run_once()
     assert [(old.done, old.of) for old in noted] == [(done, 6) for done in range(6)]
 
@@ -146,7 +146,7 @@ def test_owned_sheets_that_one_room_leaves_to_many_others_do_not_hold_up_its_edi
 
 def test_write_in_the_middle_of_the_work_is_in_the_figures_too(by, six, monkeypatch):
     set_price(by, six, 5_000)
-    calls, work_out = [], services.work_out_pile
+    calls, work_out = [], rounds.work_out_pile
 
     def interrupted(*args, **kwargs):
         calls.append(args)
@@ -154,7 +154,7 @@ def test_write_in_the_middle_of_the_work_is_in_the_figures_too(by, six, monkeypa
             set_price(by, six, 9_900)
         return work_out(*args, **kwargs)
 
-    monkeypatch.setattr(services, "work_out_pile", interrupted)
+    monkeypatch.setattr(rounds, "work_out_pile", interrupted)
     figures.run_once()
     assert not queries.figures_are_stale(six.pk)
     later = [queries.pile_result_of(room) for room in six.rooms.order_by("key")]
@@ -180,18 +180,18 @@ def test_write_as_the_work_ends_is_queued_again(by, six, monkeypatch):
 
 def test_worker_that_is_stopped_leaves_the_rest_to_the_next(by, six, monkeypatch):
     set_price(by, six, 9_900)
-    stop, work_out = threading.Event(), services.work_out_pile
+    stop, work_out = threading.Event(), rounds.work_out_pile
 
     def stopped(*args, **kwargs):
         stop.set()
         return work_out(*args, **kwargs)
 
-    monkeypatch.setattr(services, "work_out_pile", stopped)
+    monkeypatch.setattr(rounds, "work_out_pile", stopped)
     figures.run_once(stop=stop)
     assert Figures.objects.get(house=six).state == "waiting"
     assert queries.figures_are_stale(six.pk)
     assert len(set(costs(six).values())) == 2  # one room has its new figures
-    monkeypatch.setattr(services, "work_out_pile", work_out)
+    monkeypatch.setattr(rounds, "work_out_pile", work_out)
     figures.run_once()
     assert not queries.figures_are_stale(six.pk)
 

@@ -3,7 +3,7 @@ begun boards."""
 
 import pytest
 
-from remodel.board import figures, plans, queries, services, worker
+from remodel.board import figures, plans, queries, rounds, services, worker
 from remodel.board.models import Plan, Result, SearchJob
 from remodel.bridge import house_value
 from remodel.bridge.lengths import FOOT
@@ -146,13 +146,13 @@ def test_edit_of_a_room_works_out_its_pile_and_no_other(
     by, pile_house, pile_rooms, pile, monkeypatch
 ):
     done = []
-    real = services.work_out_pile
+    real = rounds.work_out_pile
 
     def worked_out(pile, *given, **how):
         done.append(pile.rooms)
         return real(pile, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_pile", worked_out)
+    monkeypatch.setattr(rounds, "work_out_pile", worked_out)
     room_resize(by=by, room=Room.objects.get(pk=pile[1].pk), length=11 * FOOT, width=10 * FOOT)
     assert done == [("kitchen", "hall")]
 

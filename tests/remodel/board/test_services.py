@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from django.utils import timezone
 
-from remodel.board import plans, queries, queue, services, worker
+from remodel.board import plans, queries, queue, rounds, services, worker
 from remodel.board.models import Plan, Result, RoomResult, SearchJob
 from remodel.board.queue import SEARCHES
 from remodel.bridge.lengths import FOOT, INCH
@@ -39,13 +39,13 @@ def rooms(by, house):
 def worked_out(monkeypatch):
     """The heads of the piles that are worked out from now on."""
     heads = []
-    real = services.work_out_pile
+    real = rounds.work_out_pile
 
     def worked_out(pile, *given, **how):
         heads.append(pile.head)
         return real(pile, *given, **how)
 
-    monkeypatch.setattr(services, "work_out_pile", worked_out)
+    monkeypatch.setattr(rounds, "work_out_pile", worked_out)
     return heads
 
 
@@ -150,16 +150,15 @@ def test_kept_plan_stands_through_a_change_of_price(by, house, rooms):
     assert (plan.source, plan.plan) == ("accepted", pool.plan)
 
 
-def test_kept_plan_is_set_aside_and_kept_when_the_room_changes_and_stands_again_after_undo(
-    by, rooms
-):
+def test_kept_plan_falls_when_the_room_changes_and_stands_again_after_undo(by, rooms):
     pool = first_pool(rooms[0])
     kept = plans.plan_keep(by=by, room=rooms[0], board=pool.board, thickness=pool.thickness)
     room_change(by=by, room=rooms[0], ceiling_height=9 * FOOT)
-    assert queries.board_of(rooms[0]).summary.plans[0].aside
-    assert Plan.objects.get(pk=kept.pk).state == "accepted"
+    assert Plan.objects.get(pk=kept.pk).state == "fallen"
+    assert Plan.objects.get(instead_of=kept).state == "accepted"
     undo(by=By(by.person), group=last_group(rooms[0].pk))
     assert queries.board_of(rooms[0]).summary.plans[0].source == "accepted"
+    assert Plan.objects.get().pk == kept.pk
 
 
 def test_plan_goes_on_one_step_at_a_time_and_cannot_be_left_once_ordered(by, rooms):
@@ -236,9 +235,9 @@ def test_no_worker_no_claim_that_one_is_here(rooms):
 def test_search_whose_room_changed_offers_nothing(by, rooms):
     claim = SEARCHES.take("one")
     room = claim.job.room
-    pool = first_pool(room)
+    search = worker._search_of(claim.job)
     room_change(by=by, room=Room.objects.get(pk=room.pk), ceiling_height=9 * FOOT)
-    assert not worker._offer(claim, pool, pool.plan)
+    assert not worker._offer(claim, search, search.best)
     assert not Plan.objects.exists()
 
 

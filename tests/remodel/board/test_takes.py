@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from remodel.board import queries, services
+from remodel.board import queries, rounds
 from remodel.board.models import RoomResult
 from remodel.bridge import house_value
 from remodel.bridge.lengths import FOOT, TakeoffError
@@ -128,7 +128,7 @@ def test_room_that_cannot_be_worked_out_takes_nothing(by, flat, monkeypatch):
         raise TakeoffError("Wall A: 3 ft is missing")
 
     room = flat.rooms.first()
-    monkeypatch.setattr(services, "work_out_pile", refuse)
+    monkeypatch.setattr(rounds, "work_out_pile", refuse)
     room_change(by=by, room=room, ceiling_height=9 * FOOT)
     assert RoomResult.objects.get(room=room).refusal
     assert room.pk not in queries.takes_of_house(flat.pk)

@@ -7,7 +7,7 @@ hung since on what it changed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -102,6 +102,16 @@ class Piece:
     @property
     def is_hung(self) -> bool:
         return self.row is not None and self.row.state == PlacedPiece.State.HUNG
+
+    @property
+    def words(self) -> str:
+        """What is known of it, in words: "Hung", "Cut wrong, kept as an offcut 3' 0\" long"."""
+        if self.row is None:
+            return "Not cut yet"
+        state, note = self.row.get_state_display(), self.row.note
+        if not note or note.startswith(state):
+            return note or state
+        return f"{state}. {note}"
 
     @property
     def stands(self) -> str:
@@ -211,7 +221,7 @@ def sources_of(piece: Piece) -> list[Source]:
 def _rests(piece: Piece, board: Board) -> Iterable[Source]:
     units = piece.room.house.units
     result = pile_result_of(piece.room)
-    rows = {row.code: row for row in CutSheet.objects.filter(house=piece.room.house_id)}
+    rows = {row.code: row for row in CutSheet.objects.filter(room__in=_pile(piece.room))}
     sheets = [sheet for pool in result.pools for sheet in pool.plan.sheets] if result else []
     used = {sheet.source for sheet in sheets if sheet.code in rows}
     for sheet in sheets:
@@ -364,7 +374,7 @@ def _tell(
 
 def _follow(by: By, room: Room) -> None:
     """Let plans, figures and the states of plans follow a write."""
-    bring_up_to_date(room.house_id, set(takes_of_pile(room)) | {room.pk})
+    bring_up_to_date(room.house_id, _pile(room))
     plan_states_follow(by, room)
 
 
@@ -405,6 +415,7 @@ class _Telling:
         self._by, self._piece, self._room = by, piece, piece.room
         self.mark = piece.mark
         self.result: PileResult | None = pile_result_of(piece.room)
+        self._pile = _pile(piece.room)
         self._house = house_value(whole_house(piece.room.house_id))
         head = head_of(piece.room)
         self._entry: dict[str, Any] = {
@@ -476,11 +487,7 @@ class _Telling:
         self._entry["offcut"] = owned.key
 
     def _cut_sheet(self, code: str) -> CutSheet | None:
-        return (
-            CutSheet.objects.filter(house=self._room.house_id, code=code)
-            .select_related("movement", "room")
-            .first()
-        )
+        return _cut_sheet(self._pile, code)
 
     def _sheet_of(self, row: CutSheet) -> Sheet | None:
         for pool in self.result.pools if self.result is not None else ():
@@ -496,9 +503,7 @@ class _Telling:
         board = self.place()
         if row is None or sheet is None or length <= board.end - board.start:
             return  # a piece that is shorter leaves a strip of waste
-        cut = set(
-            PlacedPiece.objects.filter(house=self._room.house_id).values_list("mark", flat=True)
-        )
+        cut = set(PlacedPiece.objects.filter(room__in=self._pile).values_list("mark", flat=True))
         longer = sheet_longer(
             self._house, sheet, self.mark, length, cut, _taken(self._room), row.rests
         )
@@ -528,14 +533,14 @@ class _Telling:
             code = parent
 
     def _is_used(self, row: CutSheet) -> bool:
-        others = PlacedPiece.objects.filter(house=self._room.house_id, sheet=row.code)
+        others = PlacedPiece.objects.filter(room__in=self._pile, sheet=row.code)
         if others.exclude(pk=self.row.pk).exists() or row.rests:
             return True
         sheet = self._sheet_of(row)
         rests = {offcut.id for offcut in sheet.offcuts} if sheet is not None else set()
         return any(
             one.data is not None and one.data.get("source") in rests
-            for one in CutSheet.objects.filter(house=self._room.house_id).exclude(pk=row.pk)
+            for one in CutSheet.objects.filter(room__in=self._pile).exclude(pk=row.pk)
         )
 
     def cut_from(self, board: PlacedBoard, source: Source) -> str:
@@ -593,6 +598,19 @@ class _Telling:
         self.row.save(update_fields=["told"])
 
 
+def _pile(room: Room) -> set[UUID]:
+    """The rooms of a room's pile: within them a mark names one piece or sheet."""
+    return set(takes_of_pile(room)) | {room.pk}
+
+
+def _cut_sheet(pile: Collection[UUID], code: str) -> CutSheet | None:
+    return (
+        CutSheet.objects.filter(room__in=pile, code=code)
+        .select_related("movement", "room__house")
+        .first()
+    )
+
+
 def _standing(head: Room) -> list[UUID]:
     return list(Plan.objects.filter(room=head, state__in=STANDING).values_list("pk", flat=True))
 
@@ -648,7 +666,8 @@ def why_not_undone(piece: Piece) -> str:
     since = parse_datetime(entry["at"])
     assert since is not None
     after = Q(cut_at__gt=since) | Q(hung_at__gt=since) | Q(ended_at__gt=since)
-    others = PlacedPiece.objects.filter(after, house=row.house_id).exclude(pk=row.pk)
+    pile = _pile(piece.room)
+    others = PlacedPiece.objects.filter(after, room__in=pile).exclude(pk=row.pk)
     other = others.filter(room=row.room, surface=row.surface).first()
     if other is not None:
         return (
@@ -657,7 +676,7 @@ def why_not_undone(piece: Piece) -> str:
     other = others.filter(sheet__in=entry["sheets"]).first()
     if other is not None:
         return f"{other.mark} was cut since from sheet {other.sheet}. Undo that first"
-    for sheet in CutSheet.objects.filter(house=row.house_id, code__in=entry["sheets"]):
+    for sheet in CutSheet.objects.filter(room__in=pile, code__in=entry["sheets"]):
         was = entry["sheets"][sheet.code]
         if sheet.rests != (was["rests"] if was else {}):
             return (
@@ -665,7 +684,7 @@ def why_not_undone(piece: Piece) -> str:
                 "card first"
             )
         rests = {offcut["id"] for offcut in (sheet.data or {}).get("offcuts", ())}
-        for child in CutSheet.objects.filter(house=row.house_id, at__gt=since):
+        for child in CutSheet.objects.filter(room__in=pile, at__gt=since):
             if child.data is not None and child.data.get("source") in rests:
                 return (
                     f"Sheet {child.code} was cut since from what is left of {sheet.code}. Undo "
@@ -726,12 +745,9 @@ def _undone(*, by: By, room: Room, key: str) -> PlacedPiece | None:
 
 
 def _sheets_as_before(by: By, room: Room, sheets: Mapping[str, Any]) -> None:
+    pile = _pile(room)
     for code, was in sheets.items():
-        row = (
-            CutSheet.objects.filter(house=room.house_id, code=code)
-            .select_related("movement", "room")
-            .first()
-        )
+        row = _cut_sheet(pile, code)
         if was is None:
             if row is not None:
                 _put_back(by, row)

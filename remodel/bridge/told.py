@@ -82,11 +82,13 @@ class NewPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
-    """The boards of a pile before a write and after it. `gone` are the marks of pieces that are no
+    """The boards of a pile before a write and after it. `moved` are the ids of the surfaces whose
+    boards lie otherwise. `gone` are the marks of pieces that are no
     more, `recut` those that come out of another sheet, with that sheet. `away` are the sheets whose
     cards are to be thrown away, `cards` those with a new card, and `changed` those that are cut
     otherwise. Sheets are counted as bought, and cost cents."""
 
+    moved: frozenset[str]
     gone: tuple[str, ...]
     new: tuple[NewPiece, ...]
     recut: tuple[tuple[str, str], ...]
@@ -110,7 +112,10 @@ def compared(before: PileResult, after: PileResult, mark: str) -> Compared:
         for view in after.views
         for surface in view.surfaces
     }
+    lay = {(piece.surface, code, piece.outline) for code, piece in then.items()}
+    lies = {(piece.surface, code, piece.outline) for code, piece in now.items()}
     return Compared(
+        moved=frozenset(surface for surface, _, _ in lay ^ lies),
         gone=tuple(code for code in then if code not in now and code != mark),
         new=tuple(
             NewPiece(

@@ -10,7 +10,7 @@ from uuid import UUID
 from django.core.cache import cache
 
 from remodel.board.models import PlacedPiece, RoomResult
-from remodel.board.queries import pile_result_of
+from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
 from remodel.bridge.piles import engine_version
@@ -201,9 +201,10 @@ def told_pieces(room: Room) -> list[PlacedPiece]:
     return sorted(rows, key=lambda row: str(row.told[-1]["at"]), reverse=True)
 
 
-def ended_pieces(house_id: UUID, sheet: str) -> list[PlacedPiece]:
-    """The pieces that were cut from a sheet and are in their places no more."""
-    return list(PlacedPiece.objects.filter(house=house_id, sheet=sheet).exclude(ended_at=None))
+def ended_pieces(room: Room, sheet: str) -> list[PlacedPiece]:
+    """The pieces that were cut from a sheet of a room's pile and are in their places no more."""
+    pile = [room.pk, *takes_of_pile(room)]
+    return list(PlacedPiece.objects.filter(room__in=pile, sheet=sheet).exclude(ended_at=None))
 
 
 def _turned(choice: cards_bridge.RoomChoice, up: str) -> cards_bridge.RoomChoice:

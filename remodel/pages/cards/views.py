@@ -204,7 +204,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "card": card_shown(shown, room, marks, _rooms(room)),
         "all_cut": all((piece.room_key, piece.key) in marks for piece in shown.pieces),
         "rests": rests,
-        "ended": ended_pieces(room.house_id, shown.code),
+        "ended": ended_pieces(room, shown.code),
         "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,

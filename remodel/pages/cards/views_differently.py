@@ -205,13 +205,18 @@ def _look(piece: Piece, write: Callable[[], object]) -> Look:
     room = piece.room
     house = whole_house(room.house_id)
     trial = try_out(room, write)
-    return Look(
-        changes=compared(trial.before, trial.after, piece.mark)
+    changes = (
+        compared(trial.before, trial.after, piece.mark)
         if trial.before is not None and trial.after is not None
-        else None,
+        else None
+    )
+    surface = f"{room.key}/{piece.board.surface}" if piece.board is not None else ""
+    is_moved = changes is not None and surface in changes.moved
+    return Look(
+        changes=changes,
         amiss=tuple(dict.fromkeys(one.message for one in trial.new_amiss)),
         refusal=trial.refusal,
-        drawings=tuple(_drawings(house, room, piece, trial)),
+        drawings=tuple(_drawings(house, room, piece, trial)) if is_moved else (),
     )
 
 

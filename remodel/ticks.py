@@ -32,12 +32,25 @@ from remodel.supply.ledger import match_logs, reversal
 from remodel.supply.models import CutSheet, Movement, Order, OrderLine, OwnedSheet
 from remodel.work.models import Phase, PhaseState
 
-__all__ = ["DECIDED", "Ticked", "check_removal", "check_undo", "drop_rest", "tick", "tick_all"]
+__all__ = [
+    "DECIDED",
+    "TOLD",
+    "Ticked",
+    "check_removal",
+    "check_undo",
+    "drop_rest",
+    "plan_states_follow",
+    "tick",
+    "tick_all",
+    "tick_piece",
+]
 
 _ITEM = re.compile(r"[^\x00-\x1f\x7f]{1,140}")
 _CUT, _HUNG = DoneMark.Kind.CUT, DoneMark.Kind.HUNG
 # What the history calls a decision to keep or bin what is left of a sheet.
 DECIDED = "decided on what is left of a sheet"
+# What it calls an entry that a piece hangs differently, which has a step back of its own.
+TOLD = "told that a piece hangs differently"
 # Ticks that stand for one thing on the wall, each with its phase.
 _PHASE_OF = {"cut": "hanging", "hung": "hanging", **COATS}
 
@@ -137,6 +150,27 @@ def _check_shown(
             )
 
 
+def tick_piece(
+    *, by: By, room: Room, kinds: Sequence[str], item: str, done: bool, begin: bool = True
+) -> None:
+    """Tick a piece inside a write that says more of it, or take its ticks back. Plans and figures
+    are left to that write. Without `begin` the sheet it was planned on is not begun by it."""
+    _mark_all(
+        by=by,
+        rooms={room.key: room},
+        room=room,
+        ticks=[Ticked(kind, item) for kind in kinds],
+        done=done,
+        takes=takes_of_pile(room),
+        begin=begin,
+    )
+
+
+def plan_states_follow(by: By, room: Room) -> None:
+    """Let the states of a pile's plans be as the pieces are that are cut and hang now."""
+    _plans_follow(by, room, takes_of_pile(room), done=False)
+
+
 def _check(one: Ticked) -> None:
     if one.kind not in DoneMark.Kind.values or not _ITEM.fullmatch(one.item):
         raise Refused("That mark cannot be read. Load the page again, then tick it again")
@@ -169,6 +203,7 @@ def _mark_all(
     ticks: Sequence[Ticked],
     done: bool,
     takes: Mapping[UUID, RoomTakes],
+    begin: bool = True,
 ) -> bool:
     """Do the ticks of one press. Gives whether a piece of them lies off its plan."""
     placing = Placing(
@@ -185,7 +220,7 @@ def _mark_all(
             if one.kind == _HUNG:
                 # What hangs was cut, whether anybody ticked it or not.
                 marking.tick(of, Ticked(_CUT, one.item))
-            if one.kind in (_CUT, _HUNG):
+            if one.kind in (_CUT, _HUNG) and begin:
                 cutting.begin(of, one.item)
         else:
             marking.take_back(of, one)
@@ -268,6 +303,11 @@ class _Marking:
 
     def take_back(self, room: Room, one: Ticked) -> None:
         """Mark one thing as not done, and drop its estimate. What hangs stays cut."""
+        if one.kind in (_CUT, _HUNG) and self._placing.is_told(room.pk, one.item):
+            raise Refused(
+                f"Somebody told that {split_key(one.item)[1]} hangs differently. Undo that entry "
+                "on the page of the piece first"
+            )
         hung = self._marks.get((room.pk, _HUNG, one.item))
         if one.kind == _CUT and hung is not None and hung.done:
             raise Refused(
@@ -502,6 +542,8 @@ def check_undo(changes: Sequence[Change]) -> None:
     """Raise `Refused` where an undo would take back a tick or an order that was placed: both moved
     stock, and have a step back of their own."""
     for one in changes:
+        if one.what == TOLD:
+            raise Refused("Undo this entry on the page of the piece it tells of")
         if one.model == "cards.donemark":
             raise Refused("A tick moved stock; take it back where it was ticked")
         if _line_was_placed(one):

@@ -35,7 +35,7 @@ class HouseFacts:
             self._pieces.setdefault(piece.room.key, []).append(piece)
         self._sheets: dict[str, list[dict[str, Any]]] = {}
         # The table of cut sheets belongs to the stock, which stands above the plans.
-        columns = ("room__key", "code", "item", "data", "rests", "owned__key")
+        columns = ("room__key", "code", "item", "data", "as_planned", "rests", "owned__key")
         for row in house.cut_sheets.order_by("at", "code").values(*columns):
             self._sheets.setdefault(row["room__key"], []).append(row)
         self._marks: dict[str, set[str]] = {}
@@ -50,7 +50,7 @@ class HouseFacts:
         """The pieces that lie otherwise than their plan had them, or that are no more. All others
         follow from the plan, and change nothing that was worked out from it."""
         return [
-            [piece.mark, piece.state, piece.place]
+            [piece.mark, piece.state, piece.place, piece.sheet]
             for room in rooms
             for piece in self._pieces.get(room, ())
             if not piece.as_planned or piece.state not in _HERE
@@ -98,6 +98,7 @@ class HouseFacts:
             hung=frozenset(piece.mark for piece in here if piece.state == PlacedPiece.State.HUNG),
             sheets=tuple(_sheets(rows, [plan for plan, _ in plans])),
             cut=frozenset(piece.mark for piece in pieces),
+            told=frozenset(row["code"] for row in rows if row["data"] and not row["as_planned"]),
             # What was kept is at hand under its own key, unless another room was given it.
             gone=frozenset(id_ for id_, key in decided if key != id_ or key not in owned),
             taken=frozenset(self.taken(rooms)),
@@ -120,9 +121,8 @@ def _boards(
 def _sheets(rows: Sequence[Mapping[str, Any]], plans: Sequence[BoardPlan]) -> list[Sheet]:
     sheets = []
     for row in rows:
-        planned = next(
-            (sheet for plan in plans if (sheet := sheet_in(plan, row["code"])) is not None), None
-        )
+        in_plans = (sheet_in(plan, row["code"]) for plan in plans if row["as_planned"])
+        planned = next((sheet for sheet in in_plans if sheet is not None), None)
         sheet = planned or (read_sheet(row["data"]) if row["data"] else None)
         if sheet is not None:
             sheets.append(sheet)

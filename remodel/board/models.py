@@ -215,7 +215,9 @@ class PlacedPiece(models.Model):
     from; empty where nobody said. `place` is a `PlacedBoard` of the engine: its measures, and where
     it is measured from; null where its plan is not known any more. A piece that was cut wrong or
     taken down is no longer in its place. `as_planned` says that it lies as its plan had it.
-    `instead_of` is the mark of the piece that was meant for the same place.
+    `instead_of` is the mark of the piece that was meant for the same place. `told` are the entries
+    that said it hangs differently, the last one last: each with what it changed, so that it can be
+    undone.
     """
 
     class State(models.TextChoices):
@@ -235,6 +237,7 @@ class PlacedPiece(models.Model):
     place = models.JSONField(null=True, blank=True)
     as_planned = models.BooleanField(default=True)
     instead_of = models.CharField(max_length=80, blank=True)
+    told = models.JSONField(default=list, blank=True)
     cut_at = models.DateTimeField()
     hung_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
@@ -260,6 +263,11 @@ class PlacedPiece(models.Model):
 
     def __str__(self) -> str:
         return f"{self.mark} {self.get_state_display().lower()}"
+
+    @property
+    def key(self) -> str:
+        """The key of the piece in its room: that of its surface there, and its mark."""
+        return f"{self.surface}.{self.mark}" if self.surface else self.mark
 
 
 class SearchJob(Queued):

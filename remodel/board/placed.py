@@ -70,6 +70,11 @@ class Placing:
         row = self._rows.get((room, key))
         return row is None or row.state in _HERE
 
+    def is_told(self, room: UUID, key: str) -> bool:
+        """Whether somebody told that a piece hangs differently, or was cut wrong or taken down."""
+        row = self._rows.get((room, key))
+        return row is not None and bool(row.told)
+
     def place(self, pieces: Iterable[tuple[UUID, str]], *, hung: bool, now: datetime) -> None:
         """Write down that pieces are cut, or that they hang."""
         new = [piece for piece in dict.fromkeys(pieces) if piece not in self._rows]
@@ -89,6 +94,7 @@ class Placing:
                 sheet=self._sheet_of(room, key),
                 place=write_board(board) if board is not None else None,
                 as_planned=lies,
+                instead_of=self._was_in_place_of(room, surface, board),
                 cut_at=now,
                 person=self._by.person,
             )
@@ -102,6 +108,21 @@ class Placing:
         PlacedPiece.objects.bulk_create(made)
         known = [self._rows[piece] for piece in pieces if self._rows[piece] not in made]
         PlacedPiece.objects.bulk_update(known, ["state", "hung_at"])
+
+    def _was_in_place_of(self, room: UUID, surface: str, board: PlacedBoard | None) -> str:
+        """The mark of the piece that was cut wrong or taken down where a board goes: the last one,
+        where there were several."""
+        there = [
+            row
+            for (of, _), row in self._rows.items()
+            if (of, row.surface) == (room, surface)
+            and row.state not in _HERE
+            and row.place is not None
+            and board is not None
+            and _overlap(read_board(row.place), board)
+        ]
+        last = max(there, key=lambda row: (row.ended_at or row.cut_at, row.mark), default=None)
+        return last.mark if last is not None else ""
 
     def _sheet_of(self, room: UUID, key: str) -> str:
         plan = self.plan_of(room, key)
@@ -165,6 +186,16 @@ def boards_here(rooms: Collection[Room]) -> list[tuple[PlacedPiece, PlacedBoard]
         elif (piece.room_id, piece.mark) in known:
             found.append((piece, known[piece.room_id, piece.mark]))
     return found
+
+
+def _overlap(one: PlacedBoard, other: PlacedBoard) -> bool:
+    """Whether two boards of a surface share more of it than half of the smaller one."""
+    if one.rows_run != other.rows_run:
+        return False
+    along = min(one.end, other.end) - max(one.start, other.start)
+    square = min(one.high, other.high) - max(one.low, other.low)
+    smaller = min((of.end - of.start) * (of.high - of.low) for of in (one, other))
+    return along > 0 and square > 0 and 2 * along * square > smaller
 
 
 def ended(row: PlacedPiece, state: str, note: str = "") -> PlacedPiece:

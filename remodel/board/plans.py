@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
 from django.utils import timezone
 
 from remodel.board.marks import drop_offers, note_marks, retire_marks
-from remodel.board.models import Mark, Plan, SearchJob
+from remodel.board.models import Mark, PlacedPiece, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
@@ -30,6 +32,7 @@ __all__ = [
     "plan_leave",
     "plan_note_read",
     "plan_set_state",
+    "plan_stands_again",
     "plan_with",
     "plans_keep",
     "plans_order",
@@ -252,6 +255,28 @@ def plans_take_back(*, by: By, rooms: Iterable[Room]) -> None:
         Plan.objects.filter(room=head_of(room), state=Plan.State.ORDERED).update(
             state=Plan.State.ACCEPTED, person=by.person
         )
+
+
+def plan_stands_again(name: str, *, since: datetime, but: UUID) -> bool:
+    """Let a plan stand again that fell `since`, in the place of the one that was made instead of
+    it, as long as nothing was cut, hung or ordered by that one. Gives whether it does.
+
+    `but` is the piece whose entry is taken back. Called inside a write. Cards of the other plan are
+    told of as cards to throw away.
+    """
+    plan = Plan.objects.filter(pk=name, state=Plan.State.FALLEN).first()
+    other = Plan.objects.filter(instead_of=plan, state__in=STANDING).first() if plan else None
+    if plan is None or other is None:
+        return False
+    done = PlacedPiece.objects.filter(house=plan.house_id).exclude(pk=but)
+    after = Q(cut_at__gt=since) | Q(hung_at__gt=since) | Q(ended_at__gt=since)
+    if done.filter(after).exists() or plan.house.orders.filter(placed_at__gt=since).exists():
+        return False
+    Plan.objects.filter(pk=other.pk).update(state=Plan.State.FALLEN, fallen_from=other.state)
+    retire_marks(other, marks_in(plan_from(plan.data)))
+    Plan.objects.filter(pk=plan.pk).update(state=plan.fallen_from or Plan.State.ACCEPTED)
+    note_marks(plan, plan_from(plan.data))
+    return True
 
 
 def surface_plan_anew(*, by: By, room: Room, surface: str) -> Room:

@@ -31,6 +31,7 @@ __all__ = [
     "SurfaceCompared",
     "as_drawn",
     "draw_room",
+    "draw_small",
     "draw_surface",
     "screen_css",
     "shown_takeoff",
@@ -70,6 +71,13 @@ def draw_surface(house: House, room: str, surface: str, result: PileResult) -> D
     not there."""
     shown = shown_takeoff(house, room, result)
     return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+
+
+def draw_small(house: House, room: str, surface: str, result: PileResult, prefix: str) -> Drawn:
+    """One surface about as wide as a phone. `prefix` tells its ids from those of another drawing on
+    the same page. Raises `BadValue` where it cannot be drawn."""
+    shown = shown_takeoff(house, room, result)
+    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PHONE, prefix=prefix))
 
 
 def surfaces_compared(

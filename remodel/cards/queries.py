@@ -9,8 +9,8 @@ from uuid import UUID
 
 from django.core.cache import cache
 
-from remodel.board.models import RoomResult
-from remodel.board.queries import pile_result_of
+from remodel.board.models import PlacedPiece, RoomResult
+from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
 from remodel.bridge.piles import engine_version
@@ -24,6 +24,7 @@ __all__ = [
     "cards_for",
     "choices_of",
     "digest_of",
+    "ended_pieces",
     "hanging_for",
     "list_of_cards",
     "marking_of",
@@ -32,6 +33,7 @@ __all__ = [
     "plain_choices",
     "step_marks",
     "ticked_pieces",
+    "told_pieces",
     "troubles_for",
 ]
 
@@ -191,6 +193,18 @@ def step_marks(room: Room) -> frozenset[str]:
     return frozenset(
         DoneMark.objects.filter(room=room, kind="step", done=True).values_list("item", flat=True)
     )
+
+
+def told_pieces(room: Room) -> list[PlacedPiece]:
+    """The pieces of a room that somebody recorded as not as planned, the last one first."""
+    rows = PlacedPiece.objects.filter(room=room).exclude(told=[])
+    return sorted(rows, key=lambda row: str(row.told[-1]["at"]), reverse=True)
+
+
+def ended_pieces(room: Room, sheet: str) -> list[PlacedPiece]:
+    """The pieces that were cut from a sheet of a room's pile and are in their places no more."""
+    pile = [room.pk, *takes_of_pile(room)]
+    return list(PlacedPiece.objects.filter(room__in=pile, sheet=sheet).exclude(ended_at=None))
 
 
 def _turned(choice: cards_bridge.RoomChoice, up: str) -> cards_bridge.RoomChoice:

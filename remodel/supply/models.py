@@ -585,8 +585,9 @@ class CutSheet(models.Model):
     `code` is its mark, and `room` is where it is cut. An offcut is `owned`, and has no movement;
     nor has a sheet that a log told as used already, or one that was cut before stock was kept
     (`uncounted`). `data` is the sheet as the engine planned it when it was first cut, or as it is
-    planned on since; null where that is not known any more. `rests` says of each rest whether it
-    was kept (the key of the offcut) or binned (empty), by the mark of the rest.
+    planned on since; null where that is not known any more. Where a person told that it was cut
+    otherwise, it is not `as_planned`, and the plan follows `data`. `rests` says of each rest
+    whether it was kept (the key of the offcut) or binned (empty), by the mark of the rest.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
@@ -602,6 +603,7 @@ class CutSheet(models.Model):
     )
     uncounted = models.BooleanField(default=False)
     data = models.JSONField(null=True, blank=True)
+    as_planned = models.BooleanField(default=True)
     rests = models.JSONField(default=dict)
     at = models.DateTimeField()
     person = models.ForeignKey(

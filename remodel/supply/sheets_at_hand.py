@@ -43,9 +43,11 @@ def follow_renewed(head: Room, spare: Sequence[PlannedOffcut], sheets: Sequence[
     """Let the stock follow plans that were made anew: sheets that are begun are cut further as the
     new plans say, and a cut piece whose place fell is an offcut under its mark."""
     planned = {sheet.code: sheet for sheet in sheets}
-    for row in CutSheet.objects.filter(house=head.house_id, code__in=planned):
-        row.data = write_sheet(planned[row.code])
-        row.save(update_fields=["data"])
+    rooms = {sheet.room for sheet in sheets}
+    begun = CutSheet.objects.filter(house=head.house_id, room__key__in=rooms, code__in=planned)
+    for row in begun:
+        row.data, row.as_planned = write_sheet(planned[row.code]), True
+        row.save(update_fields=["data", "as_planned"])
     for offcut in spare:
         piece = PlacedPiece.objects.filter(house=head.house_id, mark=offcut.id).first()
         if piece is None:

@@ -51,14 +51,17 @@ class Done:
     marks of those that hang. `sheets` are those begun, as they were planned; where a plan has one
     of them, it is as the plan has it. `cut` are the marks of all pieces that are cut of these: a
     piece that was cut wrong is among them and not among the boards, and a board that was cut from
-    something else is not. `gone` are the marks of offcuts that are no more: thrown out, or cut up
-    elsewhere. `taken` are marks that were used before.
+    something else is not. `told` are the codes of those of the `sheets` that were cut otherwise
+    than planned: they are as they are here, and what is on them is on no other sheet, whatever the
+    plans say. `gone` are the marks of offcuts that are no more: thrown out, or cut up elsewhere.
+    `taken` are marks that were used before.
     """
 
     boards: tuple[PlacedBoard, ...] = ()
     hung: frozenset[str] = frozenset()
     sheets: tuple[Sheet, ...] = ()
     cut: frozenset[str] = frozenset()
+    told: frozenset[str] = frozenset()
     gone: frozenset[str] = frozenset()
     taken: frozenset[str] = frozenset()
 
@@ -231,9 +234,13 @@ class _Now:
     given: dict[str, SurfacePlan] = field(init=False)
     surface_of: dict[str, str] = field(init=False)
     findings: dict[int, Findings] = field(init=False, default_factory=dict)
+    _told: dict[str, Sheet] = field(init=False)
+    _told_on: dict[str, str] = field(init=False)
     _pools: dict[str, frozenset[str]] = field(init=False)
 
     def __post_init__(self) -> None:
+        self._told = {one.code: one for one in self.done.sheets if one.code in self.done.told}
+        self._told_on = {mark: one.code for one in self._told.values() for mark in marks_on(one)}
         self.given = {plan.surface: plan for one in self.plans for plan in one.surfaces}
         self.surface_of = {
             piece.code: plan.surface for plan in self.given.values() for piece in plan.pieces
@@ -246,9 +253,12 @@ class _Now:
         offcut is begun."""
         every = {sheet.code: sheet for sheet in self.done.sheets}
         every |= {sheet.code: sheet for plan in self.plans for sheet in plan.sheets}
+        every |= self._told
         codes = {sheet.code for sheet in self.done.sheets}
         codes |= {
-            sheet.code for sheet in every.values() if self.done.cut.intersection(marks_on(sheet))
+            sheet.code
+            for sheet in every.values()
+            if self.done.cut.intersection(self._marks_still_on(sheet))
         }
         parent = {offcut.id: sheet.code for sheet in every.values() for offcut in sheet.offcuts}
         for code in list(codes):
@@ -257,6 +267,18 @@ class _Now:
                 codes.add(parent[source])
                 source = every[parent[source]].source
         return {code: sheet for code, sheet in every.items() if code in codes}
+
+    def _marks_still_on(self, sheet: Sheet) -> tuple[str, ...]:
+        """The marks of the pieces of a sheet, but for those that were cut from another one."""
+        return tuple(
+            mark for mark in marks_on(sheet) if self._told_on.get(mark, sheet.code) == sheet.code
+        )
+
+    def _is_told_otherwise(self, sheet: Sheet) -> bool:
+        """Whether a sheet of a plan was cut otherwise, or a piece of it from another sheet."""
+        return self._told.get(sheet.code, sheet) != sheet or len(self._marks_still_on(sheet)) < len(
+            marks_on(sheet)
+        )
 
     def _by_pool(self) -> dict[str, frozenset[str]]:
         pile_of = {
@@ -354,6 +376,7 @@ class _Now:
             and not surfaces.intersection(fallen)
             and not dissolved.intersection(sheet.code for sheet in plan.sheets)
             and not any(self.elsewhere.intersection(marks_on(sheet)) for sheet in plan.sheets)
+            and not any(self._is_told_otherwise(sheet) for sheet in plan.sheets)
             and all(self.pool_of(surface) == surfaces for surface in surfaces)
         )
 
@@ -502,6 +525,7 @@ class _Now:
             for breach in found.broken
             if breach.rule in _UNCUTTABLE
         }
+        spent = {sheet.source for sheet in self._told.values()}
         for plan in self.plans:
             for sheet in plan.sheets:
                 if sheet.code in self.begun:
@@ -509,7 +533,7 @@ class _Now:
                 size = (sheet.board, sheet.thickness, sheet.width, sheet.length)
                 source = sheet.source if sheet.source is not None else sheet_id(*size)
                 if sheet.source in offcuts:
-                    there = offcuts[sheet.source] not in dissolved
+                    there = offcuts[sheet.source] not in dissolved and sheet.source not in spent
                 else:
                     there = owned.get(source, 0) > 0
                     # One that was measured anew is not what the pieces were laid out on.
@@ -525,6 +549,7 @@ class _Now:
                     not there
                     or sheet.code in uncuttable
                     or len(pools) > 1
+                    or len(self._marks_still_on(sheet)) < len(marks_on(sheet))
                     or lost.intersection(marks_on(sheet))
                 ):
                     dissolved.add(sheet.code)
@@ -544,7 +569,7 @@ class _Now:
             pool = self._pool_of_sheet(sheet, boards)
             stays = {
                 mark
-                for mark in marks_on(sheet)
+                for mark in self._marks_still_on(sheet)
                 if mark in self.done.cut
                 or (
                     mark in self.surface_of

@@ -165,6 +165,8 @@ class Everything:
             "token": token,
             "which": wall.key,
             "sheet": self._sheet(room),
+            "piece": self._piece(room),
+            "way": "down",
             "pack_id": pack.pk,
             "code": pack.code,
         }
@@ -173,6 +175,12 @@ class Everything:
         cards = cards_for(room)
         assert cards is not None
         return cards.sheets[0].key
+
+    def _piece(self, room: Room) -> str:
+        cards = cards_for(room)
+        assert cards is not None
+        pieces = [piece for sheet in cards.sheets for piece in sheet.pieces]
+        return next(piece.key for piece in pieces if piece.room_key == room.key)
 
     def url(self, route: Route, *, missing: bool = False) -> str:
         """The route's path for what is here, or for something that was never made."""

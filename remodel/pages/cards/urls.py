@@ -1,6 +1,6 @@
 from django.urls import path
 
-from remodel.pages.cards import views, views_packs
+from remodel.pages.cards import views, views_differently, views_packs
 
 urlpatterns = [
     path("room/<uuid:room_id>/drawings", views.room_drawings, name="room-drawings"),
@@ -15,6 +15,17 @@ urlpatterns = [
     path("room/<uuid:room_id>/cards/<str:sheet>/rest", views.room_rest, name="room-rest"),
     path("room/<uuid:room_id>/cut", views.room_cut, name="room-cut"),
     path("room/<uuid:room_id>/hanging", views.room_hanging, name="room-hanging"),
+    path("room/<uuid:room_id>/piece/<str:piece>", views_differently.room_piece, name="room-piece"),
+    path(
+        "room/<uuid:room_id>/piece/<str:piece>/undo",
+        views_differently.room_piece_undo,
+        name="room-piece-undo",
+    ),
+    path(
+        "room/<uuid:room_id>/piece/<str:piece>/<str:way>",
+        views_differently.room_piece_told,
+        name="room-piece-told",
+    ),
     path("room/<uuid:room_id>/tick", views.room_tick, name="room-tick"),
     path("room/<uuid:room_id>/tick-all", views.room_tick_all, name="room-tick-all"),
     path("room/<uuid:room_id>/marking", views.room_marking, name="room-marking"),

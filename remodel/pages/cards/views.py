@@ -21,12 +21,14 @@ from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
 from remodel.cards.queries import (
     cards_for,
+    ended_pieces,
     hanging_for,
     list_of_cards,
     marking_of,
     on_result,
     step_marks,
     ticked_pieces,
+    told_pieces,
     troubles_for,
 )
 from remodel.cards.services import marking_set
@@ -229,6 +231,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "all_cut": all((piece.room_key, piece.key) in marks for piece in shown.pieces),
         "rests": rests,
         "source": source_shown(room.house, shown),
+        "ended": ended_pieces(room, shown.code),
         "asks_later": not rests and any(not rest.planned for rest in shown.rests),
         "before": mine[place - 1] if place else None,
         "after": mine[place + 1] if place + 1 < len(mine) else None,
@@ -290,6 +293,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
         "room": room,
         "steps": steps,
         "at_once": surfaces_at_once(room, steps),
+        "told": told_pieces(room),
         "done": sum(bool(step["done"]) for step in steps),
         "of": len(steps),
         "troubles": troubles_for(room),

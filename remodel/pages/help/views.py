@@ -51,6 +51,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "board/compare.html": ("Two plans of a room",),
         "rooms/surface.html": ("A surface",),
         "cards/card.html": ("A sheet card",),
+        "cards/differently.html": ("A piece that is not as planned",),
         "cards/marking.html": ("How marks are measured",),
         "packs/packs.html": ("Packs on paper",),
         "work/phases.html": ("Phases of a room",),

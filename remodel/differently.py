@@ -47,6 +47,7 @@ from remodel.bridge.told import (
     is_square,
     longest,
     next_mark,
+    only_cut,
     sheet_longer,
     sheet_out_of,
 )
@@ -740,8 +741,21 @@ def _undone(*, by: By, room: Room, key: str) -> PlacedPiece | None:
     assert since is not None
     for name in entry["plans"]:
         plan_stands_again(name, since=since, but=row.pk)
+    if Plan.objects.filter(pk__in=entry["plans"]).exclude(state__in=STANDING).exists():
+        _plans_go_around(room, entry["sheets"])
     plans_changed(room.house_id)
     return stays
+
+
+def _plans_go_around(room: Room, codes: Iterable[str]) -> None:
+    """Have the plan of now, which was made since, take sheets as they are cut again."""
+    house, taken, pile = house_value(whole_house(room.house_id)), _taken(room), _pile(room)
+    for row in CutSheet.objects.filter(room__in=pile, code__in=codes).exclude(data=None):
+        cut = PlacedPiece.objects.filter(room__in=pile, sheet=row.code)
+        marks = set(cut.values_list("mark", flat=True))
+        row.data = write_sheet(only_cut(house, read_sheet(row.data), marks, taken, row.rests))
+        row.as_planned = False
+        row.save(update_fields=["data", "as_planned"])
 
 
 def _sheets_as_before(by: By, room: Room, sheets: Mapping[str, Any]) -> None:

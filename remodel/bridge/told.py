@@ -36,6 +36,7 @@ __all__ = [
     "is_square",
     "longest",
     "next_mark",
+    "only_cut",
     "sheet_longer",
     "sheet_out_of",
 ]
@@ -303,6 +304,17 @@ def sheet_out_of(
 
 def _kerf(house: House, board: str) -> Nm:
     return house.rules.kerf if house.catalogue.board(board).cutting is Cutting.SAW else Nm(0)
+
+
+def only_cut(
+    house: House,
+    sheet: Sheet,
+    cut: Collection[str],
+    taken: Collection[str],
+    decided: Mapping[str, str],
+) -> Sheet:
+    """A sheet with the pieces that are `cut` of it alone, and what is left of it then."""
+    return begun(sheet, cut, _kerf(house, sheet.board), house.rules, gone=set(decided), taken=taken)
 
 
 def sheet_longer(

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from random import Random
 
 import pytest
 from django.test import Client
@@ -117,6 +118,20 @@ def assert_sound(room):
     for row in CutSheet.objects.filter(house=room.house_id):
         assert row.as_planned
         assert row.code in sheets(room)
+    # Every sheet that is bought and not begun is needed once, and every board that does not hang.
+    begun = set(CutSheet.objects.values_list("code", flat=True))
+    mine = takes_of_pile(room)[room.pk]
+    assert {item: count for item, count in needs(room).items() if item.startswith("sheet")} == (
+        Counter(
+            sheet.item for sheet in mine.sheets if sheet.source is None and sheet.code not in begun
+        )
+    )
+    hung = {row.key for row in PlacedPiece.objects.filter(state="hung")}
+    screws = Counter()
+    for take in mine.takes:
+        if take.kind == "hung" and take.name not in hung:
+            screws[take.item] += Fraction(take.amount, 1000)
+    assert {item: needs(room)[item] for item in screws} == dict(screws)
 
 
 def key_on(room, wall, place=0):
@@ -401,6 +416,47 @@ def test_ticks_of_a_piece_that_was_told_are_undone_by_its_entry_alone(room, by):
         undo(by=by, group=Change.objects.order_by("-id")[0].group)
     with pytest.raises(Refused, match="already"):
         cut_wrong(by=by, room=room, key=key)
+
+
+def tell_at_random(room, by, random, key):
+    """Record something of a piece. Gives whether it was taken, or had to be refused."""
+    piece = piece_of(room, key)
+    sources = [source.name for source in sources_of(piece)]
+    keep = random.choice([None, FOOT])
+    length = piece.board.length + random.choice([-16, -1, 1, 16]) * INCH
+    ways = [
+        lambda: cut_wrong(by=by, room=room, key=key, keep=keep),
+        lambda: taken_down(by=by, room=room, key=key, keep=keep is not None),
+        lambda: joint_elsewhere(
+            by=by, room=room, key=key, end=random.choice(["start", "end"]), length=length
+        ),
+        lambda: other_sheet(by=by, room=room, key=key, source=random.choice(sources)),
+    ]
+    try:
+        random.choice(ways)()
+    except Refused:
+        return False
+    return True
+
+
+@pytest.mark.parametrize(
+    "seed", [1, 10, *(pytest.param(seed, marks=pytest.mark.deep) for seed in range(20, 36))]
+)
+def test_any_entries_keep_plans_and_stock_sound(long_room, by, seed):
+    room, random = long_room, Random(seed)
+    told = []
+    for _ in range(7):
+        key = random.choice([place.key for place in takes_of_pile(room)[room.pk].places])
+        if piece_of(room, key).row is None and random.random() < 0.4:
+            tick(by=by, room=room, kind=random.choice(["cut", "hung"]), item=key)
+        elif tell_at_random(room, by, random, key):
+            told.append(key)
+        assert_sound(room)
+    assert told
+    for key in reversed(told):
+        if not why_not_undone(piece_of(room, key)):
+            undo_told(by=by, room=room, key=key)
+            assert_sound(room)
 
 
 def test_same_press_twice_is_written_once(room, by):

@@ -94,3 +94,4 @@ def test_lower_ceiling_keeps_the_board_says_what_is_amiss_and_is_planned_anew(vi
     sound(page, size)
     page.click("button:has-text('Plan Wall B anew')")
     page.wait_for_url("**/surface/B")
+    expect(page.locator("body")).to_contain_text(re.compile("Saved .*: Wall B"))

@@ -16,17 +16,19 @@ from django.urls import resolve, reverse
 
 from remodel.board.plans import propose
 from remodel.board.queries import pile_result_of
-from remodel.bridge.lengths import FOOT
+from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards.models import PrintPack
 from remodel.history.services import By
-from remodel.house.services import house_remove, room_add_surfaces
+from remodel.house.services import house_remove, room_add_surfaces, room_resize
 from remodel.house.things import surface_choice_set
 from remodel.people.models import Membership, Role
 from remodel.people.services import household, invitation_make, person_add
 from remodel.piles import pile_make
 from remodel.supply.orders import order_make
+from remodel.ticks import tick
 from tests.browser.conftest import SIZES
 from tests.conftest import CHROMIUM, FLAGS
+from tests.remodel.board.test_placed import keys_of
 from tests.remodel.everything import Everything
 from tests.remodel.routes import routes
 from tests.remodel.site import share, small_house
@@ -113,12 +115,14 @@ class Site:
             surfaces=[("", "wall", 10 * FOOT, 8 * FOOT)],
         )
         surface_choice_set(by=by, room=listed, surface="A", wet=True)
-        house = small_house(me, "Kitchen", "Bath", "Hall", "Den")
+        house = small_house(me, "Kitchen", "Bath", "Hall", "Den", "Pantry")
         share(house, everything.ada, Role.OWNER)
-        kitchen, bath, hall, den = house.rooms.order_by("position")
+        kitchen, bath, hall, den, pantry = house.rooms.order_by("position")
         pile_make(by=by, house=house, rooms=[hall, den])
         pool = pile_result_of(kitchen).pools[0]
         propose(kitchen, pool, pool.plan)
+        tick(by=by, room=pantry, kind="hung", item=keys_of(pantry)[0])
+        room_resize(by=by, room=pantry, length=12 * FOOT + 2 * INCH, width=10 * FOOT)
         house_remove(by=by, house=small_house(me))
         together = reverse("house-together", args=[house.pk])
         self.more = [
@@ -126,6 +130,8 @@ class Site:
             ("local", "house-together", f"{together}?room={kitchen.pk}&room={bath.pk}&show=yes"),
             ("local", "room-detail", reverse("room-detail", args=[kitchen.pk])),
             ("local", "room-detail", reverse("room-detail", args=[bath.pk])),
+            ("local", "room-detail", reverse("room-detail", args=[pantry.pk])),
+            ("local", "room-cards", reverse("room-cards", args=[pantry.pk])),
             ("local", "order-detail", reverse("order-detail", args=[draft.pk])),
             ("local", "order-detail", reverse("order-detail", args=[everything.closed.pk])),
             ("local", "order-line", reverse("order-line", args=[line.pk])),

@@ -60,7 +60,7 @@ def carry_on(everything: Everything) -> None:
     marking_set(by=by, house=house, side_up=BACK_UP)
     surface_choice_set(by=by, room=room, surface=everything.values["key"], wet=True)
     boards = [step for step in hanging_for(room) or () if step.plan]
-    tick_all(by=by, room=room, ticks=[Ticked("hung", step.piece, step.plan) for step in boards[:2]])
+    tick_all(by=by, room=room, ticks=[Ticked("hung", step.piece) for step in boards[:2]])
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,6 @@ def tell(seed: int, steps: int, fallen: Fallen) -> None:
     story = Story(seed, fallen)
     story.tell(steps)
     story.from_nothing()
-    print(*story.steps, sep="\n")
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -19,17 +19,26 @@ from remodel.board.queries import takes_of_pile
 from remodel.board.queue import cancel_all
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
-from remodel.bridge.placed import sheet_in, write_sheet
+from remodel.bridge.placed import Sheet, read_sheet, sheet_in, write_sheet
 from remodel.bridge.takes import PlannedSheet, RoomTakes, places_in_plan
 from remodel.cards.models import COATS, DoneMark
 from remodel.history.errors import Refused
 from remodel.history.models import Change
-from remodel.history.services import By, change, create, recorded, remove, written_before
+from remodel.history.services import (
+    By,
+    change,
+    create,
+    recorded,
+    remove,
+    touch,
+    written_before,
+)
 from remodel.house.models import Room
 from remodel.supply.doneness import estimate_rest
 from remodel.supply.estimates import estimate, forget
 from remodel.supply.ledger import match_logs, reversal
 from remodel.supply.models import CutSheet, Movement, Order, OrderLine, OwnedSheet
+from remodel.supply.sheets_at_hand import sheets_at_hand
 from remodel.work.models import Phase, PhaseState
 
 __all__ = [
@@ -374,6 +383,7 @@ class _Cutting:
             for row in CutSheet.objects.filter(house=room.house_id).select_related("movement")
         }
         self._touched: set[tuple[UUID, str]] = set()
+        self._free: Mapping[str, int] | None = None
 
     def begin(self, room: Room, piece: str) -> None:
         """Take the sheet of a piece out of stock, if it is not out already."""
@@ -413,6 +423,7 @@ class _Cutting:
             OwnedSheet.objects.filter(pk=owned.pk).update(cut_up=F("cut_up") + 1)
         plan = self._placing.plan_of(room.pk, piece)
         planned = sheet_in(plan, code) if plan is not None else None
+        self._note_free(planned)
         self._cut[at] = CutSheet.objects.create(
             house_id=self._room.house_id,
             room_id=owner,
@@ -469,6 +480,7 @@ class _Cutting:
         if row.owned_id is not None:
             OwnedSheet.objects.filter(pk=row.owned_id).update(cut_up=F("cut_up") - 1)
         movement = row.movement
+        self._note_free(read_sheet(row.data) if row.data else None)
         row.delete()
         del self._cut[at]
         if movement is not None:
@@ -482,6 +494,15 @@ class _Cutting:
             if owner not in self._known:
                 self._known[owner] = Room.objects.select_related("house").get(pk=owner)
             match_logs(self._by, self._known[owner], item)
+        if self._free is not None and self._free != sheets_at_hand(self._room.house).free:
+            # Plans that do not stand were made from what was free.
+            touch(self._room.house_id, "supply.movement")
+
+    def _note_free(self, sheet: Sheet | None) -> None:
+        """Note what is free before a sheet moves that was to be bought: one that is here may be cut
+        in its place. One that was planned from stock is taken already."""
+        if (sheet is None or sheet.source is None) and self._free is None:
+            self._free = sheets_at_hand(self._room.house).free
 
 
 def drop_rest(rest: OwnedSheet) -> None:

@@ -56,6 +56,10 @@ class HouseFacts:
             if not piece.as_planned or piece.state not in _HERE
         ]
 
+    def is_begun(self, room: str, code: str) -> bool:
+        """Whether anything was cut of a sheet that is cut in a room."""
+        return any(row["code"] == code for row in self._sheets.get(room, ()))
+
     def offcuts_cut(self, rooms: Iterable[str]) -> Counter[str]:
         """The offcuts that were cut up in some rooms."""
         return Counter(

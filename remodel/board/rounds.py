@@ -26,6 +26,7 @@ from remodel.bridge.piles import (
     work_out_pile,
 )
 from remodel.bridge.plans import BoardPlan, PoolKey, plan_from
+from remodel.bridge.sheet_lists import taken_in_list, taken_in_plans
 from remodel.bridge.takes import takes_of_pile, write_takes
 from remodel.bridge.views import PileResult
 from remodel.house.models import House, Room
@@ -186,13 +187,16 @@ class Round:
 
     def used_by(self, pile: Pile, result: PileResult | None = None) -> Counter[str]:
         """What a pile's result takes of the offcuts and the free whole sheets, or the one that is
-        stored of it, besides what it cut up already."""
+        stored of it, besides what it cut up already: told sheet by sheet, for one that is put back
+        is taken again."""
         if result is None:
             stored = self.stored.get(self.rooms[pile.head].pk)
-            taken = Counter(stored.used if stored is not None else {})
+            sheets = taken_in_list(stored.sheets) if stored is not None else []
         else:
-            taken = Counter(dict(result.used))
-        taken -= self._cut_in(pile) + self.facts.sheets_cut(pile.rooms)
+            sheets = taken_in_plans(result)
+        taken = Counter(
+            source for source, room, code in sheets if not self.facts.is_begun(room, code)
+        )
         return taken - self._held_for(pile)
 
     def changed(self, piles: Iterable[Pile]) -> list[Pile]:

@@ -34,6 +34,8 @@ __all__ = [
     "offcut_words",
     "planned_from",
     "read_listed",
+    "taken_in_list",
+    "taken_in_plans",
 ]
 
 
@@ -86,6 +88,26 @@ def planned_from(stored: Any, plans: Any) -> list[PlannedFrom]:
             )
         )
     return found
+
+
+def taken_in_list(stored: Any) -> list[tuple[str, str, str]]:
+    """What the sheets of a stored list are made of where they are not bought, each with the key of
+    the room it is cut in and its mark."""
+    return [
+        (sheet["source"], sheet["room_key"], sheet["code"])
+        for sheet in stored or ()
+        if sheet.get("source") is not None
+    ]
+
+
+def taken_in_plans(result: PileResult) -> list[tuple[str, str, str]]:
+    """The same of a result that is not stored yet."""
+    return [
+        (sheet.source, sheet.room, sheet.code)
+        for pool in result.pools
+        for sheet in pool.plan.sheets
+        if sheet.source is not None
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

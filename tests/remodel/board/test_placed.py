@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from remodel.board import plans, queries, services
-from remodel.board.models import Mark, PlacedPiece, Plan
-from remodel.bridge.lengths import FOOT, INCH
+from remodel.board.models import Mark, PlacedPiece, Plan, RoomResult
+from remodel.bridge.lengths import FOOT, INCH, Amount
+from remodel.bridge.supply import sheet_key
 from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.services import room_resize
 from remodel.house.things import cutout_add
+from remodel.supply.ledger import move
+from remodel.supply.services import owned_sheet_add
 from remodel.ticks import tick
 
 pytestmark = pytest.mark.django_db
@@ -150,3 +155,53 @@ def test_surface_is_planned_anew_where_somebody_asks(room, by):
     boards = boards_of(room)
     services.recompute(room.house)
     assert boards_of(room) == boards
+
+
+def digests_of(house):
+    return dict(RoomResult.objects.filter(room__house=house).values_list("room__key", "digest"))
+
+
+def sources_of(room):
+    return [sheet.source for p in queries.pile_result_of(room).pools for sheet in p.plan.sheets]
+
+
+def test_sheet_found_and_cut_for_a_plan_that_was_to_buy_it_is_no_other_rooms(pile_rooms, by):
+    first, second, _ = pile_rooms
+    house = first.house
+    pool = queries.pile_result_of(first).pools[0]
+    plans.plan_keep(by=by, room=first, board=pool.board, thickness=pool.thickness)
+    sheet = pool.plan.sheets[0]
+    item = sheet_key(sheet.board, sheet.thickness, sheet.width, sheet.length)
+    move(by=by, house=house, item=item, kind="found", amount=Amount(Fraction(1), "each"))
+    assert item in sources_of(second)
+    mine = queries.takes_of_pile(first)[first.pk]
+    key = next(key for one in mine.sheets if one.code == sheet.code for _, key in one.pieces)
+    for done in (True, False):
+        tick(by=by, room=first, kind="cut", item=key, done=done)
+        assert (item in sources_of(second)) is not done
+        before = digests_of(house)
+        services.recompute(house)
+        assert digests_of(house) == before
+
+
+def test_offcut_stays_with_its_plan_when_the_tick_is_taken_back(pile_rooms, by):
+    first, second, _ = pile_rooms
+    owned_sheet_add(
+        by=by,
+        house=first.house,
+        board="regular",
+        thickness=INCH // 2,
+        width=4 * FOOT,
+        length=6 * FOOT,
+        count=1,
+    )
+    plan = queries.pile_result_of(first).pools[0].plan
+    code = next(sheet.code for sheet in plan.sheets if sheet.source == "offcut-1")
+    mine = queries.takes_of_pile(first)[first.pk]
+    key = next(key for one in mine.sheets if one.code == code for _, key in one.pieces)
+    tick(by=by, room=first, kind="cut", item=key)
+    room_resize(by=by, room=first, length=12 * FOOT, width=10 * FOOT + 2 * INCH)
+    tick(by=by, room=first, kind="cut", item=key, done=False)
+    assert "offcut-1" in sources_of(first)
+    services.recompute(first.house)
+    assert "offcut-1" not in sources_of(second)

@@ -1,0 +1,37 @@
+"""What must hold of a small house that is planned for real, after every step of a random history."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.over_time.planned import Fallen, Story
+
+pytestmark = pytest.mark.django_db
+
+SEEDS = range(12)
+STEPS = 8
+DEEP_SEEDS = range(3000, 3100)
+DEEP_STEPS = 30
+
+
+@pytest.fixture
+def fallen(monkeypatch: pytest.MonkeyPatch) -> Fallen:
+    """What the engine says fell."""
+    return Fallen(monkeypatch)
+
+
+def tell(seed: int, steps: int, fallen: Fallen) -> None:
+    story = Story(seed, fallen)
+    story.tell(steps)
+    story.from_nothing()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_planned_house_holds_after_every_step(seed: int, fallen: Fallen) -> None:
+    tell(seed, STEPS, fallen)
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("seed", DEEP_SEEDS)
+def test_a_planned_house_holds_through_longer_histories(seed: int, fallen: Fallen) -> None:
+    tell(seed, DEEP_STEPS, fallen)

@@ -124,7 +124,7 @@ def hanging_work(random: Random, name: str, sheets: int) -> Work:
                 ("screws", random.randint(8, 42) * EACH),
                 ("adhesive", random.randint(900, 9000)),
             )
-            units.append(Unit(f"{sheet.mark}.{piece}", takes, sheet.mark))
+            units.append(Unit(f"{sheet.mark}-{piece}", takes, sheet.mark))
     return Work(tuple(units), tuple(of_sheets))
 
 

@@ -40,6 +40,7 @@ from remodel.cards.models import COATS, DoneMark
 from remodel.history import errors
 from remodel.history import services as history_services
 from remodel.history.services import By
+from remodel.house.marks import code_for
 from remodel.house.models import House as HouseRow
 from remodel.house.models import Room
 from remodel.logbook import day_log_add
@@ -108,6 +109,8 @@ def without_engine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(orders, "bring_up_to_date", lambda house, written=(): None)
     monkeypatch.setattr(orders, "plans_order", lambda **_: None)
     monkeypatch.setattr(ticks, "plans_keep", lambda **_: [])
+    monkeypatch.setattr(ticks, "plans_changed", lambda house: None)
+    monkeypatch.setattr(ticks, "bring_up_to_date", lambda house, written=(): None)
 
 
 class Services:
@@ -184,7 +187,10 @@ class Services:
             name, _, phase = job.name.rpartition(" ")
             if name not in rooms:
                 rooms[name] = RoomFactory(
-                    house=self.row, name=name, position=OF_HISTORY + len(rooms)
+                    house=self.row,
+                    name=name,
+                    code=code_for(self.row, name),
+                    position=OF_HISTORY + len(rooms),
                 )
                 phases_add(by=self.by, room=rooms[name])
             self._jobs[job.name] = rooms[name].phases.get(key=phase)

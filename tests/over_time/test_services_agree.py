@@ -118,7 +118,7 @@ def test_services_and_model_agree_in_hundreds_of_histories(seed: int, tell: Tell
 def room(name: str) -> Job:
     """A job of one sheet in two pieces, and 40 screws."""
     takes = (("screws", 20_000),)
-    units = tuple(Unit(f"{name}.{piece}", takes, f"{name} sheet") for piece in "ab")
+    units = tuple(Unit(f"{name}-{piece}", takes, f"{name} sheet") for piece in "ab")
     return Job(f"{name} hanging", Work(units, (Sheet(f"{name} sheet", "board"),)))
 
 
@@ -140,7 +140,7 @@ DEN, HALL = {"job": "Den hanging"}, {"job": "Hall hanging"}
 
 
 def test_a_tick_made_again_after_a_count_uses_its_estimate_again() -> None:
-    tick = DEN | {"unit": "Den.a"}
+    tick = DEN | {"unit": "Den-a"}
     count = {"item": "screws", "amount": 100_000}
     found = ("found", count)
     story(found, ("tick", tick), ("count", count), ("untick", tick), ("tick", tick))
@@ -223,8 +223,8 @@ FORMS: Mapping[str, list[tuple[str, dict[str, Any]]]] = {
     ],
     "work": [
         ("cut", DEN | {"sheet": "Den sheet"}),
-        ("tick", DEN | {"unit": "Den.a"}),
-        ("untick", DEN | {"unit": "Den.a"}),
+        ("tick", DEN | {"unit": "Den-a"}),
+        ("untick", DEN | {"unit": "Den-a"}),
         ("uncut", DEN | {"sheet": "Den sheet"}),
         ("done", DEN),
         ("reopen", DEN),

@@ -91,13 +91,19 @@ class Round:
     def in_order(self, piles: Iterable[Pile]) -> list[Pile]:
         """The piles in the order they take what is at hand: those with a plan that stands first,
         for what it takes is theirs; then as they are hung."""
-        return sorted(piles, key=lambda pile: not self._has_accepted(pile))
+        return sorted(piles, key=lambda pile: not self.has_accepted(pile))
 
-    def _has_accepted(self, pile: Pile) -> bool:
+    def has_accepted(self, pile: Pile) -> bool:
+        """Whether a plan of a pile stands."""
         return any(plan.accepted for plan in self.plans_of(pile).values())
 
     def plans_of(self, pile: Pile) -> dict[PoolKey, GivenPlan]:
         return self.given.get(self.rooms[pile.head].pk, {})
+
+    def read_stock_anew(self) -> None:
+        """Forget what was at hand, because what plans that stand take has changed."""
+        self.__dict__.pop("_at_hand", None)
+        self._inputs.clear()
 
     @cached_property
     def _at_hand(self) -> hooks.SheetsAtHand:

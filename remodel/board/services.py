@@ -142,8 +142,13 @@ def _recompute(
     old_rooms = {room for pile in changed for room in pile.rooms}
     for_worker = _for_worker(work, changed, touched) if may_leave else set()
     others_done = 0
+    stands_anew = False
     used = work.all_cut()
     for whole_pile in piles:
+        if stands_anew and not work.has_accepted(whole_pile):
+            # What plans that stand take is known only now, and with it what is free for the others.
+            work.read_stock_anew()
+            stands_anew = False
         if whole_pile.head in for_worker:
             used.update(work.used_by(whole_pile))
             continue
@@ -177,6 +182,7 @@ def _recompute(
             if _last_change(row.pk) != mark:
                 return False
             _save(work.house, mine, outcome, work)
+        stands_anew |= work.has_accepted(whole_pile)
     if for_worker:
         tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
     else:

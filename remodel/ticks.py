@@ -501,8 +501,16 @@ class _Cutting:
     def _note_free(self, sheet: Sheet | None) -> None:
         """Note what is free before a sheet moves that was to be bought: one that is here may be cut
         in its place. One that was planned from stock is taken already."""
-        if (sheet is None or sheet.source is None) and self._free is None:
+        if (sheet is None or sheet.source is None) and self._free is None and self._any_open():
             self._free = sheets_at_hand(self._room.house).free
+
+    def _any_open(self) -> bool:
+        """Whether a room beside this pile has no plan that stands: only such a plan rests on what
+        is free."""
+        others = Room.objects.filter(house=self._room.house_id, behind=None)
+        return (
+            others.exclude(pk__in=self._by_key.values()).exclude(plans__state__in=STANDING).exists()
+        )
 
 
 def drop_rest(rest: OwnedSheet) -> None:

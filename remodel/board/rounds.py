@@ -246,7 +246,8 @@ class Round:
             if worked.renewed is None:
                 return self._outcome(given, worked, back, back=True)
         worked = self._work_out(given, given.plans)
-        if worked.renewed is None:
+        if worked.renewed is None or all(self.rooms[key].finished for key in given.pile.rooms):
+            # Nothing is planned in rooms that are finished, and their plans stay what they were.
             return self._outcome(given, worked, given.plans)
         made = dict(given.plans)
         pools = {(pool.board, pool.thickness): pool for pool in worked.result.pools}

@@ -53,7 +53,13 @@ def _house(house: House) -> dict[str, Any]:
         "marks": {
             room.name: _marks(room) for room in rooms if DoneMark.objects.filter(room=room).exists()
         },
-        "plans": dict(Counter(Plan.objects.filter(house=house).values_list("state", flat=True))),
+        "plans": dict(
+            Counter(
+                Plan.objects.filter(house=house)
+                .exclude(state="fallen")
+                .values_list("state", flat=True)
+            )
+        ),
         "phases": {
             room.name: [
                 [phase.name, phase.state, phase.waits_for]

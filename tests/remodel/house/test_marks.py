@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from remodel.board.models import Plan
+from remodel.board.plans import plan_accept, propose
 from remodel.board.queries import pile_result_of, view_of
-from remodel.board.services import plan_accept, propose
 from remodel.bridge import codec, house_value
 from remodel.bridge.files import read_house, write_house
 from remodel.bridge.lengths import FOOT
@@ -48,7 +48,7 @@ def added(by, house, name):
 
 def ticked(room):
     DoneMark.objects.create(
-        house=room.house, room=room, kind="cut", plan="p", item="A.A-01", at=timezone.now()
+        house=room.house, room=room, kind="cut", item="A.A-01", at=timezone.now()
     )
 
 
@@ -146,7 +146,13 @@ def test_letters_of_an_earlier_plans_sheets_are_no_rooms_code(by, room):
     for sheet in plan["sheets"]:
         sheet["code"] = f"R{sheet['code'][1:]}"
     Plan.objects.create(
-        house=room.house, room=room, board="regular", thickness=1, pool="p", data=plan
+        house=room.house,
+        room=room,
+        board="regular",
+        thickness=1,
+        pool="p",
+        state=Plan.State.LEFT,
+        data=plan,
     )
     assert added(by, room.house, "Rumpus").code == "RU"
     with pytest.raises(Refused, match="sheets of an earlier plan are marked R"):

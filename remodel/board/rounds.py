@@ -68,6 +68,12 @@ class Outcome:
     made: Mapping[PoolKey, GivenPlan] | None = None
     back: bool = False
 
+    @property
+    def has_spare(self) -> bool:
+        """Whether cut pieces lost their place, and are offcuts from now on."""
+        renewed = self.worked.renewed if self.worked is not None else None
+        return self.made is not None and renewed is not None and bool(renewed.spare)
+
 
 class Round:
     """A house as one round of `recompute` read it, with what is stored of its rooms."""

@@ -91,8 +91,8 @@ def recompute(
     came between, nothing more is saved and the work begins again.
     """
     key = house.pk if isinstance(house, House) else house
-    # Each further round means that another write came between. Where five did, the figures stay
-    # stale and the worker brings them up to date.
+    # Each further round means that another write came between, or that cut pieces became offcuts.
+    # Where five did, the figures stay stale and the worker brings them up to date.
     for _ in range(5):
         if _recompute(key, whole=whole, written=written, on_progress=on_progress):
             return
@@ -122,7 +122,8 @@ def _recompute(
     written: Collection[UUID] | None,
     on_progress: OnProgress | None,
 ) -> bool:
-    """Work the house out once. False where another write came between reading and saving."""
+    """Work the house out once. False where it has to be done again: another write came between
+    reading and saving, or what came out changed what is at hand."""
     # Read before the rows: whatever is written after this line is noticed before anything is saved.
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
@@ -142,6 +143,7 @@ def _recompute(
     old_rooms = {room for pile in changed for room in pile.rooms}
     for_worker = _for_worker(work, changed, touched) if may_leave else set()
     others_done = 0
+    made_offcuts = False
     used = work.all_cut()
     for whole_pile in piles:
         if whole_pile.head in for_worker:
@@ -171,6 +173,7 @@ def _recompute(
             _refuse(mine, work.stored, str(error))
             continue
         used.update(work.used_by(whole_pile, outcome.result))
+        made_offcuts |= outcome.has_spare
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
@@ -179,6 +182,9 @@ def _recompute(
             _save(work.house, mine, outcome, work)
     if for_worker:
         tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
+    elif made_offcuts:
+        # Cut pieces whose place fell are at hand from now on, which this round did not read.
+        return False
     else:
         _note_how_far(figures, mark)
     return True

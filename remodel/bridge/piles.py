@@ -225,11 +225,18 @@ def whole_sheets(counts: Mapping[str, int]) -> list[OwnedSheet]:
 
 def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
     """The pile with only those owned sheets that its plans take: all that a plan that stands rests
-    on."""
-    taken = {sheet.source for plan in plans for sheet in plan.sheets}
+    on. An offcut that is gone is missed; a whole sheet that others took is bought in its place."""
+    taken = Counter(sheet.source for plan in plans for sheet in plan.sheets)
     return with_owned(
         pile,
-        [replace(sheet, count=1) for sheet in pile.house.rules.owned if sheet.id in taken],
+        [
+            replace(
+                sheet,
+                count=1 if size_of_sheet(sheet.id) else min(sheet.count, taken[sheet.id]),
+            )
+            for sheet in pile.house.rules.owned
+            if sheet.id in taken
+        ],
     )
 
 

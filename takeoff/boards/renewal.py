@@ -315,14 +315,29 @@ class _Now:
 
     def _examine(self, plan: BoardPlan) -> Findings:
         """What the checker says with everything standing and only what hangs fixed."""
+        found = self._examined(plan, [b for b in self.done.boards if not self.is_loose(b)])
+        if all(breach.rule != "rows" for breach in found.broken):
+            return found
+        # Rows may have been planned from a board that is cut for its place and lies there.
+        pieces = {piece.code: piece for surface in plan.surfaces for piece in surface.pieces}
+        lie = [
+            board
+            for one in self.members.values()
+            for board in on_surface(self.done.boards, one.surface)
+            if not self.is_loose(board)
+            or (board.mark in pieces and _is_at(pieces[board.mark], board))
+        ]
+        still = {b.where for b in self._examined(plan, lie).broken if b.rule == "rows"}
+        return replace(
+            found,
+            broken=tuple(b for b in found.broken if b.rule != "rows" or b.where in still),
+        )
+
+    def _examined(self, plan: BoardPlan, boards: Iterable[PlacedBoard]) -> Findings:
         surfaces = {surface.surface for surface in plan.surfaces}
         rooms = {surface.room for surface in plan.surfaces}
         built = AsBuilt(
-            boards=tuple(
-                board
-                for board in self.done.boards
-                if board.surface in surfaces and not self.is_loose(board)
-            ),
+            boards=tuple(board for board in boards if board.surface in surfaces),
             sheets=tuple(sheet for sheet in plan.sheets if sheet.code in self.begun),
             standing=plan.surfaces,
         )

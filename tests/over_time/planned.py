@@ -311,7 +311,9 @@ def nothing_placed_is_needed_again(
     cut_marks = {(row.room.key, row.mark) for row in now.placed.values()}
     wanted: Counter[str] = Counter()
     for plan in now.shown.values():
-        room_of = {piece.code: surface.room for surface in plan.surfaces for piece in surface.pieces}
+        room_of = {
+            piece.code: surface.room for surface in plan.surfaces for piece in surface.pieces
+        }
         for sheet in plan.sheets:
             if (sheet.room, sheet.code) in now.begun:
                 continue
@@ -371,6 +373,8 @@ def plans_pass_the_checker(before: Look, now: Look, step: Step, known: Known) ->
 def _broken(before: Look, now: Look, key: PoolOf, plan: BoardPlan) -> Iterator[str]:
     mine = {surface.surface for surface in plan.surfaces}
     stood = before.shown.get(key) if key in before.standing and key in now.standing else None
+    if key[0] in now.back:
+        stood = plan  # it stood before what was taken back
     # What stood already may be amiss by other rules of now; what was just made may not.
     stays = [one for one in (stood.surfaces if stood else ()) if now.surfaces.get(one.surface)]
     begun = {(row.room.key, row.code): read_sheet(row.data) for row in now.cut if row.data}
@@ -407,8 +411,10 @@ def _broken(before: Look, now: Look, key: PoolOf, plan: BoardPlan) -> Iterator[s
     waits = {sheet.code for sheet in plan.sheets if (sheet.room, sheet.code) not in begun}
     for breach in found.broken:
         # A sheet of a plan that stands may be amiss by a price or a limit of now.
-        if stood is not None and breach.where in waits and any(
-            sheet.code == breach.where for sheet in stood.sheets
+        if (
+            stood is not None
+            and breach.where in waits
+            and any(sheet.code == breach.where for sheet in stood.sheets)
         ):
             continue
         yield f"{key}: {breach.where}, {breach.rule}: {breach.message}"
@@ -447,7 +453,7 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
 
 
 def a_mark_names_one_thing(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:
-    """A mark names one piece, sheet or offcut of one size for good, and no two of a house that stand
+    """A mark names one piece, sheet or offcut of one size for good, and no two that stand in a house
     have the same."""
     owners: dict[str, str] = {}
     for key in now.standing:
@@ -503,7 +509,7 @@ def nothing_is_used_twice(before: Look, now: Look, step: Step, known: Known) -> 
             # A plan that stands buys the sheet where it was spoiled since; an offered one may not
             # count on it.
             if offered[source] > max(0, there):
-                yield f"{offered[source]} of {source} are planned at no price, and {there} are there"
+                yield f"{offered[source]} of {source} are planned at no price of {there} there"
         elif source in now.owned:
             row = now.owned[source]
             if count + row.cut_up + row.spoiled > row.count:
@@ -565,7 +571,8 @@ def stock_adds_up(before: Look, now: Look, step: Step, known: Known) -> Iterator
     used = {row.sheet for row in now.placed.values()}
     for row in now.placed.values():
         if codes[row.sheet] != 1:
-            yield f"{row.mark} is cut of {row.sheet or 'no sheet'}, which is begun {codes[row.sheet]} times"
+            times = codes[row.sheet]
+            yield f"{row.mark} is cut of {row.sheet or 'no sheet'}, which is begun {times} times"
     sources = {read_sheet(row.data).source for row in now.cut if row.data}
     for row in now.cut:
         offcuts = {offcut.id for offcut in read_sheet(row.data).offcuts} if row.data else set()
@@ -984,7 +991,9 @@ class Story:
                 up_distance=up,
             )
 
-        return self._edited(f"{room.name}: a box in wall {wall}", write, room=room.key, harmless=True)
+        return self._edited(
+            f"{room.name}: a box in wall {wall}", write, room=room.key, harmless=True
+        )
 
     def _pipe(self) -> Step:
         room, wall = self._room(), self.rng.choice("ABCD")
@@ -1127,7 +1136,9 @@ class Story:
         order = self._placed_order()
         if order is None:
             return None
-        came = [(line, number, None) for line in order.lines.all() if (number := orders.to_come(line))]
+        came = [
+            (line, number, None) for line in order.lines.all() if (number := orders.to_come(line))
+        ]
         orders.order_receive_all(by=self.by, order=order, receipts=came)
         self._fact()
         return Step(f"{order.name} came", harmless=True)

@@ -453,8 +453,8 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
 
 
 def a_mark_names_one_thing(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:
-    """A mark names one piece, sheet or offcut of one size for good, and no two of a house that
-    stand have the same."""
+    """A mark names one piece, sheet or offcut of one size for good, and no two that stand in a house
+    have the same."""
     owners: dict[str, str] = {}
     for key in now.standing:
         plan = now.shown.get(key)
@@ -509,8 +509,7 @@ def nothing_is_used_twice(before: Look, now: Look, step: Step, known: Known) -> 
             # A plan that stands buys the sheet where it was spoiled since; an offered one may not
             # count on it.
             if offered[source] > max(0, there):
-                planned = offered[source]
-                yield f"{planned} of {source} are planned at no price, and {there} are there"
+                yield f"{offered[source]} of {source} are planned at no price of {there} there"
         elif source in now.owned:
             row = now.owned[source]
             if count + row.cut_up + row.spoiled > row.count:

@@ -1,5 +1,4 @@
-"""What must hold of a small house that is planned for real, after each step of a random
-history."""
+"""What must hold of a house that is planned for real, after every step of a random history."""
 
 from __future__ import annotations
 

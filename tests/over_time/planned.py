@@ -453,8 +453,8 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
 
 
 def a_mark_names_one_thing(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:
-    """A mark names one piece, sheet or offcut of one size for good, and no two that stand in a house
-    have the same."""
+    """A mark names one piece, sheet or offcut of one size for good, and no two that stand in a
+    house have the same."""
     owners: dict[str, str] = {}
     for key in now.standing:
         plan = now.shown.get(key)

@@ -96,6 +96,9 @@ def test_what_is_had_is_entered_with_the_keyboard_and_without_script(visit, hous
     page.keyboard.type("some")
     page.get_by_role("button", name="Save what is here").press("Enter")
     expect(page.locator(".error-summary")).to_contain_text("48 in x 8 ft")
+    if script:
+        # The summary takes the focus a moment after it is there; a key pressed before goes astray.
+        expect(page.locator(".error-summary")).to_be_focused()
     expect(nine).to_have_value("4")
     eight.fill("")
     page.get_by_role("button", name="Save what is here").press("Enter")

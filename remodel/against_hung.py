@@ -43,8 +43,6 @@ __all__ = ["Answer", "Asked", "PieceAsked", "save_against", "taken_down"]
 
 Written = TypeVar("Written")
 
-_HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
-
 
 class Answer(StrEnum):
     """What a person says to an edit against boards: they stay (and are cut where they hang, where
@@ -129,7 +127,7 @@ def taken_down(*, by: By, room: Room, key: str, keep: bool) -> PlacedPiece:
         row = PlacedPiece.objects.filter(room=room, surface=surface, mark=mark).first()
         if row is None:
             raise Refused(f"{mark} is not cut. Load the page again")
-        if row.state not in _HERE:
+        if row.state not in PlacedPiece.HERE:
             return row
         row.person = by.person
         row.save(update_fields=["person"])
@@ -143,7 +141,7 @@ def taken_down(*, by: By, room: Room, key: str, keep: bool) -> PlacedPiece:
 
 def _rooms_with_boards(where: House | Room) -> list[Room]:
     """The rooms of a house, or of the pile of a room, in which anything is cut or hangs."""
-    rooms = Room.objects.filter(placed_pieces__state__in=_HERE)
+    rooms = Room.objects.filter(placed_pieces__state__in=PlacedPiece.HERE)
     if isinstance(where, House):
         rooms = rooms.filter(house=where)
     else:

@@ -80,7 +80,6 @@ __all__ = [
 ]
 
 CUT_WRONG, ELSEWHERE, OTHER_SHEET, TAKEN_DOWN = "wrong", "elsewhere", "sheet", "down"
-_HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
 _STAYS = "state place as_planned sheet instead_of note hung_at ended_at"
 _AGAIN = "Load the page again"
 
@@ -98,7 +97,7 @@ class Piece:
 
     @property
     def is_here(self) -> bool:
-        return self.row is None or self.row.state in _HERE
+        return self.row is None or self.row.state in PlacedPiece.HERE
 
     @property
     def is_hung(self) -> bool:

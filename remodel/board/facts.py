@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
-from uuid import UUID
 
-from remodel.board.models import Mark, PlacedPiece, Plan
+from remodel.board.models import Mark, PlacedPiece
 from remodel.bridge.placed import (
     Done,
     PlacedBoard,
@@ -17,12 +16,10 @@ from remodel.bridge.placed import (
     read_sheet,
     sheet_in,
 )
-from remodel.bridge.plans import BoardPlan, plan_from
+from remodel.bridge.plans import BoardPlan
 from remodel.house.models import House
 
 __all__ = ["HouseFacts"]
-
-_HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
 
 
 class HouseFacts:
@@ -53,7 +50,7 @@ class HouseFacts:
             [piece.mark, piece.state, piece.place, piece.sheet]
             for room in rooms
             for piece in self._pieces.get(room, ())
-            if not piece.as_planned or piece.state not in _HERE
+            if not piece.as_planned or piece.state not in PlacedPiece.HERE
         ]
 
     def is_begun(self, room: str, code: str) -> bool:
@@ -95,7 +92,7 @@ class HouseFacts:
         and `owned` are the offcuts at hand for it."""
         pieces = [piece for room in rooms for piece in self._pieces.get(room, ())]
         rows = [row for room in rooms for row in self._sheets.get(room, ())]
-        here = [piece for piece in pieces if piece.state in _HERE]
+        here = [piece for piece in pieces if piece.state in PlacedPiece.HERE]
         decided = {(id_, key) for row in rows for id_, key in row["rests"].items()}
         return Done(
             boards=tuple(_boards(here, plans)),
@@ -131,13 +128,3 @@ def _sheets(rows: Sequence[Mapping[str, Any]], plans: Sequence[BoardPlan]) -> li
         if sheet is not None:
             sheets.append(sheet)
     return sheets
-
-
-def plan_of_row(row: Plan) -> BoardPlan:
-    return plan_from(row.data)
-
-
-def plans_of_marks(room: UUID, texts: Collection[str]) -> dict[str, Plan]:
-    """The last plan that had each of some marks of a room."""
-    marks = Mark.objects.filter(room=room, text__in=texts).select_related("plan")
-    return {mark.text: mark.plan for mark in marks if mark.plan is not None}

@@ -227,6 +227,8 @@ class PlacedPiece(models.Model):
         DOWN = "down", "Taken down"
         SPARE = "spare", "Kept as an offcut"
 
+    HERE = (State.CUT, State.HUNG)  # the states of a piece that is in its place
+
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="placed_pieces")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="placed_pieces")

@@ -16,8 +16,6 @@ from remodel.house.models import Room
 
 __all__ = ["Placing", "boards_here", "piece_key", "split_key"]
 
-_HERE = (PlacedPiece.State.CUT, PlacedPiece.State.HUNG)
-
 
 def piece_key(surface: str, mark: str) -> str:
     """The key of a piece in its room: that of its surface there, and its mark."""
@@ -68,7 +66,7 @@ class Placing:
     def is_open(self, room: UUID, key: str) -> bool:
         """Whether a piece may be cut or hung: it was neither cut wrong nor taken down."""
         row = self._rows.get((room, key))
-        return row is None or row.state in _HERE
+        return row is None or row.state in PlacedPiece.HERE
 
     def is_told(self, room: UUID, key: str) -> bool:
         """Whether somebody told that a piece hangs differently, or was cut wrong or taken down."""
@@ -116,7 +114,7 @@ class Placing:
             row
             for (of, _), row in self._rows.items()
             if (of, row.surface) == (room, surface)
-            and row.state not in _HERE
+            and row.state not in PlacedPiece.HERE
             and row.place is not None
             and board is not None
             and _overlap(read_board(row.place), board)
@@ -135,7 +133,7 @@ class Placing:
         already = [
             read_board(row.place)
             for row in self._rows.values()
-            if row.place is not None and row.state in _HERE
+            if row.place is not None and row.state in PlacedPiece.HERE
         ]
         wanted: dict[UUID, set[str]] = {}
         rooms: dict[str, UUID] = {room.key: room.pk for room in self._rooms.values()}
@@ -174,7 +172,7 @@ def boards_here(rooms: Collection[Room]) -> list[tuple[PlacedPiece, PlacedBoard]
     before places were kept lies as the last plan that had it says."""
     pieces = [
         piece
-        for piece in PlacedPiece.objects.filter(room__in=rooms, state__in=_HERE)
+        for piece in PlacedPiece.objects.filter(room__in=rooms, state__in=PlacedPiece.HERE)
         if piece.surface
     ]
     unknown = [(p.room_id, piece_key(p.surface, p.mark)) for p in pieces if p.place is None]

@@ -846,7 +846,8 @@ class Story:
         late = [(room, key) for room, key in late if split_key(key)[1] not in placed]
         if not late:
             return None
-        room, key = self.rng.choice(late)
+        # By their names: what a seed says must not hang on ids, which are drawn anew each time.
+        room, key = self.rng.choice(sorted(late, key=lambda one: one[1]))
         kind = self.rng.choice(("cut", "hung"))
         self._press(Room.objects.get(pk=room.pk), kind, [key])
         mark = split_key(key)[1]
@@ -1066,7 +1067,7 @@ class Story:
 
     def _standing(self) -> Plan | None:
         rows = [row for row in self.look.plans.values() if row.state in STANDING]
-        return self.rng.choice(sorted(rows, key=str)) if rows else None
+        return self.rng.choice(sorted(rows, key=lambda row: row.made_at)) if rows else None
 
     def _anew(self) -> Step | None:
         row = self._standing()
@@ -1092,7 +1093,7 @@ class Story:
         rows = [row for row in self.look.plans.values() if row.state in ("proposed", "accepted")]
         if not rows:
             return None
-        row = self.rng.choice(sorted(rows, key=str))
+        row = self.rng.choice(sorted(rows, key=lambda row: row.made_at))
         plan_services.plan_leave(by=self.by, plan=Plan.objects.get(pk=row.pk))
         self._fact()
         return Step(f"left {row}", harmless=True)
@@ -1101,7 +1102,7 @@ class Story:
         rows = [row for row in self.look.plans.values() if row.state in ("proposed", "left")]
         if not rows:
             return None
-        row = self.rng.choice(sorted(rows, key=str))
+        row = self.rng.choice(sorted(rows, key=lambda row: row.made_at))
         room = Room.objects.get(pk=row.room_id)
         plan_services.plan_accept(by=self.by, plan=Plan.objects.get(pk=row.pk))
         self._fact()

@@ -4,21 +4,38 @@ The ceiling is hung first, then the walls in their order. What is hung first los
 lining that stays on its neighbour; what is hung later loses the neighbour's whole finished
 thickness. Moving a side is measured square to it in the plane of the surface, so corners at any
 angle and walls under a slope come out of one rule.
+
+At a square inside corner the edge of the board may lie anywhere between the face it meets and its
+farthest setback from there: far where the neighbor's board covers the gap afterwards, the fitting
+where nothing does. `BoardArea` has all three places of each side.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.choices import SurfaceKind
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.polygon import Exact, bounds, length_of, move_sides, root, rounded
 from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
 from takeoff.geometry.treatment import Treatment
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["board_area", "finished_sides", "hang_order"]
+__all__ = ["BoardArea", "board_area", "finished_sides", "hang_order"]
+
+
+@dataclass(frozen=True, slots=True)
+class BoardArea:
+    """The shape that new board covers: as `cut` to the usual allowances, and the `outer` and the
+    `inner` shape between which its edges may lie. All are empty where there is no room for board.
+    """
+
+    cut: tuple[Point, ...] = ()
+    outer: tuple[Point, ...] = ()
+    inner: tuple[Point, ...] = ()
 
 
 def hang_order(surfaces: Sequence[Surface], first: Sequence[str]) -> tuple[str, ...]:
@@ -48,26 +65,89 @@ def board_area(
     treatments: Mapping[str, Treatment],
     order: Sequence[str],
     rules: Rules,
-) -> tuple[Point, ...]:
-    """Return the shape that new board must cover on `surface`, before openings are cut out. It is
-    empty where neighbours leave no room for board.
+) -> BoardArea:
+    """Return the shape that new board must cover on `surface`, before openings are cut out, with
+    how far its edges may lie from there.
 
     `cosines` are of the angle through the room at each side. A neighbour that is not in `order` is
     in place already. Corners that are not whole are rounded once, half to even.
     """
     own = treatments[surface.id].finished if rules.thickness_deduction else Nm(0)
     place = {id_: index for index, id_ in enumerate(order)}
-    inward = []
+    cut: list[Exact] = []
+    outer: list[Exact] = []
+    inner: list[Exact] = []
     ends = (*surface.outline[1:], surface.outline[0])
     for edge, cosine, start, end in zip(surface.edges, cosines, surface.outline, ends, strict=True):
         thickness = Nm(0)
-        if edge.neighbour is not None and rules.thickness_deduction:
-            neighbour = treatments[edge.neighbour]
-            later = place.get(edge.neighbour, -1) < place[surface.id]
-            thickness = neighbour.finished if later else neighbour.staying
-        allowance = _allowance(edge, surface.kind, rules, upright=start[0] == end[0])
-        inward.append(_setback(edge, thickness, own, cosine) + allowance)
-    return rounded(corner for _, corner in move_sides(surface.outline, inward))
+        neighbour = treatments[edge.neighbour] if edge.neighbour is not None else None
+        hung_before = place.get(edge.neighbour or "", -1) < place[surface.id]
+        if neighbour is not None and rules.thickness_deduction:
+            thickness = neighbour.finished if hung_before else neighbour.staying
+        upright = start[0] == end[0]
+        usual = _allowance(edge, surface.kind, rules, upright=upright)
+        least, most = usual, usual
+        if edge.kind is EdgeKind.FLOOR:
+            least = min(usual, figures.length("HL-20-least"))
+            most = max(usual, rules.largest_floor_gap)
+        elif (
+            neighbour is not None
+            and cosine == 0
+            and edge.kind in _SQUARE_CORNERS
+            and (upright or start[1] == end[1])
+        ):
+            covers = (
+                neighbour.board.thickness
+                if neighbour.action.gets_board and not hung_before and rules.thickness_deduction
+                else None
+            )
+            least, most = Nm(0), _farthest(surface, covers, rules, start, end)
+        face = _setback(edge, thickness, own, cosine)
+        cut.append(face + usual)
+        outer.append(face + least)
+        inner.append(face + max(usual, most))
+
+    def moved(inward: Sequence[Exact]) -> tuple[Point, ...]:
+        return rounded(corner for _, corner in move_sides(surface.outline, inward))
+
+    area = moved(cut)
+    # Where a side vanishes one way and not the other, the shapes cannot be compared.
+    around = [moved(outer), moved(inner)]
+    if any(len(shape) != len(area) for shape in around):
+        around = [area, area]
+    return BoardArea(area, *around)
+
+
+# What a board may meet at a square inside corner of a room.
+_SQUARE_CORNERS = (EdgeKind.WALL, EdgeKind.CEILING, EdgeKind.INSIDE_CORNER)
+
+
+def _farthest(surface: Surface, covers: Nm | None, rules: Rules, start: Point, end: Point) -> Nm:
+    """The farthest setback of a board's edge at a square inside corner. `covers` is the thickness
+    of the neighbor's board where it is hung afterwards, over the gap."""
+    if covers is None or surface.rated is not None:
+        return rules.fitting
+    most = Nm(max(0, covers - figures.length("HL-setback-covered")))
+    if rules.floating_corners:
+        # The edge is not screwed, and only has to be held by the neighbor's board.
+        most = figures.length("HL-setback-floating")
+    if _backed_only(surface, start, end):
+        most = min(most, figures.length("HL-setback-backed"))
+    return max(most, rules.fitting)
+
+
+def _backed_only(surface: Surface, start: Point, end: Point) -> bool:
+    """Whether all that is known behind a side is that something backs it, so that it may be as
+    narrow as a nailer is seen beside the neighbor."""
+    framing = surface.framing
+    along = start[0] == end[0] if framing.runs is Runs.ACROSS else start[1] == end[1]
+    if not along:
+        return False
+    at = [corner[0] if framing.runs is Runs.ACROSS else corner[1] for corner in surface.outline]
+    here = start[0] if framing.runs is Runs.ACROSS else start[1]
+    return bool(
+        (here == min(at) and framing.start_backed) or (here == max(at) and framing.end_backed)
+    )
 
 
 def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:

@@ -401,8 +401,10 @@ def _finish(
         surface = replace(face.surface, origin=face.origin, units=house.units)
         if surface.action.gets_board:
             area = board_area(surface, face.cosines, around, order, house.rules)
-            surface = replace(surface, board_area=area)
-            if not area:
+            surface = replace(
+                surface, board_area=area.cut, outer_area=area.outer, inner_area=area.inner
+            )
+            if not area.cut:
                 gathered.append(
                     RoomNote(
                         surface.id,

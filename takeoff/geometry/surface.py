@@ -137,7 +137,9 @@ class Surface:
     `outline` is the framing face, counter-clockwise from its lowest left corner; `edges[i]` runs
     from `outline[i]` to the next vertex. `board_area` is what new board must cover before openings
     are cut out; the board of neighbors, the floor gap and the fitting are already off it, and it is
-    empty where no board goes up. `framing.spacing` None means that members are assumed.
+    empty where no board goes up. Its edges may lie anywhere between `outer_area` and `inner_area`,
+    which have the same corners in the same order: see `geometry.deductions`. `framing.spacing` None
+    means that members are assumed.
     `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
     says how it is finished; a surface that is left as it is may still be painted. `origin` is where
     its (0, 0) lies on the whole wall or plane, before partitions cut it. `units` are those of the
@@ -152,6 +154,8 @@ class Surface:
     outline: tuple[Point, ...]
     edges: tuple[Edge, ...]
     board_area: tuple[Point, ...]
+    outer_area: tuple[Point, ...] = ()
+    inner_area: tuple[Point, ...] = ()
     openings: tuple[PlacedOpening, ...] = ()
     cutouts: tuple[PlacedCutout, ...] = ()
     hidden: tuple[PlacedHidden, ...] = ()

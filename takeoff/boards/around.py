@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from takeoff.boards.courses import CourseExtent, courses_down, courses_on_members, courses_up
 from takeoff.boards.plan import JointKind, PlacedBoard
+from takeoff.boards.reach import Reach
 from takeoff.reference import figures
 from takeoff.units import Nm
 
@@ -147,11 +148,12 @@ def course_of_row(row: HeldRow, width: Nm, widths: Sequence[Nm]) -> tuple[Course
 def _on_members(
     low: Nm, high: Nm, width: Nm, members: Sequence[Nm], *, upward: bool
 ) -> tuple[CourseExtent, ...]:
+    first, last = Reach(low, low, low), Reach(high, high, high)
     if upward:
-        return courses_on_members(low, high, width, members)
+        return courses_on_members(first, last, width, members)
     mirrored = [Nm(low + high - centre) for centre in reversed(members)]
     return tuple(
-        extent.turned(low, high) for extent in courses_on_members(low, high, width, mirrored)
+        extent.turned(low, high) for extent in courses_on_members(first, last, width, mirrored)
     )
 
 

@@ -118,7 +118,7 @@ def cut_pieces(pool: Pool, chosen: Sequence[Chosen]) -> tuple[CutPiece, ...]:
         room = rooms[problem.framed.surface.room]
         codes = _piece_codes(pool, problem)
         for course, segment, start, end in _stretches(choice):
-            low, high = choice.layout.piece_extent(course, segment, start, end)
+            start, end, low, high = choice.layout.lies(course, segment, start, end)
             cut.append(
                 CutPiece(
                     code=next(codes),
@@ -266,7 +266,7 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen) -> Surfac
     for course, paths in zip(layout.courses, chosen.joints, strict=True):
         mine = [_hung(board, course) for board in course.boards]
         for _, segment, start, end in _stretches_in(course, paths):
-            low, high = layout.piece_extent(course, segment, start, end)
+            start, end, low, high = layout.lies(course, segment, start, end)
             mine.append(
                 Piece(
                     code=next(codes),
@@ -297,9 +297,9 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen) -> Surfac
                 sheet_width=course.sheet_width,
                 factory_low=course.factory_low,
                 factory_high=course.factory_high,
-                segments=course.extents,
+                segments=_extents(layout, course, paths),
             )
-            for course in layout.courses
+            for course, paths in zip(layout.courses, chosen.joints, strict=True)
         ),
         joints=tuple(
             Joint(row=course.index, at=point.at, kind=point.kind, length=point.seam)
@@ -309,6 +309,27 @@ def _surface_plan(pool: Pool, problem: SurfaceProblem, chosen: Chosen) -> Surfac
         pieces=tuple(pieces),
         notes=layout.notes + _blocking_note(surface, chosen),
     )
+
+
+def _extents(
+    layout: Layout, course: CourseProblem, paths: Sequence[Sequence[JointPoint]]
+) -> tuple[tuple[Nm, Nm], ...]:
+    """The stretches of a course as its boards have them, hung or not."""
+    lies = {}
+    for segment, path in zip(course.segments, paths, strict=True):
+        cuts = (segment.start, *(point.at for point in path), segment.end)
+        first = layout.lies(course, segment, cuts[0], cuts[1])
+        last = layout.lies(course, segment, cuts[-2], cuts[-1])
+        lies[segment.start, True], lies[segment.end, False] = first.start, last.end
+    # A board that hangs may reach farther than the stretch usually does.
+    found = []
+    for start, end in course.extents:
+        begins, ends = lies.get((start, True), start), lies.get((end, False), end)
+        for board in course.boards:
+            if board.start < end and board.end > start:
+                begins, ends = min(begins, board.start), max(ends, board.end)
+        found.append((begins, ends))
+    return tuple(found)
 
 
 def _in_order(course: CourseProblem, paths: Sequence[Sequence[JointPoint]]) -> Iterable[JointPoint]:

@@ -9,15 +9,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from takeoff.boards.reach import Reach, laid
+from takeoff.reference import figures
 from takeoff.units import Nm
 
 __all__ = [
     "CourseExtent",
+    "Row",
+    "core",
     "courses_down",
     "courses_from_eave",
     "courses_on_members",
     "courses_sharing_rip",
     "courses_up",
+    "height_of",
+    "is_hair",
+    "mixed_rows",
 ]
 
 
@@ -43,6 +50,76 @@ class CourseExtent:
             self.factory_high,
             self.factory_low,
         )
+
+
+Row = tuple[CourseExtent, Nm]
+"""A course, and the width of the sheets it is cut from."""
+
+
+def core() -> Nm:
+    """What a row, a strip or a piece is at least wide, and a rip takes off at least."""
+    return figures.length("HL-core")
+
+
+def is_hair(height: int, width: Nm) -> bool:
+    """Whether a row so high is ripped off a sheet by so little that nobody can snap it."""
+    return width - core() < height < width
+
+
+def height_of(first: Reach, last: Reach, width: Nm) -> tuple[Nm, Nm]:
+    """From where to where rows of sheets `width` wide lie between two edges.
+
+    They are whole sheets where the reach lets them be, else as usual where the last row and what is
+    ripped off its sheet are wide enough, else the nearest to that, else as usual.
+    """
+    usual = last.usual - first.usual
+    full = (last.high - first.low) // width
+    whole = laid(first, last, full * width) if full else None
+    if whole is not None:
+        return whole
+
+    def clean(height: int) -> bool:
+        return core() <= height % width <= width - core()
+
+    if not clean(usual):
+        edge = usual // width * width
+        wanted = (edge + core(), edge - core(), edge + width - core())
+        for height in sorted(wanted, key=lambda height: abs(height - usual)):
+            lies = laid(first, last, height) if height > 0 and clean(height) else None
+            if lies is not None:
+                return lies
+    return first.usual, last.usual
+
+
+def mixed_rows(first: Reach, last: Reach, width: Nm, widths: Sequence[Nm]) -> list[tuple[Row, ...]]:
+    """Rows of sheets of two widths, from low to high, those of `width` first: whole sheets
+    together, or a last row from the narrowest sheet that is wide enough."""
+    found: list[tuple[Row, ...]] = []
+    most = (last.high - first.low) // width
+    for other in widths:
+        if other == width:
+            continue
+        for whole in range(1, most + 1):
+            rest = last.high - first.low - whole * width
+            lies = laid(first, last, whole * width + rest // other * other)
+            if rest >= other and lies is not None:
+                found.append(_stacked(lies[0], [width] * whole + [other] * (rest // other)))
+    low, high = height_of(first, last, width)
+    rest = Nm((high - low) % width)
+    narrower = [other for other in widths if rest <= other < width and not is_hair(rest, other)]
+    if rest >= core() and high - low > width and narrower:
+        rows = _stacked(low, [width] * ((high - low) // width))
+        strip = CourseExtent(Nm(high - rest), high, factory_high=rest == narrower[0])
+        found.append((*rows, (strip, min(narrower))))
+    return found
+
+
+def _stacked(low: Nm, widths: Sequence[Nm]) -> tuple[Row, ...]:
+    rows: list[Row] = []
+    for width in widths:
+        rows.append((CourseExtent(low, Nm(low + width)), width))
+        low = Nm(low + width)
+    return tuple(rows)
 
 
 def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:
@@ -98,33 +175,65 @@ def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...
 
 
 def courses_on_members(
-    low: Nm, high: Nm, width: Nm, centres: Sequence[Nm]
+    first: Reach, last: Reach, width: Nm, centres: Sequence[Nm]
 ) -> tuple[CourseExtent, ...]:
-    """Courses along the members from `low` up, each as wide as a sheet allows with its far edge on
-    a member's centre.
+    """Courses along the members between two edges, each as wide as a sheet allows with its far edge
+    on a member's centre.
 
     The first and last go into the corners; what is narrower than a sheet is ripped, with a factory
-    edge kept against the neighbour course before it (after it for the first). Empty where some
-    stretch wider than a sheet has no member.
+    edge kept against the neighbour course before it (after it for the first). No column is narrower
+    than two inches, nor ripped by less, where fewest columns can be laid so; then the seam before
+    lies on a member further back. Empty where some stretch wider than a sheet has no member.
     """
-    courses: list[CourseExtent] = []
-    at = low
-    while high - at > width:
-        within = [centre for centre in centres if at < centre <= at + width]
-        if not within:
-            return ()
-        # The farthest member a sheet reaches: the fewest courses.
-        edge = max(within)
-        ripped = edge - at < width
-        courses.append(
-            CourseExtent(
-                at,
-                edge,
-                factory_low=bool(courses) or not ripped,
-                factory_high=not (courses and ripped),
-            )
+    inside = [centre for centre in centres if first.high < centre < last.low]
+    places = [first.usual, *inside, last.usual]
+    end = len(places) - 1
+    # For each place the best way to it: columns too narrow or ripped by too little, how many
+    # columns, and the place before, as far on as can be.
+    best: list[tuple[tuple[int, int, int], int, tuple[Nm, Nm]] | None] = [None] * (end + 1)
+    best[0] = ((0, 0, 0), -1, (first.usual, first.usual))
+    for index in range(1, end + 1):
+        for before in range(index - 1, -1, -1):
+            reached = best[before]
+            starts = first if before == 0 else Reach(places[before], places[before], places[before])
+            ends = last if index == end else Reach(places[index], places[index], places[index])
+            if ends.low - starts.high > width:
+                break
+            if reached is None:
+                continue
+            lies = _column(starts, ends, width)
+            bad = int(lies[1] - lies[0] < core() or is_hair(lies[1] - lies[0], width))
+            # Where two ways are as good the first columns are the wider ones.
+            rank = (reached[0][0] + bad, reached[0][1] + 1, -places[before])
+            now = best[index]
+            if now is None or rank < now[0]:
+                best[index] = (rank, before, lies)
+    if best[end] is None:
+        return ()
+    spans: list[tuple[Nm, Nm]] = []
+    at = end
+    while at > 0:
+        step = best[at]
+        assert step is not None
+        spans.append(step[2])
+        at = step[1]
+    spans.reverse()
+    return tuple(
+        CourseExtent(
+            low,
+            high,
+            # The first keeps its edge to the column after it, any other to the one before.
+            factory_low=number > 0 or len(spans) == 1 or high - low == width,
+            factory_high=(number == 0 and len(spans) > 1) or high - low == width,
         )
-        at = edge
-    if high > at:
-        courses.append(CourseExtent(at, high, factory_high=high - at == width))
-    return tuple(courses)
+        for number, (low, high) in enumerate(spans)
+    )
+
+
+def _column(starts: Reach, ends: Reach, width: Nm) -> tuple[Nm, Nm]:
+    """From where to where a column lies between two edges, a whole sheet wide where it can be."""
+    whole = laid(starts, ends, width)
+    if whole is not None:
+        return whole
+    wide_enough = laid(starts, ends, core()) if ends.usual - starts.usual < core() else None
+    return wide_enough or (starts.usual, ends.usual)

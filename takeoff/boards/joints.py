@@ -8,8 +8,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.plan import JointKind
-from takeoff.choices import JointMode
-from takeoff.geometry.surface import Point
+from takeoff.choices import JointMode, Runs
+from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point
 from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -23,6 +23,7 @@ __all__ = [
     "Span",
     "backers",
     "blocked_points",
+    "box_of",
     "is_covered",
     "joint_at",
     "joint_points",
@@ -55,12 +56,24 @@ class Segment:
     A run of pieces covers it where every piece is at least the shortest piece long (unless the
     whole segment is shorter) and at most the longest sheet. `area` is its part of the region in
     course coordinates, counter-clockwise; empty where it is the plain rectangle of its course.
+    Where its first piece may begin elsewhere than at `start`, `starts` says from where to where,
+    and `ends` where its last one may end.
     """
 
     start: Nm
     end: Nm
     points: tuple[JointPoint, ...]
     area: tuple[Point, ...] = ()
+    starts: Span | None = None
+    ends: Span | None = None
+
+    @property
+    def least(self) -> Span:
+        """What of it is covered at least."""
+        return (
+            self.starts[1] if self.starts is not None else self.start,
+            self.ends[0] if self.ends is not None else self.end,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +88,13 @@ class Box:
     def meets(self, low: Nm, high: Nm) -> bool:
         """Whether it lies in the course from `low` to `high`, and does not merely touch it."""
         return self.low < high and self.high > low
+
+
+def box_of(thing: PlacedOpening | PlacedCutout | PlacedHidden, rows_run: Runs) -> Box:
+    """An opening, a hole or something hidden in the coordinates of courses that run so."""
+    if rows_run is Runs.ALONG:
+        return Box(thing.left, thing.bottom, thing.right, thing.top)
+    return Box(thing.bottom, thing.left, thing.top, thing.right)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,17 +5,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import NamedTuple
 
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
-from takeoff.boards.courses import (
-    CourseExtent,
-    courses_down,
-    courses_from_eave,
-    courses_on_members,
-    courses_sharing_rip,
-    courses_up,
-)
+from takeoff.boards.courses import CourseExtent, core, is_hair
 from takeoff.boards.joints import (
     Bearing,
     Box,
@@ -24,38 +19,30 @@ from takeoff.boards.joints import (
     Segment,
     Span,
     blocked_points,
-    is_covered,
+    box_of,
     joint_at,
     joint_points,
     seam_spans,
 )
 from takeoff.boards.paths import apart_throughout, can_cover, keeps_apart
 from takeoff.boards.plan import PlacedBoard, PlanNote
-from takeoff.boards.region import (
-    Part,
-    eave,
-    extent_within,
-    in_course_axes,
-    is_rectangle,
-    parts,
-    section,
-)
+from takeoff.boards.reach import Reach, Sides, laid, sides_of
+from takeoff.boards.region import Part, extent_within, in_course_axes, parts, section
+from takeoff.boards.rows import backed_lines, is_clean, row_choices
 from takeoff.boards.stock import owned_for
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
-from takeoff.choices import CeilingRows, JointMode, Orientation, Runs, SurfaceKind
+from takeoff.choices import JointMode, Orientation, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
-from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
+from takeoff.geometry.surface import Point, Surface
 from takeoff.quantities import money
 from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
 __all__ = ["CourseProblem", "Layout", "NoLayout", "course_notes", "lay_out"]
-
-Placed = PlacedOpening | PlacedCutout | PlacedHidden
 
 _PATHS = 60  # choices of joints that each course is tried with
 
@@ -69,8 +56,9 @@ class CourseProblem:
     of a full course that a slope makes narrower than the sheet.
 
     `segments` are what is still to be boarded of it, and `longest` is the longest piece it may
-    have. Where boards hang in it already those are its `boards`, `stretches` is all of it, hung or
-    not, and `joints` are the butt joints that nobody can choose.
+    have; `lengths` are those on sale of sheets of its width. Where boards hang in it already those
+    are its `boards`, `stretches` is all of it, hung or not, and `joints` are the butt joints that
+    nobody can choose.
     """
 
     index: int
@@ -82,6 +70,7 @@ class CourseProblem:
     factory_high: bool
     segments: tuple[Segment, ...]
     longest: Nm
+    lengths: tuple[Nm, ...] = ()
     boards: tuple[PlacedBoard, ...] = ()
     stretches: tuple[Span, ...] = ()
     joints: tuple[JointPoint, ...] = ()
@@ -90,6 +79,15 @@ class CourseProblem:
     def extents(self) -> tuple[Span, ...]:
         """Its stretches along it, hung or not."""
         return self.stretches or tuple((segment.start, segment.end) for segment in self.segments)
+
+
+class Lies(NamedTuple):
+    """Where a piece lies, in course coordinates: what it is bought as."""
+
+    start: Nm
+    end: Nm
+    low: Nm
+    high: Nm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,17 +109,25 @@ class Layout:
     longest: Nm
     notes: tuple[PlanNote, ...] = ()
 
-    def piece_extent(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Span:
-        """The lowest and highest y of the board of `segment` from `start` to `end`."""
-        if not segment.area:
-            return course.low, course.high
-        return extent_within(segment.area, start, end)
+    def lies(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Lies:
+        """Where the board of `segment` from the joint (or end) at `start` to that at `end` lies.
 
-    def piece_width(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Nm:
-        """The width a piece is bought at: its bounding height square to the course. The sheet's
-        width means whole."""
-        low, high = self.piece_extent(course, segment, start, end)
-        return Nm(high - low)
+        At an end of the segment that may lie elsewhere it is as long as the longest sheet on sale
+        whose uncut end stays within the reach; else it is cut to end as usual.
+        """
+        first = _reach(segment.starts if start == segment.start else None, start)
+        last = _reach(segment.ends if end == segment.end else None, end)
+        if first.room or last.room:
+            lengths = sorted(course.lengths, reverse=True)
+            spans = (laid(first, last, length) for length in lengths)
+            start, end = next((span for span in spans if span is not None), (start, end))
+        if not segment.area:
+            return Lies(start, end, course.low, course.high)
+        return Lies(start, end, *extent_within(segment.area, start, end))
+
+
+def _reach(span: Span | None, usual: Nm) -> Reach:
+    return Reach(span[0], usual, span[1]) if span is not None else Reach(usual, usual, usual)
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +195,8 @@ def lay_out(
         layouts = _once(layouts)
         if not layouts and not sheets:
             return []
+    else:
+        layouts = _sensible(layouts)
     if not layouts and reasons:
         raise CannotBoard(surface=surface.id, rule=reasons[0].rule, message=reasons[0].message)
     if not layouts:
@@ -200,6 +208,27 @@ def lay_out(
             "wider than a sheet has none. Lay the boards across the framing, or add a member",
         )
     return layouts
+
+
+def _sensible(
+    layouts: Sequence[tuple[Layout, NoLayout | None]],
+) -> list[tuple[Layout, NoLayout | None]]:
+    """The layouts without rows too narrow to screw and rips too fine to snap, where there are such;
+    else all that are as good in this."""
+    ways = [
+        (
+            is_clean(
+                [
+                    (CourseExtent(course.low, course.high), course.sheet_width)
+                    for course in layout.courses
+                ]
+            ),
+            (layout, blocked),
+        )
+        for layout, blocked in layouts
+    ]
+    best = max((clean for clean, (_, blocked) in ways if blocked is None), default=None)
+    return [way for clean, way in ways if best is None or clean == best]
 
 
 def _once(
@@ -226,29 +255,40 @@ def _with_width(
     members_across = runs_of(surface) is Runs.ACROSS
     rows_run = Runs.ALONG if members_across == across else Runs.ACROSS
     area = in_course_axes(surface.board_area, rows_run)
+    sides = sides_of(surface, rows_run)
     owned = owned_for(surface, kind, rules)
     ripped_keeps_edge = kind.edges is BoardEdges.TAPERED
     if boards:
+        # Rows that hang reach as far as they do.
+        rows = held_rows(boards, sides.bottom.low, sides.top.high)
+        area = _moved(
+            area,
+            min(bounds(area)[1], *(row.low for row in rows)),
+            max(bounds(area)[3], *(row.high for row in rows)),
+        )
         choices = _choices_around(framed, rules, area, width, rows_run, sheets, boards)
     else:
-        choices = [
-            tuple((extent, width) for extent in extents)
-            for extents in _course_choices(framed, rules, area, width, rows_run, across=across)
-        ]
+        widths = sorted({sheet.width for sheet in sheets})
+        choices = row_choices(framed, rules, area, sides, width, widths, rows_run, across=across)
 
     layouts = []
     for extents in choices:
         low, high = min(one.low for one, _ in extents), max(one.high for one, _ in extents)
         # Around boards that hang a rest may be left at any side, and to cut it off would round a
         # slope once more.
-        covered = area if boards else _between(area, low, high)
+        covered = area if boards else _moved(area, low, high)
         courses = []
         for index, (extent, sheet_width) in enumerate(extents):
             lengths = [sheet.length for sheet in sheets if sheet.width == sheet_width]
             whole = [one.length for one in owned if one.width == sheet_width]
             here = [board for board in boards if blocks(board, extent.low, extent.high)]
             full = extent.height == sheet_width
-            segments = _segments(framed, kind, rules, covered, extent, rows_run, lengths, here)
+            segments = tuple(
+                _with_reach(segment, sides, extent)
+                for segment in _segments(
+                    framed, kind, rules, covered, extent, rows_run, lengths, here
+                )
+            )
             stretches = (
                 tuple(
                     (part.start, part.end)
@@ -268,6 +308,7 @@ def _with_width(
                     factory_high=extent.factory_high and (ripped_keeps_edge or full),
                     segments=segments,
                     longest=max(lengths + whole, default=Nm(0)),
+                    lengths=tuple(sorted(set(lengths))),
                     stretches=stretches,
                     joints=_given_joints(surface, rules, covered, extent, rows_run, segments, here),
                 )
@@ -279,7 +320,7 @@ def _with_width(
                 along_framing=not across,
                 area=covered,
                 courses=_around_boards(courses, boards, rules) if boards else tuple(courses),
-                sheet_width=width,
+                sheet_width=max(width for _, width in extents),
                 longest=max(
                     (course.longest for course in courses if course.segments), default=width
                 ),
@@ -316,7 +357,7 @@ def _choices_around(
         high,
         width,
         sorted({sheet.width for sheet in sheets}),
-        members=_backed_lines(framed, area, rows_run) if along_members else None,
+        members=backed_lines(framed, area, rows_run) if along_members else None,
         largest_rest=Nm(rules.largest_floor_gap - rules.floor_gap) if on_wall else Nm(0),
     )
     # Rows of a wall are counted from the ceiling.
@@ -365,7 +406,7 @@ def _given_joints(
     """The butt joints at the ends of boards that hang, each with its seam and what it costs."""
     if not boards:
         return ()
-    openings = [_box(opening, rows_run) for opening in surface.openings]
+    openings = [box_of(opening, rows_run) for opening in surface.openings]
     kinds = joint_kinds(boards, [(segment.start, segment.end) for segment in segments])
 
     def seam_at(at: Nm) -> tuple[Span, ...]:
@@ -377,85 +418,36 @@ def _given_joints(
     )
 
 
-def _course_choices(
-    framed: FramedSurface,
-    rules: Rules,
-    area: tuple[Point, ...],
-    width: Nm,
-    rows_run: Runs,
-    *,
-    across: bool,
-) -> list[tuple[CourseExtent, ...]]:
-    """The courses of each way to count them, the first course first; equal ways once."""
-    surface = framed.surface
-    _, low, _, high = bounds(area)
-    choices: list[tuple[CourseExtent, ...]] = []
-    if not across:
-        centres = _backed_lines(framed, area, rows_run)
-        # Counted from the other side: the same function on the mirrored members, and its courses
-        # turned back.
-        mirrored = [Nm(low + high - centre) for centre in reversed(centres)]
-        choices = [
-            courses_on_members(low, high, width, centres),
-            tuple(
-                extent.turned(low, high)
-                for extent in courses_on_members(low, high, width, mirrored)
-            ),
-        ]
-    elif surface.kind is SurfaceKind.WALL and rows_run is Runs.ALONG:
-        # The board area begins a floor gap above the floor already.
-        rest = Nm(rules.largest_floor_gap - rules.floor_gap)
-        if is_rectangle(area):
-            choices = [courses_down(low, high, width, largest_rest=rest)]
-        else:
-            choices = [courses_from_eave(low, eave(area), high, width, largest_rest=rest)]
-    else:
-        sides = rules.ceiling_rows if surface.kind is SurfaceKind.CEILING else CeilingRows.EITHER
-        if sides is not CeilingRows.SIDE_B:
-            choices.append(courses_up(low, high, width))
-        if sides is not CeilingRows.SIDE_A:
-            choices.append(courses_down(low, high, width))
-        if rules.shared_edge_rip:
-            choices.append(courses_sharing_rip(low, high, width))
-    # Two ways to count may give the same courses, as where the height is whole sheets.
-    kept: dict[tuple[tuple[Nm, Nm], ...], tuple[CourseExtent, ...]] = {}
-    for extents in choices:
-        if extents:
-            kept.setdefault(tuple(sorted((extent.low, extent.high) for extent in extents)), extents)
-    return list(kept.values())
-
-
-def _backed_lines(framed: FramedSurface, area: tuple[Point, ...], rows_run: Runs) -> list[Nm]:
-    """Where a long edge may lie along the framing: the centres of members that run behind all of
-    it, in order."""
-    _, low, _, high = bounds(area)
-    across = Runs.ACROSS if rows_run is Runs.ALONG else Runs.ALONG
-    turned = in_course_axes(framed.surface.board_area, across)
-    left_edge, _, right_edge, _ = bounds(area)
-    openings = [_box(opening, across) for opening in framed.surface.openings]
-    lines: dict[Nm, list[Bearing]] = {}
-    for member in framed.members:
-        lines.setdefault(member.centre, []).append(
-            Bearing(member.centre, member.width, member.low, member.high)
-        )
-    return sorted(
-        at
-        for at, members in lines.items()
-        if low < at < high
-        and is_covered(
-            seam_spans(at, section(turned, at, left_edge, right_edge), openings), members
-        )
-    )
-
-
-def _between(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
-    """`area` down to the lowest course's edge: a rest left as gap is not boarded."""
+def _moved(area: tuple[Point, ...], low: Nm, high: Nm) -> tuple[Point, ...]:
+    """`area` with its lowest and highest edge where the courses have them: a rest left as gap is
+    not boarded."""
     _, bottom, _, top = bounds(area)
+    if (bottom, top) == (low, high):
+        return area
+    # Where only upright sides meet the edge it is moved, else what lies beyond is cut off.
+    for y, to in ((bottom, low), (top, high)):
+        if all(
+            a[0] == b[0] or a[1] == b[1] for a, b in pairwise((*area, area[0])) if y in (a[1], b[1])
+        ):
+            area = tuple((x, to if at == y else at) for x, at in area)
+    _, bottom, _, top = bounds(area)
+    low, high = max(low, bottom), min(high, top)
     if (bottom, top) == (low, high):
         return area
     return max(
         clip_band(area, 1, low, high),
         key=lambda part: max(x for x, _ in part) - min(x for x, _ in part),
+    )
+
+
+def _with_reach(segment: Segment, sides: Sides, extent: CourseExtent) -> Segment:
+    """The segment with how far its first and last piece may reach, where that is not given."""
+    if segment.area:
+        return segment
+    return replace(
+        segment,
+        starts=sides.at(segment.start, extent.low, extent.high, start=True),
+        ends=sides.at(segment.end, extent.low, extent.high, start=False),
     )
 
 
@@ -472,9 +464,9 @@ def _segments(
     """The stretches of a course to board, from the left, split where an opening takes the course's
     whole height and where boards hang already."""
     surface = framed.surface
-    openings = [_box(opening, rows_run) for opening in surface.openings]
-    obstacles = [_box(cutout, rows_run) for cutout in surface.cutouts]
-    obstacles += [_box(item, rows_run) for item in surface.hidden]
+    openings = [box_of(opening, rows_run) for opening in surface.openings]
+    obstacles = [box_of(cutout, rows_run) for cutout in surface.cutouts]
+    obstacles += [box_of(item, rows_run) for item in surface.hidden]
     members = [
         Bearing(member.centre, member.width, member.low, member.high) for member in framed.members
     ]
@@ -508,12 +500,23 @@ def _stretches(
 ) -> list[Part]:
     """The parts of a course that no opening takes the whole height of and no board hangs in, but
     for slivers beside boards."""
-    openings = [_box(opening, rows_run) for opening in surface.openings]
+    openings = [box_of(opening, rows_run) for opening in surface.openings]
     # Such an opening leaves no board above or below it in this course, so pieces end at its sides
     # without a joint.
-    through = [box for box in openings if box.low <= extent.low and box.high >= extent.high]
+    # Where it leaves less than two inches of the row above and below, what is left is filled.
+    through = [
+        box
+        for box in openings
+        if box.low - extent.low < core()
+        and extent.high - box.high < core()
+        and box.meets(extent.low, extent.high)
+    ]
     whole = [
-        piece for part in parts(area, extent.low, extent.high) for piece in _split(part, through)
+        piece
+        for part in parts(area, extent.low, extent.high)
+        for piece in _split(part, through)
+        # So is a stretch that narrow beside one.
+        if piece == part or piece.end - piece.start >= core()
     ]
     if not boards:
         return whole
@@ -559,12 +562,6 @@ def _cut(part: Part, start: Nm, end: Nm) -> list[Part]:
     return stretches
 
 
-def _box(thing: Placed, rows_run: Runs) -> Box:
-    if rows_run is Runs.ALONG:
-        return Box(thing.left, thing.bottom, thing.right, thing.top)
-    return Box(thing.bottom, thing.left, thing.top, thing.right)
-
-
 def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     for course in layout.courses:
         for segment in course.segments:
@@ -594,7 +591,8 @@ def course_notes(
     width = layout.sheet_width
     whole = in_course_axes(surface.board_area, layout.rows_run)
     rest = min(course.low for course in layout.courses) - bounds(whole)[1]
-    if rest:
+    on_floor = surface.kind is SurfaceKind.WALL and layout.rows_run is Runs.ALONG
+    if on_floor and rest > 0:
         notes.append(
             PlanNote(
                 surface=surface.id,
@@ -605,7 +603,18 @@ def course_notes(
             )
         )
     for course in layout.courses:
-        if course.high - course.low >= min(rules.narrow_strip, width):
+        height = Nm(course.high - course.low)
+        if is_hair(height, course.sheet_width):
+            off = shown(Nm(course.sheet_width - height), surface)
+            notes.append(
+                PlanNote(
+                    surface=surface.id,
+                    rule="hair_rip",
+                    text=f"Row {course.index + 1} is ripped by {off} only, and no other way to lay "
+                    "the rows is left: score both faces, or saw it",
+                )
+            )
+        if height >= min(rules.narrow_strip, course.sheet_width):
             continue
         text = (
             f"Row {course.index + 1} is a strip {shown(Nm(course.high - course.low), surface)} wide"

@@ -166,7 +166,7 @@ def _pieces(
     pieces: list[CutPiece] = []
     for segment, path in zip(course.segments, joints, strict=True):
         for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
-            low, high = layout.piece_extent(course, segment, start, end)
+            start, end, low, high = layout.lies(course, segment, start, end)
             pieces.append(
                 CutPiece(
                     code=f"{prefix}/{len(pieces)}",
@@ -193,9 +193,10 @@ def _paths(
     Of more than `keep`, those that leave least when each piece is cut from a sheet of its own, or
     fill one together.
     """
-    shortest = Nm(min(shortest, segment.end - segment.start))
+    begins, ends = segment.least
+    shortest = Nm(min(shortest, ends - begins))
     points = segment.points
-    ats = [segment.start, *(point.at for point in points), segment.end]
+    ats = [begins, *(point.at for point in points), ends]
     last = len(ats) - 1
     # The least number of pieces from each place to the end: a branch that needs more than it may is
     # given up at once.

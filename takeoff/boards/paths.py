@@ -54,8 +54,10 @@ def best_path(
     """The choice of fewest joints that covers `segment` and keeps `stagger` from the joints `avoid`
     (in order); None where there is none. Among equal ones `seed` decides, the same each time; with
     0 the lowest joints win."""
-    shortest = Nm(min(shortest, segment.end - segment.start))
-    ats = [segment.start, *(point.at for point in segment.points), segment.end]
+    # Its ends may give way, so what is covered at least counts.
+    begins, ends = segment.least
+    shortest = Nm(min(shortest, ends - begins))
+    ats = [begins, *(point.at for point in segment.points), ends]
     last = len(ats) - 1
     # joints, weight, the one before
     best: list[tuple[int, int, int] | None] = [(0, 0, -1), *([None] * last)]
@@ -103,9 +105,10 @@ def sparse_paths(
     another's way. In a course too long to try every choice they are spread over it, another seed
     each time.
     """
-    shortest = Nm(min(shortest, segment.end - segment.start))
+    begins, ends = segment.least
+    shortest = Nm(min(shortest, ends - begins))
     # One piece covers it, and every joint could be left out.
-    if segment.end - segment.start <= longest:
+    if ends - begins <= longest:
         return [()], True
     ats = [point.at for point in segment.points]
     paths: list[Path] = []
@@ -113,19 +116,19 @@ def sparse_paths(
     steps = 0
     while stack and steps < _STEPS * limit:
         head = stack.pop()
-        last = head[-1] if head else segment.start
-        before = head[-2] if len(head) > 1 else segment.start
+        last = head[-1] if head else begins
+        before = head[-2] if len(head) > 1 else begins
         for at in ats[bisect_left(ats, last + shortest) :]:
-            if at - last > longest or segment.end - at < shortest:
+            if at - last > longest or ends - at < shortest:
                 break
             if head and at - before <= longest:
                 continue  # the joint between them could be left out
             # Every step counts, also those that lead nowhere: the search ends in time whatever the
             # course.
             steps += 1
-            if segment.end - at > longest:
+            if ends - at > longest:
                 stack.append((*head, at))
-            elif segment.end - last > longest:
+            elif ends - last > longest:
                 paths.append((*head, at))
     if not stack and len(paths) <= limit:
         return paths, True

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from takeoff.boards.assemble import Chosen, assemble, cut_pieces
-from takeoff.boards.plan import BoardPlan, PlacedPiece, Sheet, SurfacePlan
-from takeoff.boards.problem import Layout, Pool
+from takeoff.boards.plan import BoardPlan, Course, PlacedPiece, Sheet, SurfacePlan
+from takeoff.boards.problem import CourseProblem, Layout, Pool
 from takeoff.cutting.sheets import CutPiece, SheetCut
 
 __all__ = ["layouts_of", "merge_plans"]
@@ -80,9 +80,24 @@ def _same_courses(layout: Layout, plan: SurfacePlan) -> bool:
             other.factory_low,
             other.factory_high,
         )
-        and one.extents == other.segments
+        and _reaches(one, other)
         for one, other in zip(layout.courses, plan.rows, strict=True)
     )
+
+
+def _reaches(course: CourseProblem, other: Course) -> bool:
+    """Whether the stretches of a planned course are those of the layout's, as far as their ends
+    reach."""
+    if len(course.extents) != len(other.segments):
+        return False
+    starts = {segment.start: segment.starts for segment in course.segments}
+    ends = {segment.end: segment.ends for segment in course.segments}
+    for (start, end), (begins, finishes) in zip(course.extents, other.segments, strict=True):
+        first = starts.get(start) or (start, start)
+        last = ends.get(end) or (end, end)
+        if not (first[0] <= begins <= first[1] and last[0] <= finishes <= last[1]):
+            return False
+    return True
 
 
 def _owned_enough(pool: Pool, plans: Sequence[BoardPlan]) -> bool:

@@ -198,20 +198,23 @@ class _LayoutCompiler:
     ) -> list[Arc]:
         shortest, last = self.network.pool.rules.shortest_piece, len(at) - 1
         arcs: list[Arc] = []
+        # The ends of the segment may give way, so what it covers at least counts.
+        begins, ends = segment.least
+        reached = [begins, *at[1:-1], ends]
         for i in range(last):
             for j in range(i + 1, last + 1):
-                start, end = at[i], at[j]
+                start, end = reached[i], reached[j]
                 # Nodes are in order, so from here on pieces only become longer.
                 if end - start > limit:
                     break
                 if end - start < shortest and not (i == 0 and j == last):
                     continue
-                arcs.append(Arc(i, j, self._size(course, segment, start, end)))
+                arcs.append(Arc(i, j, self._size(course, segment, at[i], at[j])))
         return on_complete_paths(arcs, last)
 
     def _size(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> int:
         """The number of the size of the piece from `start` to `end`."""
-        low, high = self.layout.piece_extent(course, segment, start, end)
+        start, end, low, high = self.layout.lies(course, segment, start, end)
         width = Nm(high - low)
         size = PieceSize(
             sheet_width=course.sheet_width,

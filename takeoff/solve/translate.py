@@ -95,16 +95,19 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             piece
             for piece in by_surface[layout.surface].pieces
             if piece.row == course.index
-            and segment.at[0] <= piece.start < piece.end <= segment.at[-1]
+            and segment.at[0] < piece.end
+            and piece.start < segment.at[-1]
         ]
         mine.sort(key=lambda piece: piece.start)
-        ends = [segment.at[0], *(piece.end for piece in mine)]
-        # The plan has a joint that the network does not know, or leaves a gap at the end.
-        if ends[-1] != segment.at[-1] or any(at not in nodes for at in ends):
+        ends = [segment.at[0], *(piece.end for piece in mine[:-1]), segment.at[-1]]
+        # The plan has a joint that the network does not know, or nothing in the segment.
+        if not mine or any(at not in nodes for at in ends):
             return None
+        stated = layout.courses[segment.course].segments[segment.segment]
         for (start, end), piece in zip(pairwise(ends), mine, strict=True):
+            lies = layout.lies(course, stated, start, end)
             if (
-                piece.start != start
+                (piece.start, piece.end) != lies[:2]
                 or (nodes[start], nodes[end]) not in sizes
                 or piece.code in places
             ):

@@ -244,7 +244,7 @@ def longest(result: PileResult, board: PlacedBoard, end: str) -> int:
     """How long a board may be on its surface, measured from the end that is not `end`."""
     shape = _surface(result, board.surface)
     (lies,) = on_surface((board,), shape)
-    left, _, right, _ = bounds(in_course_axes(shape.board_area, board.rows_run))
+    left, _, right, _ = bounds(in_course_axes(shape.outer, board.rows_run))
     return right - lies.start if end == END else lies.end - left
 
 

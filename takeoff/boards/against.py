@@ -142,18 +142,16 @@ def _each(boards: Sequence[PlacedBoard], kind: ClashKind) -> _Found:
 
 
 def _outline(board: PlacedBoard, framed: FramedSurface) -> _Found:
-    """The board is the surface's part in its rectangle, or it is not."""
-    area = framed.surface.board_area
+    """The board covers the surface's part in its rectangle and reaches past no edge, or not."""
+    surface = framed.surface
     left, bottom, right, top = bounds(board.outline)
     rectangle = box(left, right, bottom, top)
-    off = measure(
-        (board.outline, area, rectangle),
-        lambda inside: bool(inside & 1) != (inside & 6 == 6),
-    )
+    off = measure((board.outline, surface.outer), lambda inside: inside == 1)
+    off += measure((board.outline, surface.inner, rectangle), lambda inside: inside == 6)
     # On a slope each height was rounded once, which leaves a strip one rounding wide.
     slack = 1 if framed.surface.sloped else 0
     if off > 4 * slack * (right - left + top - bottom):
-        edges = bounds(area)
+        edges = bounds(surface.outer)
         over = max(edges[0] - left, edges[1] - bottom, right - edges[2], top - edges[3], 0)
         yield (
             (board.mark, ClashKind.OUTLINE),

@@ -592,7 +592,7 @@ def course_notes(
     whole = in_course_axes(surface.board_area, layout.rows_run)
     rest = min(course.low for course in layout.courses) - bounds(whole)[1]
     on_floor = surface.kind is SurfaceKind.WALL and layout.rows_run is Runs.ALONG
-    if on_floor and rest > 0:
+    if on_floor and rest > sliver():
         notes.append(
             PlanNote(
                 surface=surface.id,

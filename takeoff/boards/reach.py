@@ -93,8 +93,8 @@ def laid(first: Reach, last: Reach, length: int) -> Span | None:
 def sides_of(surface: Surface, rows_run: Runs) -> Sides:
     """The sides of a surface whose boards run so."""
     area = in_course_axes(surface.board_area, rows_run)
-    outer = in_course_axes(surface.outer_area or surface.board_area, rows_run)
-    inner = in_course_axes(surface.inner_area or surface.board_area, rows_run)
+    outer = in_course_axes(surface.outer, rows_run)
+    inner = in_course_axes(surface.inner, rows_run)
     upright = []
     for index, (here, there) in enumerate(zip(area, (*area[1:], area[0]), strict=True)):
         if here[0] != there[0]:

@@ -4,17 +4,17 @@ what they are good for where it is not."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import combinations
 
 from takeoff.boards.around import sliver
+from takeoff.boards.check.shape import box, measure
 from takeoff.boards.hung import on_surface
 from takeoff.boards.plan import Course, JointKind, PlacedBoard, SurfacePlan
 from takeoff.boards.region import extent_within, in_course_axes, is_rectangle, parts
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
-from takeoff.geometry.polygon import area2, bounds, clip_band
+from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Point, Surface
 from takeoff.reference import figures
 from takeoff.rules import Rules
@@ -46,7 +46,7 @@ def place_stands(
     row = _row_of(board, plan)
     return row is None or (
         _is_counted_alike(board, surface)
-        and _reaches_the_sides(lies, row, plan, surface, rules)
+        and _reaches_the_sides(lies, row, plan, surface)
         and _reaches_the_ends(board, lies, row, surface)
         and _is_held(lies, row, plan, framed)
     )
@@ -60,23 +60,18 @@ def _row_of(board: PlacedBoard, plan: SurfacePlan | None) -> Course | None:
 
 
 def _on_the_surface(board: PlacedBoard, surface: Surface) -> bool:
-    """Whether the outline of a board is the surface's part in its rectangle."""
-    area = in_course_axes(surface.board_area, board.rows_run)
+    """Whether a board covers the surface's part in its rectangle, and reaches past no edge of it
+    farther than edges may."""
     outline = in_course_axes(board.outline, board.rows_run)
-    inside = [
-        part
-        for band in clip_band(area, 0, board.start, board.end)
-        for part in clip_band(band, 1, board.low, board.high)
-    ]
-    off = abs(sum((Fraction(area2(part)) for part in inside), Fraction(0)) - area2(outline))
-    sloped = not (is_rectangle(outline) and is_rectangle(area))
+    outer = in_course_axes(surface.outer, board.rows_run)
+    inner = in_course_axes(surface.inner, board.rows_run)
+    sloped = not (is_rectangle(outline) and is_rectangle(outer))
     # A slope makes corners that are no whole nanometres, and each was rounded once.
     slack = 4 * (board.end - board.start + board.high - board.low) if sloped else 0
-    if off > slack:
-        return False
-    left, bottom, right, top = bounds(area)
-    past = max(left - board.start, board.end - right, bottom - board.low, board.high - top)
-    return past <= (1 if sloped else 0)
+    rectangle = box(board.start, board.end, board.low, board.high)
+    off = measure((outline, outer), lambda inside: inside == 1)
+    off += measure((outline, inner, rectangle), lambda inside: inside == 6)
+    return off <= slack
 
 
 def _overlap(one: PlacedBoard, other: PlacedBoard) -> bool:
@@ -99,22 +94,25 @@ def _is_counted_alike(board: PlacedBoard, surface: Surface) -> bool:
 
 
 def _reaches_the_sides(
-    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, surface: Surface, rules: Rules
+    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, surface: Surface
 ) -> bool:
     """Whether a board of the lowest or highest row reaches as far as that side of the surface."""
     assert plan is not None
-    area = in_course_axes(surface.board_area, lies.rows_run)
+    area = in_course_axes(surface.outer, lies.rows_run)
     low, high = extent_within(area, lies.start, lies.end)
-    level = surface.kind is SurfaceKind.WALL and lies.rows_run is Runs.ALONG
-    gap = max(sliver(), rules.largest_floor_gap) if level else sliver()
-    if row.low == min(other.low for other in plan.rows) and not 0 <= lies.low - low <= gap:
+    least = in_course_axes(surface.inner, lies.rows_run)
+    low_least, high_least = extent_within(least, lies.start, lies.end)
+    # A sliver more is filled.
+    lowest = max(low_least, low + sliver())
+    highest = min(high_least, high - sliver())
+    if row.low == min(other.low for other in plan.rows) and not low <= lies.low <= lowest:
         return False
-    return row.high != max(other.high for other in plan.rows) or 0 <= high - lies.high <= sliver()
+    return row.high != max(other.high for other in plan.rows) or highest <= lies.high <= high
 
 
 def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
     """Whether a board cut to the end of a stretch still ends with one."""
-    area = in_course_axes(surface.board_area, lies.rows_run)
+    area = in_course_axes(surface.outer, lies.rows_run)
     stretches = [(part.start, part.end) for part in parts(area, lies.row_low, lies.row_high)]
     for opening in surface.openings:
         corners = ((opening.left, opening.bottom), (opening.right, opening.top))

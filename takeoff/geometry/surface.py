@@ -181,6 +181,16 @@ class Surface:
     letter: str = ""
 
     @property
+    def outer(self) -> tuple[Point, ...]:
+        """The shape that no board's edge may pass."""
+        return self.outer_area or self.board_area
+
+    @property
+    def inner(self) -> tuple[Point, ...]:
+        """The shape that boards must cover at least."""
+        return self.inner_area or self.board_area
+
+    @property
     def mark(self) -> str:
         """What the marks of its pieces begin with, like `K-A`."""
         return f"{self.code}-{self.letter}"

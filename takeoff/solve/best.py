@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -16,7 +17,7 @@ from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.solve.compile_network import compile_pool
-from takeoff.solve.effort import Effort
+from takeoff.solve.effort import Effort, Stopped
 from takeoff.solve.network import MONEY, Network
 from takeoff.solve.translate import to_answer, to_plan
 from takeoff.solve.tree import Tree
@@ -117,7 +118,9 @@ class _Run:
             # The bound of the whole problem first, so that plans on framing are shown with it.
             ready = self._begin(framing_only=False)
             if ready is not None:
-                ready[1].solve_root()
+                # What was proven when it was stopped counts all the same.
+                with suppress(Stopped):
+                    ready[1].solve_root()
                 self.work += ready[1].work
                 if self._take(*ready, framing_only=False) and self.plan is not None:
                     yield self._progress()
@@ -159,20 +162,25 @@ class _Run:
         self, *, framing_only: bool, seed: BoardPlan | None = None
     ) -> tuple[Network, Tree] | None:
         """A network and its search, from `seed` or the best plan so far; None where some surface
-        has no layout left."""
+        has no layout left, or the search was stopped before it began."""
         plan = seed or self.plan
         prefer = layouts_of(self.pool, plan) if plan is not None else None
-        network = compile_pool(self.pool, framing_only=framing_only, prefer=prefer)
-        if not all(network.layouts):
+        try:
+            network = compile_pool(
+                self.pool, framing_only=framing_only, prefer=prefer, stop=self._stopped
+            )
+            if not all(network.layouts):
+                return None
+            start = to_answer(network, plan) if plan is not None else None
+            return network, Tree(
+                network,
+                self.effort,
+                start=start,
+                stop=self._stopped,
+                until=None if self.end is None else self._left,
+            )
+        except Stopped:
             return None
-        start = to_answer(network, plan) if plan is not None else None
-        return network, Tree(
-            network,
-            self.effort,
-            start=start,
-            stop=self._stopped,
-            until=None if self.end is None else self._left,
-        )
 
     def _again(self, ready: tuple[Network, Tree] | None) -> tuple[Network, Tree] | None:
         """A search begun before, from the best plan so far; None where that plan is not one of its
@@ -200,7 +208,14 @@ class _Run:
             return
         network, tree = ready
         begun = self.work - tree.work
-        for _ in _steps(tree, network):
+        steps = _steps(tree, network)
+        ended = False
+        while not ended:
+            try:
+                ended = next(steps, _ENDED) is _ENDED
+            except Stopped:
+                # What was found on the way counts all the same.
+                ended = True
             self.work = begun + tree.work
             if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
                 yield self._progress()

@@ -155,6 +155,7 @@ class Compatible:
             # A size of two surfaces goes with every other.
             members = [size for size in self._of_size if not self._reach[size] & ~mine]
             for n, one in enumerate(members):
+                self.network.ask()
                 for other in members[n:]:
                     if not self.may_stand_for((one, other)):
                         beside[one] &= ~(1 << other)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import gcd
@@ -35,6 +35,7 @@ def compile_pool(
     *,
     framing_only: bool = False,
     prefer: Mapping[int, int] | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> Network:
     """The network of `pool`. Layouts that mirror each other are kept once: the one `prefer` names
     for the surface.
@@ -42,9 +43,10 @@ def compile_pool(
     With `framing_only` surfaces whose joints may be of either kind have only those on framing.
 
     A layout that cannot be boarded has no complete path; a surface all of whose layouts are such
-    raises nothing here: the solve finds no plan and says so.
+    raises nothing here: the solve finds no plan and says so. Raises `Stopped` where `stop` says so
+    on the way.
     """
-    network = Network(pool=pool, constant=fixed_cost(pool))
+    network = Network(pool=pool, constant=fixed_cost(pool), stop=stop)
     allowed_of, group_of = _gather_stock(network)
     sizes: dict[PieceSize, int] = {}
     for s, problem in enumerate(pool.surfaces):
@@ -202,6 +204,7 @@ class _LayoutCompiler:
         begins, ends = segment.least
         reached = [begins, *at[1:-1], ends]
         for i in range(last):
+            self.network.ask()
             for j in range(i + 1, last + 1):
                 start, end = reached[i], reached[j]
                 # Nodes are in order, so from here on pieces only become longer.
@@ -270,6 +273,7 @@ def _clashes(network: Network, surface: int, layout: int, members: list[int]) ->
         ]
     clashes: list[Clash] = []
     for r, lower in sorted(by_course.items()):
+        network.ask()
         upper = by_course.get(r + 1, [])
         groups: set[frozenset[tuple[int, int]]] = set()
         for one, other in ((lower, upper), (upper, lower)):

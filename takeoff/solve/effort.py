@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Effort"]
+__all__ = ["Effort", "Stopped"]
+
+
+class Stopped(Exception):
+    """The search is to end, and something that takes long was under way. What was found and proven
+    before stands."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

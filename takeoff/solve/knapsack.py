@@ -319,6 +319,7 @@ class Pricer:
         self._strips = self._fill_strips(lengths, worth)
         self.rest: Table = np.zeros(self.cap + 1, dtype=np.int64)
         for first, second in stock_group.rips:
+            network.ask()
             # Whatever the first strip takes of the shared groups the second does without: the best
             # of all ways to share.
             np.maximum(self.rest, self._side_by_side(first, second).max(axis=0), out=self.rest)
@@ -332,6 +333,7 @@ class Pricer:
         inside: tuple[int, _Items] | None = None
         for strip, taken in self.stock_group.takes:
             if taken not in known:
+                network.ask()
                 of: dict[int, list[int]] = {group: [] for group in (-1, *shared)}
                 for i in taken:
                     group = network.ends.get(i, -1)

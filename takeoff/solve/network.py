@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from takeoff.boards.problem import JointPoint, Pool
 from takeoff.solve.compatible import end_groups
+from takeoff.solve.effort import Stopped
 from takeoff.units import Nm
 
 __all__ = [
@@ -99,6 +100,7 @@ class Network:
     serves, and `own[g]` is the stock that gets into the rooms of group g. Every plan's cost is a
     multiple of `grain` cents (0: no such). `active` are the sizes that some arc asks for; `ends`
     and `most` are their groups, see `compatible.end_groups`; none in a pool of several rooms.
+    `stop` says whether the search is to end: whatever goes over all of it asks as it goes.
     """
 
     pool: Pool
@@ -117,6 +119,12 @@ class Network:
     active: frozenset[int] = frozenset()
     ends: dict[int, int] = field(default_factory=dict)
     most: tuple[int, ...] = ()
+    stop: Callable[[], bool] | None = None
+
+    def ask(self) -> None:
+        """Raise `Stopped` where the search is to end."""
+        if self.stop is not None and self.stop():
+            raise Stopped
 
     def up(self, length: int) -> int:
         return -(-length // self.step)

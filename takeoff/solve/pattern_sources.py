@@ -295,6 +295,7 @@ def _with_each_size(pricer: Pricer, costs: Mapping[int, int]) -> list[Pattern]:
         if short < 0:
             by_excess.append((short, pricer.pattern(i)))
     for size in pricer.stock_group.full:
+        pricer.network.ask()
         short, i = min(
             (
                 (
@@ -321,6 +322,7 @@ def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
     stock = pricer.stock_group.stock
     patterns = [pricer.pattern(i) for i in stock if pricer.value(i)]
     for size in pricer.stock_group.full:
+        network.ask()
         fitting = [i for i in stock if pricer.lengths[size] <= pricer.capacity[i]]
         if fitting and not few:
             cost = {
@@ -331,6 +333,7 @@ def _opening(network: Network, pricer: Pricer) -> list[Pattern]:
             fitting = [min(fitting, key=lambda i: (cost[i], i))]
         patterns += [pricer.pattern(i, using=size) for i in fitting]
     for size in pricer.stock_group.ripped:
+        network.ask()
         for i in stock if few else stock[:1]:
             if pricer.lengths[size] <= pricer.capacity[i]:
                 pattern = pricer.ripped_pattern(i, size)

@@ -1,0 +1,160 @@
+"""A little over a module is a module: boards of rooms measured sixteenth by sixteenth around the
+lengths and widths that sheets are sold in."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from takeoff.boards.plan import BoardPlan
+from takeoff.choices import OpeningKind, Orientation, Runs
+from takeoff.house import Opening
+from takeoff.rules import Rules
+from takeoff.units import INCH, Nm
+from tests.takeoff.boards.corners import has_core, off_sheets, planned, room
+
+# The lengths that the demo catalogue sells. Past them each row has a joint on a member, so only one
+# of its ends can give way.
+FEET = (8, 9, 10, 12)
+WIDTHS = (96, 144, 192)
+TWO = Nm(2 * INCH)
+# From half an inch under a module to an inch and a half over, in sixteenths.
+AROUND = range(-8, 25)
+STEP = 3  # of these, every third in the quick run; all of them in the deep one
+
+
+def inches(whole: float, sixteenths: int = 0) -> Nm:
+    return Nm(round(whole * 16 + sixteenths) * INCH // 16)
+
+
+def window(width: Nm) -> Opening:
+    return Opening(
+        id="w",
+        name="Window",
+        kind=OpeningKind.WINDOW,
+        wall="A",
+        left=Nm((width - 40 * INCH) // 2 // INCH * INCH),
+        sill=inches(34),
+        width=inches(40),
+        height=inches(46),
+    )
+
+
+def counted(plan: BoardPlan) -> tuple[int, int]:
+    return len(plan.sheets), sum(len(surface.joints) for surface in plan.surfaces)
+
+
+def steps(deep: bool) -> list[int]:
+    return [step for step in AROUND if deep or step % STEP == 0]
+
+
+QUICK_AND_DEEP = pytest.mark.parametrize(
+    "deep", [False, pytest.param(True, marks=pytest.mark.deep)], ids=["quick", "all"]
+)
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("feet", FEET)
+def test_ceiling_just_over_a_length_takes_the_boards_of_that_length(feet: int, deep: bool) -> None:
+    module = counted(planned(room(inches(12 * feet), inches(144), inches(97)), "ceiling")[0])
+    for step in steps(deep):
+        plan, surface, framed = planned(
+            room(inches(12 * feet, step), inches(144), inches(97)), "ceiling"
+        )
+        if 0 <= step <= 8:
+            assert counted(plan) <= module, step
+        assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("width", WIDTHS)
+def test_ceiling_just_over_whole_rows_takes_whole_rows(width: int, deep: bool) -> None:
+    module = counted(planned(room(inches(120), inches(width), inches(97)), "ceiling")[0])
+    for step in steps(deep):
+        plan, surface, framed = planned(
+            room(inches(120), inches(width, step), inches(97)), "ceiling"
+        )
+        if 0 <= step <= 8:
+            assert counted(plan) <= module, step
+            assert not list(off_sheets(surface)), step
+        assert all(row.high - row.low >= TWO for row in surface.rows), step
+        assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+        for off in off_sheets(surface):
+            assert off >= TWO or any(note.rule == "hair_rip" for note in surface.notes), step
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("opened", [False, True], ids=["plain", "window"])
+@pytest.mark.parametrize("feet", FEET)
+def test_wall_hung_first_just_over_a_length(feet: int, opened: bool, deep: bool) -> None:
+    def of(step: int):
+        length = inches(12 * feet, step)
+        openings = (window(length),) if opened else ()
+        return planned(room(length, inches(120), inches(97.125), openings=openings), "A")
+
+    module = counted(of(0)[0])
+    for step in steps(deep):
+        plan, surface, framed = of(step)
+        if 0 <= step <= 8:
+            assert counted(plan) <= module, step
+        assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("orientation", [Orientation.ACROSS, Orientation.ALONG])
+def test_wall_height_around_two_rows(orientation: Orientation, deep: bool) -> None:
+    rules = replace(Rules(), orientation=orientation)
+    # The ceiling's board and the floor gap come off the framing.
+    for step in range(-8, 40) if deep else range(-8, 40, STEP):
+        plan, surface, framed = planned(
+            room(inches(144), inches(120), inches(96.5, step)), "A", rules
+        )
+        assert all(row.high - row.low >= TWO for row in surface.rows), step
+        assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+        if 4 <= step <= 26:
+            # Two rows of 48 in, or sheets of 8 ft on end, leave a gap of 1/4 to 1-1/2 in at the
+            # floor, and up to 1/8 in at the ceiling.
+            assert {sheet.length for sheet in plan.sheets} <= {inches(96), inches(144)}
+            assert not surface.joints
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("feet", [8, 10, 12])
+def test_columns_are_never_slivers(feet: int, deep: bool) -> None:
+    rules = replace(Rules(), orientation=Orientation.ALONG)
+    for step in steps(deep):
+        for only in ("A", "B"):
+            length, width = inches(12 * feet, step), inches(120)
+            if only == "B":
+                length, width = width, length
+            _, surface, framed = planned(room(length, width, inches(97.125)), only, rules)
+            assert all(row.high - row.low >= TWO for row in surface.rows), (only, step)
+            assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+            for off in off_sheets(surface):
+                assert off >= TWO or any(note.rule == "hair_rip" for note in surface.notes)
+
+
+@QUICK_AND_DEEP
+def test_window_at_a_seam_leaves_no_tongues(deep: bool) -> None:
+    """Sill and head a little off the seams of the rows: the row is parted where less than two
+    inches are left above and below, and no piece is all tongues."""
+    # The upper row goes from 51-1/2 to 99-1/2 in.
+    for step in range(-32, 24, 1 if deep else 4):
+        for height in (44, 46):
+            opening = replace(window(inches(144)), sill=inches(52, step), height=inches(height))
+            _, surface, framed = planned(
+                room(inches(144), inches(120), inches(100), openings=(opening,)), "A"
+            )
+            assert all(has_core(piece, framed, TWO) for piece in surface.pieces), (step, height)
+
+
+@QUICK_AND_DEEP
+def test_ceiling_of_columns(deep: bool) -> None:
+    rules = replace(Rules(), orientation=Orientation.ALONG)
+    for step in steps(deep):
+        _, surface, framed = planned(
+            room(inches(144, step), inches(120), inches(97), runs=Runs.ACROSS), "ceiling", rules
+        )
+        assert all(row.high - row.low >= TWO for row in surface.rows), step
+        assert all(has_core(piece, framed, TWO) for piece in surface.pieces)

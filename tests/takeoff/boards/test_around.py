@@ -25,6 +25,7 @@ from tests.takeoff.boards.hand import (
     framed,
     inches,
     opening,
+    outline,
     sheet,
     stated,
 )
@@ -311,13 +312,29 @@ def test_row_between_two_that_hang_is_as_high_as_what_they_leave():
 
 def test_strips_no_wider_than_a_sliver_that_came_to_hang_at_two_heights_are_boarded_once():
     ceiling = framed(168, 96.5625, kind=SurfaceKind.CEILING)
-    first = plan_pool(stated(ceiling))
-    (strips,) = [row for row in first.surfaces[0].rows if row.high - row.low == inches(0.5625)]
-    codes = [piece.code for piece in first.surfaces[0].pieces if piece.row == strips.index]
-    assert len(codes) == 2
-    boards = place(first.surfaces[0], ceiling.surface, set(codes))
-    # One was measured from the row beside it, the other from the wall.
-    boards = (replace(boards[0], from_top=False), replace(boards[1], from_top=True))
+    # No plan has such strips; in an old one they may hang. One was measured from the row beside
+    # it, the other from the wall.
+    one = replace(
+        place(plan_pool(stated(ceiling)).surfaces[0], ceiling.surface, {"R-A1"})[0],
+        start=Nm(0),
+        end=inches(84),
+        low=inches(96),
+        high=inches(96.5625),
+        row_low=inches(96),
+        row_high=inches(96.5625),
+        outline=outline((0, 96), (84, 96), (84, 96.5625), (0, 96.5625)),
+        factory_high=False,
+        from_top=False,
+    )
+    other = replace(
+        one,
+        mark="R-A2",
+        start=inches(84),
+        end=inches(168),
+        outline=outline((84, 96), (168, 96), (168, 96.5625), (84, 96.5625)),
+        from_top=True,
+    )
+    boards = (one, other)
     built = AsBuilt(boards=boards)
     rest = around(built, framed(168, 96.625, kind=SurfaceKind.CEILING))
     plan = plan_pool(rest)

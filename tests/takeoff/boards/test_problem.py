@@ -62,7 +62,9 @@ def test_last_row_keeps_its_factory_edge_against_its_neighbour():
 
 
 def test_remainder_no_higher_than_the_largest_floor_gap_is_gap():
-    layout = only(formulate(framed(120, 97), PLAIN, CATALOGUE))
+    inner = outline((0, 1), (120, 1), (120, 97), (0, 97))
+    wall = framed(120, 97, inner_area=inner)
+    layout = only(formulate(wall, PLAIN, CATALOGUE))
     assert [in_inches(row.low, row.high) for row in layout.courses] == [[49, 97], [1, 49]]
     assert layout.notes[0].rule == "largest_floor_gap"
 
@@ -231,9 +233,15 @@ def test_standing_board_longer_than_a_sheet_has_butt_ends_whole_sheets_from_eith
     assert {48, 72, 96, 120, 144} <= set(joints(layout.courses[0]))
 
 
-def test_sloping_top_counts_from_the_eave():
+def test_sloping_top_counts_from_the_eave_or_from_the_floor():
     shape = outline((0, 0), (120, 0), (120, 150), (0, 100))
-    layout = only(formulate(framed(120, 150, shape=shape), PLAIN, CATALOGUE))
+    layout, from_the_floor = formulate(framed(120, 150, shape=shape), PLAIN, CATALOGUE).layouts
+    assert [in_inches(row.low, row.high) for row in from_the_floor.courses] == [
+        [144, 150],
+        [96, 144],
+        [48, 96],
+        [0, 48],
+    ]
     assert [in_inches(row.low, row.high) for row in layout.courses] == [
         [148, 150],
         [100, 148],

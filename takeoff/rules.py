@@ -152,7 +152,7 @@ class Rules:
             mid_bay_tolerance=Nm(50 * MM),
             floating_clear_bay=Nm(270 * MM),
             floor_gap=Nm(12 * MM),
-            largest_floor_gap=Nm(25 * MM),
+            largest_floor_gap=Nm(38 * MM),
             fitting=Nm(3 * MM),
             kerf=Nm(3 * MM),
             closing_tolerance=Nm(25 * MM),

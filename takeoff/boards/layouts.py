@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
-from takeoff.boards.courses import CourseExtent, core, is_hair
+from takeoff.boards.courses import CourseExtent, core
 from takeoff.boards.joints import (
     Bearing,
     Box,
@@ -30,19 +30,16 @@ from takeoff.boards.reach import Reach, Sides, laid, sides_of
 from takeoff.boards.region import Part, extent_within, in_course_axes, parts, section
 from takeoff.boards.rows import backed_lines, is_clean, row_choices
 from takeoff.boards.stock import owned_for
-from takeoff.boards.words import shown
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
 from takeoff.choices import JointMode, Orientation, Runs, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import Point, Surface
-from takeoff.quantities import money
-from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["CourseProblem", "Layout", "NoLayout", "course_notes", "lay_out"]
+__all__ = ["CourseProblem", "Layout", "NoLayout", "lay_out"]
 
 _PATHS = 60  # choices of joints that each course is tried with
 
@@ -149,14 +146,11 @@ def lay_out(
     sheets: Sequence[SheetOnSale],
     *,
     boards: Sequence[PlacedBoard] = (),
-    shown_beside: Sequence[SheetOnSale] = (),
-    currency: str = "USD",
 ) -> list[tuple[Layout, NoLayout | None]]:
     """Every way to lay the courses of a surface, each with where it is stuck, if it is.
 
-    `sheets` are those it may be cut from, none where nothing is left to cut; `shown_beside` others
-    on sale, for the price of a wider one in `currency`. Around `boards` that hang already the rest
-    lies the way they do.
+    `sheets` are those it may be cut from, none where nothing is left to cut. Around `boards` that
+    hang already the rest lies the way they do.
 
     Raises `CannotBoard` where the framing table forbids every direction the surface asks for, or
     where no member lies under the edges of boards along the framing.
@@ -188,8 +182,7 @@ def lay_out(
                 if reason is not None and any(course.segments for course in layout.courses):
                     reasons.append(reason)
                     continue
-                notes = course_notes(surface, rules, layout, [*sheets, *shown_beside], currency)
-                layouts.append((replace(layout, notes=notes), _no_layout(layout, rules)))
+                layouts.append((layout, _no_layout(layout, rules)))
 
     if boards:
         layouts = _once(layouts)
@@ -580,71 +573,3 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
         return None
     course = layout.courses[blocked]
     return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
-
-
-def course_notes(
-    surface: Surface, rules: Rules, layout: Layout, sheets: Sequence[SheetOnSale], currency: str
-) -> tuple[PlanNote, ...]:
-    """A rest left as gap, each course narrower than the narrow strip with what a wider sheet costs,
-    and what is asked for but not done."""
-    notes = []
-    width = layout.sheet_width
-    whole = in_course_axes(surface.board_area, layout.rows_run)
-    rest = min(course.low for course in layout.courses) - bounds(whole)[1]
-    on_floor = surface.kind is SurfaceKind.WALL and layout.rows_run is Runs.ALONG
-    if on_floor and rest > sliver():
-        notes.append(
-            PlanNote(
-                surface=surface.id,
-                rule="largest_floor_gap",
-                text=f"The rows end {shown(Nm(rest + rules.floor_gap), surface)} above the floor: "
-                "the rest is gap, "
-                "not a strip",
-            )
-        )
-    for course in layout.courses:
-        height = Nm(course.high - course.low)
-        if is_hair(height, course.sheet_width):
-            off = shown(Nm(course.sheet_width - height), surface)
-            notes.append(
-                PlanNote(
-                    surface=surface.id,
-                    rule="hair_rip",
-                    text=f"Row {course.index + 1} is ripped by {off} only, and no other way to lay "
-                    "the rows is left: score both faces, or saw it",
-                )
-            )
-        if height >= min(rules.narrow_strip, course.sheet_width):
-            continue
-        text = (
-            f"Row {course.index + 1} is a strip {shown(Nm(course.high - course.low), surface)} wide"
-        )
-        wider = [sheet for sheet in sheets if sheet.width > width]
-        if wider and any(sheet.width == width for sheet in sheets):
-            other = min(wider, key=lambda sheet: (sheet.width, sheet.price, sheet.length))
-            same = min(
-                (sheet for sheet in sheets if sheet.width == width),
-                key=lambda sheet: (abs(sheet.length - other.length), sheet.price),
-            )
-            text += (
-                f"; {shown(other.width, surface, feet=False)} sheets are on sale at "
-                f"{money(other.price, currency)} for "
-                f"{shown(other.length, surface)}, against {money(same.price, currency)} for "
-                f"{shown(same.length, surface)} of this width"
-            )
-        notes.append(PlanNote(surface=surface.id, rule="narrow_strip", text=text))
-
-    large = figures.length("HL-large-opening")
-    if rules.split_at_large_openings and any(
-        opening.right - opening.left >= large for opening in surface.openings
-    ):
-        notes.append(
-            PlanNote(
-                surface=surface.id,
-                rule="split_at_large_openings",
-                text="Seams may fall beside a large opening, as the rules of this house let them: "
-                "they are the "
-                "first to crack, so bed them in setting compound",
-            )
-        )
-    return tuple(notes)

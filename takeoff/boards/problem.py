@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from takeoff.boards.allowed import notes_on
 from takeoff.boards.hung import on_surface
 from takeoff.boards.joints import JointPoint, Segment
-from takeoff.boards.layouts import CourseProblem, Layout, course_notes, lay_out
+from takeoff.boards.layouts import CourseProblem, Layout, lay_out
+from takeoff.boards.notes import course_notes
 from takeoff.boards.plan import PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.relax import explain
 from takeoff.boards.standing import codes_of, standing_layout
@@ -122,13 +123,15 @@ def formulate(
             placed=tuple(board for board in placed if board.surface == surface.id),
             codes=codes_of(standing, boards),
         )
-    attempts = lay_out(
-        framed, kind, rules, sheets, boards=boards, shown_beside=beside, currency=catalogue.currency
-    )
+    attempts = lay_out(framed, kind, rules, sheets, boards=boards)
     if not attempts and unsold is not None:
         raise unsold
     layouts = tuple(
-        replace(layout, notes=notes + layout.notes)
+        replace(
+            layout,
+            notes=notes
+            + course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency),
+        )
         for layout, blocked in attempts
         if blocked is None
     )

@@ -679,7 +679,7 @@ def test_a_shape_says_which_of_the_keys_it_lacks_or_has_too_many_of():
 def test_a_gap_over_its_limit_says_both():
     message = problems(house(rules={"floor_gap": "2 in"}))["rules"]
     assert 'floor_gap is 2"' in message
-    assert 'largest_floor_gap, which is 1"' in message
+    assert 'largest_floor_gap, which is 1 1/2"' in message
 
 
 def test_width_and_height_in_one_text_are_asked_for_apart():

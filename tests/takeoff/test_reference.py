@@ -26,7 +26,7 @@ DEFAULTS = {
     "mid_bay_tolerance": ("BB-05", "2"),
     "floating_clear_bay": ("BB-clear", "21/2"),
     "floor_gap": ("HL-20", "1/2"),
-    "largest_floor_gap": ("HL-20-largest", "1"),
+    "largest_floor_gap": ("HL-20-largest", "3/2"),
     "fitting": ("HL-fitting", "1/8"),
     "kerf": ("HL-kerf", "1/8"),
     "narrow_strip": ("HL-strip", "12"),

@@ -31,16 +31,21 @@ PLANNER_RULES = {
     # what hangs already
     "placed": "A board that hangs stays where it is, and its sheet is what it was.",
     # courses
-    "rows": "Courses touch, reach from edge to edge, and are counted in full sheets.",
-    "ceiling_rows": "A ceiling's courses are counted from the side that the rules name.",
+    "rows": "Courses touch, reach from edge to edge as far as corner gaps go, and are counted in "
+    "full sheets.",
+    "ceiling_rows": "A ceiling's courses are counted from the side that the rules name, or its two "
+    "edge courses are ripped alike.",
     "row_height": "A course is no higher than its sheets are wide.",
     "widths": "A course is cut from sheets of a width that the rules or the surface allow.",
+    "least_floor_gap": "Board stays off the floor by the least floor gap.",
     "largest_floor_gap": "No more than the largest floor gap stays open at the floor.",
-    "segments": "A course is boarded wherever the surface is, and parted by a full-height opening.",
+    "segments": "A course is boarded wherever the surface is, its ends within the gaps of corners, "
+    "and parted by an opening as high as it is.",
     # pieces
     "cover": "The pieces of a course leave no gap.",
     "overlap": "No two pieces of a course overlap.",
-    "outline": "A piece is the surface's part of its rectangle, and no rectangle is too large.",
+    "outline": "A piece is the surface's part of its rectangle, its edges within the gaps of "
+    "corners, and no rectangle is too large.",
     "shortest_piece": "No piece is shorter than the shortest, but where its whole segment is.",
     "longest_board": "No piece or sheet is longer than what gets into the room.",
     # joints

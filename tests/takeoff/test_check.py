@@ -776,6 +776,7 @@ def ceiling_plan(rows: Sequence[Course], **changes: object) -> BoardPlan:
 FROM_A = (row(0, 0, 48, 96), row(1, 48, 80, 96, factory="low"))
 FROM_B = (row(0, 0, 32, 96, factory="high"), row(1, 32, 80, 96))
 SHARED = (row(0, 0, 40, 96, factory="high"), row(1, 40, 80, 96, factory="low"))
+UNEVEN = (row(0, 0, 39, 96, factory="high"), row(1, 39, 80, 96, factory="low"))
 
 
 @pytest.mark.parametrize(
@@ -783,7 +784,8 @@ SHARED = (row(0, 0, 40, 96, factory="high"), row(1, 40, 80, 96, factory="low"))
     [
         (CeilingRows.SIDE_A, FROM_A, FROM_B),
         (CeilingRows.SIDE_B, FROM_B, FROM_A),
-        (CeilingRows.EITHER, FROM_B, SHARED),
+        (CeilingRows.EITHER, FROM_B, UNEVEN),
+        (CeilingRows.SIDE_A, SHARED, UNEVEN),
     ],
 )
 def test_ceiling_rows_count_from_the_side_the_rules_say(origin, good, bad):
@@ -792,13 +794,23 @@ def test_ceiling_rows_count_from_the_side_the_rules_say(origin, good, bad):
     assert rules_broken(ceiling_plan(bad), ceiling(96, 80, 16), rules) == {"ceiling_rows"}
 
 
-def test_both_edge_rows_may_share_the_rip_where_the_rules_say_so():
-    assert (
-        rules_broken(
-            ceiling_plan(SHARED), ceiling(96, 80, 16), replace(RULES, shared_edge_rip=True)
-        )
-        == set()
-    )
+@pytest.mark.parametrize("asked", [False, True])
+def test_both_edge_rows_may_share_the_rip_whatever_the_rules_say(asked):
+    rules = replace(RULES, shared_edge_rip=asked)
+    assert rules_broken(ceiling_plan(SHARED), ceiling(96, 80, 16), rules) == set()
+
+
+def test_edge_rows_that_share_a_rip_are_alike_to_a_sixteenth():
+    def parted(at: float) -> BoardPlan:
+        return ceiling_plan((row(0, 0, at, 96, factory="high"), row(1, at, 80, 96, factory="low")))
+
+    assert rules_broken(parted(40.03125), ceiling(96, 80, 16)) == set()
+    assert rules_broken(parted(40.0625), ceiling(96, 80, 16)) == {"ceiling_rows"}
+
+
+def test_edge_rows_that_share_a_rip_turn_their_factory_edges_to_one_another():
+    rows = (SHARED[0], replace(SHARED[1], factory_low=False, factory_high=True))
+    assert rules_broken(ceiling_plan(rows), ceiling(96, 80, 16)) == {"factory_edges"}
 
 
 def test_half_inch_ceiling_along_16_in_framing_is_allowed_and_along_24_in_is_not():
@@ -890,8 +902,8 @@ def test_standing_boards_may_stop_a_floor_gap_up_and_no_higher():
         return with_surface(made, pieces=turned, rows_run=Runs.ACROSS, along_framing=True)
 
     assert rules_broken(standing(0.5), wall) == set()
-    assert rules_broken(standing(1), wall) == set()
-    assert rules_broken(standing(1.0625), wall) == {"segments"}
+    assert rules_broken(standing(1.5), wall) == set()
+    assert rules_broken(standing(1.5625), wall) == {"segments", "cover"}
 
 
 def test_a_plan_of_nonsense_gives_breaches_and_raises_nothing():

@@ -117,6 +117,12 @@ def high_floor_gap() -> set[str]:
     return rules_broken(plan(joints, rows=courses, rules=rules), framed(board_area=area), rules)
 
 
+def low_floor_gap() -> set[str]:
+    """The wall's lowest row ends a sixteenth nearer to the floor than the least gap."""
+    area = tuple((u, Nm(max(v, inches(0.5625)))) for u, v in hand_plan.WALL.board_area)
+    return rules_broken(plan(), framed(outer_area=area, inner_area=area))
+
+
 def floating_along() -> set[str]:
     made = plan({0: (88,), 1: ()}, kind=FLOATS, rows=FROM_A)
     cut = tuple(replace(piece, surface="den/ceiling") for piece in made.surfaces[0].pieces)
@@ -155,6 +161,7 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
         plan(rows=tuple(replace(course, sheet_width=inches(47)) for course in ROWS))
     ),
     "widths": lambda: rules_broken(plan(), rules=replace(RULES, widths=(inches(54),))),
+    "least_floor_gap": low_floor_gap,
     "largest_floor_gap": high_floor_gap,
     "segments": lambda: rules_broken(
         plan({0: (80,), 1: (64,), 2: ()}, rows=with_row(1, segments=((Nm(0), inches(168)),)))

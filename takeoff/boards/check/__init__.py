@@ -204,6 +204,7 @@ _IMPOSSIBLE = frozenset(
         "framing_table",
         "joints",
         "largest_floor_gap",
+        "least_floor_gap",
         "mid_bay_tolerance",
         "on_framing",
         "orientation",

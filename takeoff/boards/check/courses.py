@@ -6,18 +6,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from takeoff.boards.check.facts import ROUNDING, Breach, Facts
-from takeoff.boards.check.shape import Exact, box, covered, reach, section
+from takeoff.boards.check.facts import Breach, Facts
+from takeoff.boards.check.shape import Ring, covered, section
+from takeoff.boards.check.stretches import floor_gap_top, stretches
 from takeoff.boards.plan import Course
 from takeoff.choices import CeilingRows, Runs, SurfaceKind
 from takeoff.reference import figures
+from takeoff.units import INCH
 
-__all__ = ["check_courses", "floor_gap_top"]
+__all__ = ["check_courses"]
+
+# How far the two edge rows that share a rip may differ: they are marked with one tape.
+_ALIKE = INCH // 16
 
 
 def check_courses(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `rows`, `row_height`, `widths`, `largest_floor_gap`, `factory_edges` and
-    `segments`."""
+    """Breaches of `rows`, `ceiling_rows`, `row_height`, `widths`, `least_floor_gap`,
+    `largest_floor_gap`, `factory_edges`, `orientation` and `segments`."""
     courses = facts.courses
     if len({course.index for course in courses}) != len(courses):
         yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
@@ -32,13 +37,6 @@ def check_courses(facts: Facts) -> Iterator[Breach]:
         yield from _edges(facts, courses)
     for course in courses:
         yield from _segments(facts, course)
-
-
-def floor_gap_top(facts: Facts) -> int | None:
-    """How high above the floor (a v) a wall's board may start at most; None on a ceiling."""
-    if facts.surface.kind is not SurfaceKind.WALL:
-        return None
-    return min(v for _, v in facts.surface.outline) + facts.rules.largest_floor_gap
 
 
 def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
@@ -83,41 +81,45 @@ def _stack(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
                 f"{facts.course_name(lower)} {word} {facts.course_name(upper)}",
                 amiss=_is_sliver(facts, upper.low - lower.high),
             )
-    # The gap at the floor is the one edge that boards may stop short of.
-    bottom, top = min(y for _, y in facts.area), max(y for _, y in facts.area)
-    gap = floor_gap_top(facts)
-    if courses[0].low > bottom:
-        if facts.plan.rows_run is not Runs.ALONG or gap is None:
+    first, last = courses[0], courses[-1]
+    farthest = (min(y for _, y in facts.outer), max(y for _, y in facts.outer))
+    nearest = (min(y for _, y in facts.inner), max(y for _, y in facts.inner))
+    # The gap at the floor may be a larger one than the gaps at other edges.
+    gap = floor_gap_top(facts) if facts.plan.rows_run is Runs.ALONG else None
+    if first.low > max(nearest[0], nearest[0] if gap is None else gap):
+        if gap is None:
             yield facts.breach(
                 "rows",
-                f"{facts.course_name(courses[0])} does not reach the edge at {facts.say(bottom)}",
-                amiss=_is_sliver(facts, courses[0].low - bottom),
+                f"{facts.course_name(first)} does not reach the edge, at "
+                f"{facts.say(nearest[0])} at most",
+                amiss=_is_sliver(facts, first.low - nearest[0]),
             )
-        elif courses[0].low > gap:
+        else:
             yield facts.breach(
                 "largest_floor_gap",
-                f"{facts.course_name(courses[0])} leaves {facts.say(courses[0].low)} open at "
-                "the floor; "
+                f"{facts.course_name(first)} leaves {facts.say(first.low)} open at the floor; "
                 f"the largest floor gap is {facts.say(facts.rules.largest_floor_gap)}",
-                amiss=_is_sliver(facts, courses[0].low - bottom),
+                amiss=_is_sliver(facts, first.low - nearest[0]),
             )
-    if courses[0].low < bottom and not facts.sloped:
+    if first.low < farthest[0] - facts.slack:
         yield facts.breach(
-            "rows",
-            f"{facts.course_name(courses[0])} starts before the edge at {facts.say(bottom)}",
-            amiss=_all_hung(facts, courses[0]),
+            "rows" if gap is None else "least_floor_gap",
+            f"{facts.course_name(first)} starts before the edge at {facts.say(farthest[0])}"
+            + ("" if gap is None else ", the least floor gap"),
+            amiss=_all_hung(facts, first),
         )
-    if courses[-1].high < top:
+    if last.high < nearest[1]:
         yield facts.breach(
             "rows",
-            f"{facts.course_name(courses[-1])} does not reach the edge at {facts.say(top)}",
-            amiss=_is_sliver(facts, top - courses[-1].high),
+            f"{facts.course_name(last)} does not reach the edge, at {facts.say(nearest[1])} at "
+            "least",
+            amiss=_is_sliver(facts, nearest[1] - last.high),
         )
-    if courses[-1].high > top and not facts.sloped:
+    if last.high > farthest[1] + facts.slack:
         yield facts.breach(
             "rows",
-            f"{facts.course_name(courses[-1])} goes past the edge at {facts.say(top)}",
-            amiss=_all_hung(facts, courses[-1]),
+            f"{facts.course_name(last)} goes past the edge at {facts.say(farthest[1])}",
+            amiss=_all_hung(facts, last),
         )
 
 
@@ -134,26 +136,39 @@ def _count(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
     elif facts.hung:
         yield from _from_hung_rows(facts, courses)
     elif facts.surface.kind is SurfaceKind.WALL and facts.plan.rows_run is Runs.ALONG:
-        if not any(_counts_from(courses, eave) for eave in _eaves(facts)):
+        # From the floor up only where the top row is cut to a slope.
+        from_floor = facts.sloped and all(map(_full, courses[:-1]))
+        if not (from_floor or _counts_from_an_eave(facts, courses) or _share_a_rip(courses)):
             yield facts.breach(
                 "rows",
                 f"The rows of {facts.surface.name} do not count in full sheets from "
-                f"{facts.say(_eaves(facts)[0])} down; "
+                f"{facts.say(_eaves(facts.outer)[0])} down; "
                 "only the lowest is ripped, and the highest where the top slopes",
             )
     else:
         yield from _from_a_side(facts, courses)
 
 
-def _eaves(facts: Facts) -> list[int]:
-    """The heights at which a wall's top meets its two sides, the lower first; the same twice under
-    a level top."""
-    left_edge, right_edge = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
-    return sorted(max(y for x, y in facts.area if x == side) for side in (left_edge, right_edge))
+def _eaves(ring: Ring) -> tuple[int, int]:
+    """The heights at which a wall's top meets its left and its right side; the same twice under a
+    level top."""
+    left_edge, right_edge = min(x for x, _ in ring), max(x for x, _ in ring)
+    left, right = (max(y for x, y in ring if x == side) for side in (left_edge, right_edge))
+    return left, right
 
 
 def _full(course: Course) -> bool:
     return course.high - course.low == course.sheet_width
+
+
+def _counts_from_an_eave(facts: Facts, courses: Sequence[Course]) -> bool:
+    """Whether courses count down from where the eave of either side may be, and up from it."""
+    edges = {edge for course in courses for edge in (course.low, course.high)}
+    for outer, inner in zip(_eaves(facts.outer), _eaves(facts.inner), strict=True):
+        lowest, highest = min(outer, inner) - facts.slack, max(outer, inner) + facts.slack
+        if any(lowest <= edge <= highest and _counts_from(courses, edge) for edge in edges):
+            return True
+    return False
 
 
 def _counts_from(courses: Sequence[Course], eave: int) -> bool:
@@ -162,6 +177,14 @@ def _counts_from(courses: Sequence[Course], eave: int) -> bool:
     below = [course for course in courses if course.high <= eave]
     above = [course for course in courses if course.low >= eave]
     return len(below) + len(above) == len(courses) and all(map(_full, (*below[1:], *above[:-1])))
+
+
+def _share_a_rip(courses: Sequence[Course]) -> bool:
+    """Whether the two edge courses are ripped alike, and all between are full. Which edges they
+    turn to one another is a matter of `factory_edges`."""
+    first, last = courses[0], courses[-1]
+    apart = abs((first.high - first.low) - (last.high - last.low))
+    return len(courses) > 1 and all(map(_full, courses[1:-1])) and apart <= _ALIKE
 
 
 def _from_hung_rows(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
@@ -188,7 +211,6 @@ def _from_hung_rows(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]
 
 
 def _from_a_side(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
-    first, last = courses[0], courses[-1]
     origin = (
         facts.rules.ceiling_rows
         if facts.surface.kind is SurfaceKind.CEILING
@@ -197,12 +219,7 @@ def _from_a_side(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
     # Full courses from side A leave the last one ripped, from side B the first.
     from_a = all(map(_full, courses[:-1])) and origin is not CeilingRows.SIDE_B
     from_b = all(map(_full, courses[1:])) and origin is not CeilingRows.SIDE_A
-    shared = (
-        facts.rules.shared_edge_rip
-        and all(map(_full, courses[1:-1]))
-        and abs((first.high - first.low) - (last.high - last.low)) <= ROUNDING
-    )
-    if not (from_a or from_b or shared):
+    if not (from_a or from_b or _share_a_rip(courses)):
         yield facts.breach(
             "ceiling_rows" if facts.surface.kind is SurfaceKind.CEILING else "rows",
             f"The rows of {facts.surface.name} do not count in full sheets from the side the rules "
@@ -215,7 +232,7 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
     """Boards along the framing: each long edge between two columns lies on the middle of a member,
     all its length."""
     # The long edge runs along the courses, so the section is taken with the axes swapped.
-    turned = tuple((y, x) for x, y in facts.area)
+    turned = tuple((y, x) for x, y in facts.inner)
     for lower, upper in pairwise(courses):
         at = upper.low
         seam = section(turned, at, hand=1)
@@ -262,33 +279,14 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 
 
 def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
-    """The course's segments are where the surface lies in it, split where an opening takes its
+    """The course's segments are where the surface lies in it, parted by an opening that takes its
     whole height."""
-    left_edge, right_edge = min(x for x, _ in facts.area), max(x for x, _ in facts.area)
-    # Bit 0 is the surface, bit 1 the course, all higher bits are openings through its whole height.
-    rings = [facts.area, box(left_edge, right_edge, course.low, course.high)]
-    rings += [
-        box(opening.left, opening.right, course.low, course.high)
-        for opening in facts.openings
-        if opening.low <= course.low and opening.high >= course.high
-    ]
-    wanted = reach(rings, lambda inside: inside & 3 == 3 and inside < 4)
-    given = list(course.segments)
-    standing = facts.plan.rows_run is Runs.ACROSS
-    # A standing board may stop short of the floor, so its segment may begin as late as the gap
-    # allows.
-    gap = floor_gap_top(facts) if standing else None
-    matches = len(given) == len(wanted)
-    for (start, end), (must_start, must_end) in zip(given, wanted, strict=False):
-        late: Exact = (
-            max(must_start, gap) if gap is not None and must_start == left_edge else must_start
-        )
-        matches &= must_start - facts.slack <= start <= late + facts.slack
-        matches &= must_end - facts.slack <= end <= must_end + facts.slack
-    if not matches:
-        stretches = ", ".join(f"{facts.say(start)} to {facts.say(end)}" for start, end in wanted)
-        yield facts.breach(
-            "segments",
-            f"{facts.course_name(course)} must be boarded from {stretches or 'nowhere'}, and only "
-            "there",
-        )
+    wanted = stretches(facts, course)
+    if wanted.matches(course.segments, facts.slack):
+        return
+    said = ", ".join(f"{facts.say(start)} to {facts.say(end)}" for start, end in wanted.needed)
+    yield facts.breach(
+        "segments",
+        f"{facts.course_name(course)} must be boarded from {said or 'nowhere'}, and only "
+        "there, within the gaps that corners may have",
+    )

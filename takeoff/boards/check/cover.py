@@ -5,9 +5,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from math import ceil, floor
 
 from takeoff.boards.check.facts import Breach, Facts
 from takeoff.boards.check.shape import box, measure
+from takeoff.boards.check.stretches import stretches
 from takeoff.boards.plan import Course, Piece
 
 __all__ = ["check_cover", "check_pieces"]
@@ -86,8 +88,8 @@ def _placed(facts: Facts) -> Iterator[Breach]:
 
 
 def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
-    """The outline is the surface's part in the piece's rectangle, and the rectangle is the
-    outline's own."""
+    """The outline lies inside the surface's farthest edges, has all of what must be covered in the
+    piece's rectangle, and the rectangle is the outline's own."""
     hung = piece.code in facts.hung
     if not (piece.start < piece.end and course.low <= piece.low < piece.high <= course.high):
         message = f"Piece {piece.code} does not lie in {facts.course_name(course)}"
@@ -98,9 +100,10 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
         yield facts.breach("outline", f"Piece {piece.code} has no outline", amiss=hung)
         return
     rectangle = box(piece.start, piece.end, piece.low, piece.high)
+    # Bits: the piece, the outer and the inner shape of the surface, the rectangle.
     off = measure(
-        (ring, facts.area, rectangle),
-        lambda inside: bool(inside & 1) != (inside & 6 == 6),
+        (ring, facts.outer, facts.inner, rectangle),
+        lambda inside: inside & 3 == 1 or inside & 13 == 12,
     )
     # Twice the area of a strip one rounding wide, all the way round the rectangle.
     if off > 4 * facts.slack * (piece.end - piece.start + piece.high - piece.low):
@@ -123,7 +126,7 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
 
 def _past(facts: Facts, piece: Piece) -> str:
     """How a board that hangs fails to fit the surface as it is measured now."""
-    xs, ys = [x for x, _ in facts.area], [y for _, y in facts.area]
+    xs, ys = [x for x, _ in facts.outer], [y for _, y in facts.outer]
     over = max(
         min(xs) - piece.start, piece.end - max(xs), min(ys) - piece.low, piece.high - max(ys)
     )
@@ -155,8 +158,11 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
     """Every part of the course's segments that is no opening lies under a piece, and no piece
     outside a segment."""
     pieces = facts.pieces(course)
+    wanted = stretches(facts, course)
     for piece in pieces:
-        if not any(start <= piece.start and piece.end <= end for start, end in course.segments):
+        # A board that hangs may reach farther than its row is said to, up to the edge.
+        places = [*course.segments, *(wanted.allowed if piece.code in facts.hung else ())]
+        if not any(start <= piece.start and piece.end <= end for start, end in places):
             yield facts.breach(
                 "cover",
                 f"Piece {piece.code} lies outside the stretches {facts.course_name(course)} is "
@@ -164,9 +170,11 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
                 "in",
                 amiss=piece.code in facts.hung,
             )
-    rings = [facts.area]
-    rings += [box(start, end, course.low, course.high) for start, end in course.segments]
-    # The bits of the segments' boxes; bit 0 is the surface itself, the bits above are openings and
+    # What a plan gives as its stretches is to be covered, and what must be one in any case.
+    spans = {*course.segments, *((ceil(start), floor(end)) for start, end in wanted.needed)}
+    rings = [facts.inner]
+    rings += [box(start, end, course.low, course.high) for start, end in spans if start < end]
+    # The bits of the stretches' boxes; bit 0 is the surface itself, the bits above are openings and
     # pieces.
     segments = (1 << len(rings)) - 2
     rings += [
@@ -194,7 +202,7 @@ def _gaps(facts: Facts, course: Course) -> Iterator[Breach]:
 def _bare_where_open(facts: Facts, course: Course, pieces: Sequence[Piece], length: int) -> bool:
     """Whether a stretch that boards hang beside is not all covered, slivers aside."""
     stretches = facts.open_stretches(course)
-    rings = [facts.area, *(box(start, end, course.low, course.high) for start, end in stretches)]
+    rings = [facts.inner, *(box(start, end, course.low, course.high) for start, end in stretches)]
     wanted = (1 << len(rings)) - 2
     rings += [
         box(opening.left, opening.right, opening.low, opening.high) for opening in facts.openings

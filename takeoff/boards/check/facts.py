@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from takeoff.boards.check.shape import Ring
+from takeoff.boards.check.shape import Ring, box, reach
 from takeoff.boards.plan import Course, Piece, PlacedBoard, SurfacePlan
 from takeoff.catalogue import BoardEdges, BoardKind, Catalogue
 from takeoff.choices import Runs
@@ -62,16 +62,18 @@ class Upright:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """A surface and its plan, in course coordinates. `cross` are members square to the courses,
-    `along` those parallel to them (then `at` is a y), `hidden` what a backer has no room beside.
-    `hung` are the boards that hang already by their marks, where they lie on the surface now."""
+    """A surface and its plan, in course coordinates. Board lies inside `outer` and covers `inner`:
+    its edges may be anywhere between. `cross` are members square to the courses, `along` those
+    parallel to them (then `at` is a y), `hidden` what a backer has no room beside. `hung` are the
+    boards that hang already by their marks, where they lie on the surface now."""
 
     plan: SurfacePlan
     surface: Surface
     framed: FramedSurface
     rules: Rules
     kind: BoardKind
-    area: Ring
+    outer: Ring
+    inner: Ring
     sloped: bool
     openings: tuple[Rect, ...]
     behind: tuple[Rect, ...]
@@ -133,9 +135,19 @@ class Facts:
         return any(at in (board.start, board.end) for board in self.boards(course))
 
     def open_stretches(self, course: Course) -> list[tuple[int, int]]:
-        """What of the course's segments no board hangs in, but for slivers beside boards."""
+        """What of the course's segments no board hangs in, but for slivers beside boards, and for
+        what a board that hangs may leave open at an edge."""
         least = figures.length("HL-sliver")
         boards = self.boards(course)
+        left_edge, right_edge = min(x for x, _ in self.inner), max(x for x, _ in self.inner)
+        needed = (
+            reach(
+                (self.inner, box(left_edge, right_edge, course.low, course.high)),
+                lambda inside: inside == 3,
+            )
+            if boards
+            else []
+        )
         stretches: list[tuple[int, int]] = []
         for segment in course.segments:
             free: list[tuple[int, int]] = [segment]
@@ -150,7 +162,10 @@ class Facts:
                     if low < high
                 ]
             stretches += [
-                (low, high) for low, high in free if high - low > least or (low, high) == segment
+                (low, high)
+                for low, high in free
+                if (low, high) == segment
+                or (high - low > least and any(start < high and end > low for start, end in needed))
             ]
         return stretches
 
@@ -177,7 +192,8 @@ def facts_of(
     """Everything the checker needs of one surface; raises `BadValue` where the catalogue has no
     such board. Of `boards` those count that hang on it."""
     surface, runs = framed.surface, plan.rows_run
-    area = _turned(surface.board_area, runs)
+    outer = _turned(surface.outer_area or surface.board_area, runs)
+    inner = _turned(surface.inner_area or surface.board_area, runs)
     # Members are sorted by the way courses run, so that no check has to turn anything again.
     uprights = [
         (member.runs is not runs, Upright(member.centre, member.width, member.low, member.high))
@@ -189,10 +205,9 @@ def facts_of(
         framed=framed,
         rules=rules,
         kind=catalogue.board(surface.board.kind),
-        area=area,
-        sloped=any(
-            a[0] != b[0] and a[1] != b[1] for a, b in zip(area, (*area[1:], area[0]), strict=True)
-        ),
+        outer=outer,
+        inner=inner,
+        sloped=_is_sloped(outer) or _is_sloped(inner),
         openings=tuple(_rect(opening, runs) for opening in surface.openings),
         behind=(
             *(_rect(cutout, runs) for cutout in surface.cutouts),
@@ -244,6 +259,12 @@ def say(length: int | Fraction) -> str:
 
 def _turned(outline: Sequence[tuple[int, int]], runs: Runs) -> Ring:
     return tuple((u, v) if runs is Runs.ALONG else (v, u) for u, v in outline)
+
+
+def _is_sloped(ring: Ring) -> bool:
+    return any(
+        a[0] != b[0] and a[1] != b[1] for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+    )
 
 
 def _rect(thing: PlacedOpening | PlacedCutout | PlacedHidden, runs: Runs) -> Rect:

@@ -7,8 +7,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.check.facts import ROUNDING, Breach, Facts
-from takeoff.boards.check.shape import Exact, covered, section
-from takeoff.boards.plan import Course, Joint, JointKind
+from takeoff.boards.check.shape import Exact, covered, section, shared
+from takeoff.boards.plan import Course, Joint, JointKind, Piece
 from takeoff.choices import JointMode
 from takeoff.reference import figures
 
@@ -37,20 +37,55 @@ def check_joints(facts: Facts) -> Iterator[Breach]:
 
 
 def seam_spans(facts: Facts, course: Course, at: int) -> list[tuple[Exact, Exact]]:
-    """Where board meets board at `at` in a course, low to high: openings that strictly contain it
-    are taken out."""
-    spans = []
+    """Where board meets board at `at` in a course, low to high: what its two pieces have in common
+    there, openings taken out."""
+    return [
+        span
+        for one, other in _meeting(facts, course, at)
+        for span in _bare(
+            facts, course, at, shared(_end_of(facts, one, -1), _end_of(facts, other, 1))
+        )
+    ]
+
+
+def _row_spans(facts: Facts, course: Course, at: int) -> list[tuple[Exact, Exact]]:
+    """Where the surface, cut to its usual allowances, is on both hands of `at` in a course."""
+    ring = facts.ring(facts.surface.board_area)
+    both = shared(section(ring, at, hand=-1), section(ring, at, hand=1))
+    return _bare(facts, course, at, both)
+
+
+def _bare(
+    facts: Facts, course: Course, at: int, spans: list[tuple[Exact, Exact]]
+) -> list[tuple[Exact, Exact]]:
+    """What of `spans` lies in the course, without the openings that strictly contain `at`."""
     cuts = [
         (opening.low, opening.high)
         for opening in facts.openings
         if opening.left < at < opening.right
     ]
-    # Board meets board only where the surface is on both hands of the seam.
-    for low, high in section(facts.area, at, hand=-1):
-        for other_low, other_high in section(facts.area, at, hand=1):
-            start, end = max(low, other_low, course.low), min(high, other_high, course.high)
-            spans += _without(start, end, cuts) if start < end else []
-    return spans
+    within = shared(spans, [(course.low, course.high)])
+    return [left for low, high in within for left in _without(low, high, cuts)]
+
+
+def _meeting(facts: Facts, course: Course, at: int) -> list[tuple[Piece, Piece]]:
+    """The pieces of a course of which one ends at a place and the other begins there, from low to
+    high."""
+    pieces = [piece for piece in facts.pieces(course) if len(piece.outline) > 2]
+    return [
+        (one, other)
+        for one in pieces
+        for other in pieces
+        if one.end == at == other.start and max(one.low, other.low) < min(one.high, other.high)
+    ]
+
+
+def _end_of(facts: Facts, piece: Piece, hand: int) -> list[tuple[Exact, Exact]]:
+    """The upright end of a piece: its right one for hand -1, its left one for 1."""
+    ring = facts.ring(piece.outline)
+    # The outline's own end: on a slope it may be a rounding off the piece's.
+    xs = [x for x, _ in ring]
+    return section(ring, max(xs) if hand < 0 else min(xs), hand=hand)
 
 
 def _without(low: Exact, high: Exact, cuts: list[tuple[int, int]]) -> list[tuple[Exact, Exact]]:
@@ -101,16 +136,26 @@ def _matched(facts: Facts) -> Iterator[Breach]:
 
 
 def _length(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:
-    length = sum(high - low for low, high in seam_spans(facts, course, joint.at))
+    if not _meeting(facts, course, joint.at):
+        return  # a breach of `joints`
+    lengths = [_total(seam_spans(facts, course, joint.at))]
+    if facts.given(course, joint.at):
+        # A board that hangs may not reach as high as its row is now; its seam may be told of as the
+        # row's.
+        lengths.append(_total(_row_spans(facts, course, joint.at)))
     # A slope makes heights that are no whole nanometers, and each was rounded once.
     off = 2 * facts.slack  # one for each end of the seam
     # Both too long and too short would put the money wrong.
-    if not length - off <= joint.length <= length + off:
+    if not any(length - off <= joint.length <= length + off for length in lengths):
         yield facts.breach(
             "seam_length",
-            f"{_named(facts, course, joint)} is {facts.say(Fraction(length))} long, not "
+            f"{_named(facts, course, joint)} is {facts.say(Fraction(lengths[0]))} long, not "
             f"{facts.say(joint.length)}",
         )
+
+
+def _total(spans: list[tuple[Exact, Exact]]) -> Exact:
+    return sum(high - low for low, high in spans)
 
 
 def _clearance(facts: Facts, course: Course, joint: Joint) -> Iterator[Breach]:

@@ -12,11 +12,22 @@ from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 
-__all__ = ["Ring", "Trapezoid", "box", "covered", "measure", "reach", "section", "trapezoids"]
+__all__ = [
+    "Ring",
+    "Trapezoid",
+    "box",
+    "covered",
+    "measure",
+    "reach",
+    "section",
+    "shared",
+    "trapezoids",
+]
 
 Exact = int | Fraction
 Ring = Sequence[tuple[int, int]]
-Edge = tuple[int, int, int, int, int]
+ExactRing = Sequence[tuple[Exact, Exact]]
+Edge = tuple[Exact, Exact, Exact, Exact, int]
 # left, right, and the low and high side at each of them
 Trapezoid = tuple[Exact, Exact, Exact, Exact, Exact, Exact]
 
@@ -26,7 +37,9 @@ def box(left_edge: int, right_edge: int, low: int, high: int) -> Ring:
     return ((left_edge, low), (right_edge, low), (right_edge, high), (left_edge, high))
 
 
-def trapezoids(rings: Sequence[Ring], wanted: Callable[[int], bool]) -> Iterator[Trapezoid]:
+def trapezoids(
+    rings: Sequence[Ring] | Sequence[ExactRing], wanted: Callable[[int], bool]
+) -> Iterator[Trapezoid]:
     """Upright-sided parts of where `wanted` holds, left to right; it is given a bit for each ring
     one is inside of."""
     edges = [edge for number, ring in enumerate(rings) for edge in _edges(ring, number)]
@@ -98,7 +111,16 @@ def covered(spans: Sequence[tuple[Exact, Exact]], by: Sequence[tuple[Exact, Exac
     return total
 
 
-def _edges(ring: Ring, number: int) -> Iterator[Edge]:
+def shared(
+    spans: Sequence[tuple[Exact, Exact]], others: Sequence[tuple[Exact, Exact]]
+) -> list[tuple[Exact, Exact]]:
+    """What of `spans` lies in `others` too, where those of each do not overlap; from low to
+    high."""
+    both = [(max(a, c), min(b, d)) for a, b in spans for c, d in others]
+    return sorted((low, high) for low, high in both if low < high)
+
+
+def _edges(ring: Ring | ExactRing, number: int) -> Iterator[Edge]:
     """The sides that are not upright, each from its left end, with the ring's number."""
     for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
         if x0 < x1:
@@ -112,7 +134,7 @@ def _height(edge: Edge, x: Exact) -> Exact:
     # Level sides keep whole numbers: most sides are level, and fractions are slow.
     if y0 == y1:
         return y0
-    return y0 + Fraction(y1 - y0, x1 - x0) * (x - x0)
+    return y0 + Fraction(y1 - y0) / (x1 - x0) * (x - x0)
 
 
 def _crossings(edges: Sequence[Edge]) -> Iterator[Exact]:

@@ -321,15 +321,10 @@ def _extents(
         first = layout.lies(course, segment, cuts[0], cuts[1])
         last = layout.lies(course, segment, cuts[-2], cuts[-1])
         lies[segment.start, True], lies[segment.end, False] = first.start, last.end
-    # A board that hangs may reach farther than the stretch usually does.
-    found = []
-    for start, end in course.extents:
-        begins, ends = lies.get((start, True), start), lies.get((end, False), end)
-        for board in course.boards:
-            if board.start < end and board.end > start:
-                begins, ends = min(begins, board.start), max(ends, board.end)
-        found.append((begins, ends))
-    return tuple(found)
+    return tuple(
+        (lies.get((start, True), start), lies.get((end, False), end))
+        for start, end in course.extents
+    )
 
 
 def _in_order(course: CourseProblem, paths: Sequence[Sequence[JointPoint]]) -> Iterable[JointPoint]:

@@ -284,7 +284,7 @@ def _with_width(
             )
             stretches = (
                 tuple(
-                    (part.start, part.end)
+                    _as_hung(part, sides, extent, here, segments)
                     for part in _stretches(surface, covered, extent, rows_run)
                 )
                 if boards
@@ -442,6 +442,26 @@ def _with_reach(segment: Segment, sides: Sides, extent: CourseExtent) -> Segment
         starts=sides.at(segment.start, extent.low, extent.high, start=True),
         ends=sides.at(segment.end, extent.low, extent.high, start=False),
     )
+
+
+def _as_hung(
+    part: Part,
+    sides: Sides,
+    extent: CourseExtent,
+    boards: Sequence[PlacedBoard],
+    segments: Sequence[Segment],
+) -> Span:
+    """From where to where a stretch is boarded: where a board hangs at its end, it ends as that does
+    as far as edges may."""
+    here = [board for board in boards if board.start < part.end and board.end > part.start]
+    start, end = part.start, part.end
+    first = sides.at(start, extent.low, extent.high, start=True)
+    last = sides.at(end, extent.low, extent.high, start=False)
+    if here and first is not None and all(segment.start != start for segment in segments):
+        start = min(max(min(board.start for board in here), first[0]), first[1])
+    if here and last is not None and all(segment.end != end for segment in segments):
+        end = min(max(max(board.end for board in here), last[0]), last[1])
+    return start, end
 
 
 def _segments(

@@ -77,8 +77,8 @@ def test_no_more_is_cut_from_a_sheet_than_it_holds(doc):
 
 
 def test_pieces_cover_each_surface_by_another_library_s_geometry(doc):
-    """shapely: what no piece covers of the area to board is openings, and the gap the rules leave
-    at the floor."""
+    """shapely: no piece reaches past the shape that edges may lie in, and what none covers of what
+    must be covered is openings."""
     surfaces = {surface["id"]: surface for room in doc["rooms"] for surface in room["surfaces"]}
     for plan in doc["plans"]:
         for laid in plan["surfaces"]:
@@ -88,10 +88,11 @@ def test_pieces_cover_each_surface_by_another_library_s_geometry(doc):
                 box(opening["left"], opening["bottom"], opening["right"], opening["top"])
                 for opening in surface["openings"]
             ]
-            bare = Polygon(surface["board_area"]).difference(unary_union([boards, *openings]))
-            gap = doc["rules"]["largest_floor_gap"] if surface["kind"] == "wall" else 0
+            outer = Polygon(surface["outer_area"])
+            bare = Polygon(surface["inner_area"]).difference(unary_union([boards, *openings]))
             width = max(u for u, _ in surface["outline"]) - min(u for u, _ in surface["outline"])
-            assert bare.area <= gap * width + 1e6 * width**0.5
+            assert bare.area <= 1e6 * width**0.5
+            assert boards.difference(outer).area <= 1e6 * width**0.5
 
 
 def test_money_of_a_plan_adds_up_from_its_sheets_and_joints(doc):

@@ -234,6 +234,17 @@ def test_wall_with_a_sloping_top_may_not_count_from_anywhere_else():
     assert rules_broken(on_the_slope(44, factory="high"), sloping()) == set()
 
 
+@pytest.mark.parametrize(("nearer", "broken"), [(1, set()), (100, {"segments"})])
+def test_slope_that_is_rounded_otherwise_in_each_shape_is_forgiven(nearer, broken):
+    made, wall = on_the_slope(48, factory="both"), sloping()
+    low, right, peak, eave = wall.surface.board_area
+    lower = (low, right, (peak[0], Nm(peak[1] - nearer)), (eave[0], Nm(eave[1] - nearer)))
+    surface = replace(wall, surface=replace(wall.surface, outer_area=lower, inner_area=lower))
+    # The row begins twice as far off as the slope lies lower.
+    assert "segments" not in rules_broken(made, wall)
+    assert rules_broken(made, surface) & {"segments"} == broken
+
+
 # --- boards that hang ---
 
 

@@ -282,7 +282,7 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     """The course's segments are where the surface lies in it, parted by an opening that takes its
     whole height."""
     wanted = stretches(facts, course)
-    if wanted.matches(course.segments, facts.slack):
+    if wanted.matches(course.segments, facts.slack_along):
         return
     said = ", ".join(f"{facts.say(start)} to {facts.say(end)}" for start, end in wanted.needed)
     yield facts.breach(

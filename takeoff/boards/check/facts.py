@@ -92,6 +92,19 @@ class Facts:
         return ROUNDING if self.sloped else 0
 
     @property
+    def slack_along(self) -> int:
+        """How far a place along a course may be off where a slope gives it. The corners of both
+        shapes are rounded, each for itself, and along a side that is nearly level a rounding in
+        height goes far."""
+        runs = [
+            -(-abs(b[0] - a[0]) // abs(b[1] - a[1]))
+            for ring in (self.outer, self.inner)
+            for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+            if a[0] != b[0] and a[1] != b[1]
+        ]
+        return self.slack * (2 + max(runs)) if runs else 0
+
+    @property
     def courses(self) -> list[Course]:
         """Its courses from low to high."""
         return sorted(self.plan.rows, key=lambda course: (course.low, course.index))

@@ -451,8 +451,8 @@ def _as_hung(
     boards: Sequence[PlacedBoard],
     segments: Sequence[Segment],
 ) -> Span:
-    """From where to where a stretch is boarded: where a board hangs at its end, it ends as that does
-    as far as edges may."""
+    """From where to where a stretch is boarded: where a board hangs at its end, as that does, as
+    far as edges may."""
     here = [board for board in boards if board.start < part.end and board.end > part.start]
     start, end = part.start, part.end
     first = sides.at(start, extent.low, extent.high, start=True)

@@ -599,8 +599,8 @@ def test_lower_row_that_is_cut_too_high_or_too_low_now_is_spare():
     renewal = renewed(done, measured(HOUSE, higher=1))
     assert renewal.spare == ()
     assert "r1/B" not in {one.surface for one in renewal.fallen}
-    # Cut for a row that hangs above it, it may leave less open at the floor, and no more: as much as
-    # may be is open there.
+    # Cut for a row that hangs above it, it may leave less open at the floor, and no more: it leaves
+    # as much as may be.
     below = done_of(FIRST, {"R-B1"}, {"R-B2"})
     for sixteenths, spare in ((-32, ["R-B2"]), (-1, []), (1, ["R-B2"]), (32, ["R-B2"])):
         renewal = renewed(below, measured(HOUSE, higher=sixteenths))

@@ -165,6 +165,8 @@ class Rules:
             assumed_ceiling_spacing=Nm(400 * MM),
             partition_slack=Nm(6 * MM),
             gap_to_prefill=Nm(3 * MM),
+            # A metric board stands as often as it lies: rooms are as high as sheets are long.
+            orientation=Orientation.BEST,
         )
 
     @property

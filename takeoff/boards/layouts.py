@@ -16,6 +16,7 @@ from takeoff.boards.courses import (
     courses_sharing_rip,
     courses_up,
 )
+from takeoff.boards.hours import NO_WORK, SurfaceWork
 from takeoff.boards.joints import (
     Bearing,
     Box,
@@ -48,7 +49,7 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point, Surface
-from takeoff.quantities import money
+from takeoff.quantities import Cents, money
 from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -99,7 +100,8 @@ class Layout:
     joints must keep the stagger apart.
 
     `sheet_width` is the width of every sheet it takes, but for rows that boards hang in already,
-    and `longest` the longest piece it may have.
+    and `longest` the longest piece it may have. `work` says what the hours of its pieces are worth,
+    and `hours` those that it takes whatever joints are chosen, in cents.
     """
 
     surface: str
@@ -110,6 +112,8 @@ class Layout:
     sheet_width: Nm
     longest: Nm
     notes: tuple[PlanNote, ...] = ()
+    work: SurfaceWork = NO_WORK
+    hours: Cents = Cents(0)
 
     def piece_extent(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Span:
         """The lowest and highest y of the board of `segment` from `start` to `end`."""

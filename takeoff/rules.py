@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from fractions import Fraction
 from typing import ClassVar
@@ -16,8 +16,12 @@ from takeoff.units import FOOT, INCH, MM, SIXTY_FOURTH, Nm, UnitSystem, format_l
 
 __all__ = [
     "BoardChoice",
+    "Minutes",
     "Rules",
 ]
+
+_MOST_MINUTES = 600
+_DEAREST_HOUR = 10_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,15 +39,50 @@ class BoardChoice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """How many minutes of one person each part of hanging and finishing takes, on a wall.
+
+    Overhead all but cuts takes longer (HR-overhead). The last two are no work: they say what it is
+    worth to keep a butt seam out of a bad place.
+    """
+
+    piece: Decimal = figures.minutes("HR-piece")
+    short_piece: Decimal = figures.minutes("HR-short")
+    square_foot: Decimal = figures.minutes("HR-area")
+    crosscut: Decimal = figures.minutes("HR-crosscut")
+    rip: Decimal = figures.minutes("HR-rip")
+    thin_rip: Decimal = figures.minutes("HR-thin-rip")
+    opening: Decimal = figures.minutes("HR-opening")
+    backer: Decimal = figures.minutes("HR-backer")
+    tapered_foot: Decimal = figures.minutes("HR-tapered")
+    butt_foot: Decimal = figures.minutes("HR-butt")
+    corner_foot: Decimal = figures.minutes("HR-corner")
+    bead_foot: Decimal = figures.minutes("HR-bead")
+    finish_square_foot: Decimal = figures.minutes("HR-fasteners")
+    middle_butt: Decimal = figures.minutes("HR-middle")
+    reentrant_butt: Decimal = figures.minutes("HR-reentrant")
+
+    def __post_init__(self) -> None:
+        for one in fields(self):
+            value: Decimal = getattr(self, one.name)
+            if not value.is_finite() or not 0 <= value <= _MOST_MINUTES:
+                raise BadValue(
+                    f"Minutes {one.name} must be from zero to {_MOST_MINUTES}, for example 12"
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
     """Every freedom and allowance of the board plan and the needs. A length that is taken off
     something may be zero.
 
-    Prices are exact decimals of the currency. `sheets` replaces the catalogue's sheets on sale
-    where given; `widths` narrows them. A default that is a trade figure is read from
-    `takeoff/reference/`; see each figure there. `wall_spacing_known` says whether somebody has seen
-    how far apart the studs of the house are. Where nobody has, a new room is not given
-    `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
+    Prices are exact decimals of the currency. `hour` is what an hour of one person is worth and
+    `minutes` what takes how long: a plan's aim is the money it takes and the worth of its hours.
+    With `hour` zero hours count for nothing, and `seam_price` is what seams cost. `sheets` replaces
+    the catalogue's sheets on sale where given; `widths` narrows them. A default that is a trade
+    figure is read from `takeoff/reference/`; see each figure there. `wall_spacing_known` says
+    whether somebody has seen how far apart the studs of the house are. Where nobody has, a new room
+    is not given `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
     """
 
     # joints
@@ -56,7 +95,9 @@ class Rules:
     mid_bay_tolerance: Nm = figures.length("BB-05")
     floating_clear_bay: Nm = figures.length("BB-clear")
     # prices of the plan's aim
-    seam_price: Decimal = Decimal("1.00")
+    hour: Decimal = Decimal("15.00")
+    minutes: Minutes = Minutes()
+    seam_price: Decimal = Decimal("0.00")
     backer_price: Decimal = Decimal("3.50")
     shim_price: Decimal = Decimal("0.15")
     # allowances
@@ -123,6 +164,8 @@ class Rules:
             price: Decimal = getattr(self, name)
             if not price.is_finite() or price < 0:
                 raise BadValue(f"Rule {name} must be zero or more, like 1.00")
+        if not self.hour.is_finite() or not 0 <= self.hour <= _DEAREST_HOUR:
+            raise BadValue(f"Rule hour must be from zero to {_DEAREST_HOUR}, like 15.00")
         if self.floor_gap > self.largest_floor_gap:
             raise BadValue(
                 f"Rule floor_gap is {_said(self.floor_gap)} and must be at most largest_floor_gap, "

@@ -32,6 +32,7 @@ from takeoff.boards.plan import (
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment, SurfaceProblem
 from takeoff.boards.region import in_course_axes
 from takeoff.boards.words import shown
+from takeoff.boards.work import hours_of
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
 from takeoff.geometry.surface import Point, Surface
@@ -96,6 +97,9 @@ def assemble(
         point for choice in chosen for course in choice.layout.courses for point in course.joints
     ]
     pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
+    hours = sum(
+        hours_of(plan, choice.layout.work) for plan, choice in zip(plans, chosen, strict=True)
+    )
 
     return BoardPlan(
         surfaces=plans,
@@ -105,6 +109,7 @@ def assemble(
         + pairs * 100 * Fraction(pool.rules.preferred_stagger_price),
         backer_cost=sum((point.backer_cost for point in points), Fraction(0)),
         bound=bound if bound is not None else area_bound(pool),
+        work_cost=Cents(hours),
     )
 
 
@@ -188,7 +193,7 @@ def area_bound(pool: Pool) -> Bound:
     off, and what is cut or joined already.
 
     True since no sheet gives more board than its area, and what opens in a course's whole height is
-    the only board saved; seams count nothing.
+    the only board saved; of seams and hours only those count that a layout takes anyway.
     """
     total, dearest = Fraction(0), Fraction(0)
     for problem in pool.surfaces:
@@ -205,13 +210,12 @@ def area_bound(pool: Pool) -> Bound:
                 for width in {course.sheet_width for course in layout.courses if course.segments}
             }
             dearest = max(dearest, *rates.values(), Fraction(0))
-            costs.append(
-                sum(
-                    (rates[course.sheet_width] * _board_area(course))
-                    for course in layout.courses
-                    if course.segments
-                )
+            boards = sum(
+                (rates[course.sheet_width] * _board_area(course))
+                for course in layout.courses
+                if course.segments
             )
+            costs.append(boards + layout.hours)
         # Any layout may be the one of the best plan, so the cheapest counts.
         total += min(costs)
     owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)

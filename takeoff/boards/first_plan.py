@@ -181,7 +181,8 @@ _Laid = tuple[LayoutOptions, tuple[CourseOption, ...]]
 
 
 class _Way(NamedTuple):
-    """A way to have laid some surfaces: the sheets begun, what its joints cost, and the choices."""
+    """A way to have laid some surfaces: the sheets begun, what its seams and hours cost, and the
+    choices."""
 
     score: int
     joints: int
@@ -261,7 +262,11 @@ class _Planner:
 
     def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
         """The best few ways to lay one more surface in one layout after each of `ways`."""
-        at = [way._replace(courses=()) for way in ways]
+        # What the layout takes whatever the joints.
+        hours = MICRO * options.layout.hours
+        at = [
+            way._replace(courses=(), cost=way.cost + hours, score=way.score + hours) for way in ways
+        ]
         for course in options.courses:
             after: list[_Way] = []
             for way in at:

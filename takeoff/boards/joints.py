@@ -10,6 +10,7 @@ from itertools import pairwise
 from takeoff.boards.plan import JointKind
 from takeoff.choices import JointMode, Runs
 from takeoff.geometry.surface import PlacedCutout, PlacedHidden, PlacedOpening, Point
+from takeoff.quantities import Cents
 from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
@@ -36,17 +37,18 @@ Span = tuple[Nm, Nm]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointPoint:
     """A place along a course where a butt seam is allowed, and what it costs: seam, backers and
-    shims, in cents."""
+    shims, and the worth of its hours, in cents."""
 
     at: Nm
     kind: JointKind
     seam: Nm
     seam_cost: Fraction
     backer_cost: Fraction
+    work: Cents = Cents(0)
 
     @property
     def cost(self) -> Fraction:
-        return self.seam_cost + self.backer_cost
+        return self.seam_cost + self.backer_cost + self.work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

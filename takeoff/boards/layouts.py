@@ -11,6 +11,7 @@ from typing import NamedTuple
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
 from takeoff.boards.courses import CourseExtent, core
+from takeoff.boards.hours import NO_WORK, SurfaceWork
 from takeoff.boards.joints import (
     Bearing,
     Box,
@@ -36,6 +37,7 @@ from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import Point, Surface
+from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -49,8 +51,8 @@ class CourseProblem:
     """One course of a layout. `full` courses take the whole sheet width; others are ripped and keep
     one factory edge.
 
-    A ripped course's piece is bought at its bounding width, see `Layout.piece_width`; so is a piece
-    of a full course that a slope makes narrower than the sheet.
+    A ripped course's piece is bought at its bounding width, see `Layout.lies`; so is a piece of a
+    full course that a slope makes narrower than the sheet.
 
     `segments` are what is still to be boarded of it, and `longest` is the longest piece it may
     have; `lengths` are those on sale of sheets of its width. Where boards hang in it already those
@@ -94,7 +96,8 @@ class Layout:
     joints must keep the stagger apart.
 
     `sheet_width` is the width of every sheet it takes, but for rows that boards hang in already,
-    and `longest` the longest piece it may have.
+    and `longest` the longest piece it may have. `work` says what the hours of its pieces are worth,
+    and `hours` those that it takes whatever joints are chosen, in cents.
     """
 
     surface: str
@@ -105,6 +108,8 @@ class Layout:
     sheet_width: Nm
     longest: Nm
     notes: tuple[PlanNote, ...] = ()
+    work: SurfaceWork = NO_WORK
+    hours: Cents = Cents(0)
 
     def lies(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> Lies:
         """Where the board of `segment` from the joint (or end) at `start` to that at `end` lies.

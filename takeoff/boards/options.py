@@ -3,7 +3,7 @@ pieces and cost."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice, pairwise, product
 
@@ -24,7 +24,8 @@ MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the p
 @dataclass(frozen=True, slots=True)
 class CourseOption:
     """One choice of joints for a course. `mask` has a bit for each of its joints, `near` for each
-    place too close to one of them. `cost` is its seams and backers."""
+    place too close to one of them. `cost` is its seams and backers, and the hours of its pieces and
+    seams."""
 
     joints: tuple[tuple[JointPoint, ...], ...]
     pieces: tuple[CutPiece, ...]
@@ -105,7 +106,8 @@ def options_of(
                             layout, course, joints, sales, room, f"{prefix}/{course.index}/{number}"
                         )
                     ),
-                    cost=round(MICRO * sum(point.cost for path in joints for point in path)),
+                    cost=round(MICRO * sum(point.cost for path in joints for point in path))
+                    + MICRO * _hours(layout, course, joints),
                     count=len(ats),
                     mask=_union(bit, ats),
                     near=_union(near, ats),
@@ -155,6 +157,23 @@ def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
     return total
 
 
+def _rectangles(
+    layout: Layout, course: CourseProblem, joints: Sequence[Sequence[JointPoint]]
+) -> Iterator[tuple[Nm, Nm, Nm, Nm]]:
+    """Each piece that these joints make: its start and end along the course, its low and high."""
+    for segment, path in zip(course.segments, joints, strict=True):
+        for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
+            yield layout.lies(course, segment, start, end)
+
+
+def _hours(layout: Layout, course: CourseProblem, joints: Sequence[Sequence[JointPoint]]) -> int:
+    """What the hours of the pieces are worth, in cents."""
+    return sum(
+        layout.work.piece(course.sheet_width, *rectangle)
+        for rectangle in _rectangles(layout, course, joints)
+    )
+
+
 def _pieces(
     layout: Layout,
     course: CourseProblem,
@@ -164,19 +183,17 @@ def _pieces(
     prefix: str,
 ) -> list[CutPiece]:
     pieces: list[CutPiece] = []
-    for segment, path in zip(course.segments, joints, strict=True):
-        for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
-            start, end, low, high = layout.lies(course, segment, start, end)
-            pieces.append(
-                CutPiece(
-                    code=f"{prefix}/{len(pieces)}",
-                    length=Nm(end - start),
-                    width=Nm(high - low),
-                    factory_edges=piece_edges(course, low, high),
-                    room=room,
-                    sale=sales[course.sheet_width],
-                )
+    for start, end, low, high in _rectangles(layout, course, joints):
+        pieces.append(
+            CutPiece(
+                code=f"{prefix}/{len(pieces)}",
+                length=Nm(end - start),
+                width=Nm(high - low),
+                factory_edges=piece_edges(course, low, high),
+                room=room,
+                sale=sales[course.sheet_width],
             )
+        )
     return sorted(pieces, key=by_size)
 
 

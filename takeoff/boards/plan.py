@@ -244,8 +244,8 @@ class Bound:
 class BoardPlan:
     """The plan of one or more rooms that share their offcuts, in the order they are hung.
 
-    `sheet_cost` is cents; `seam_cost` prices butt seams, `backer_cost` backers and shims: their sum
-    is the aim.
+    `sheet_cost` is cents; `seam_cost` prices butt seams, `backer_cost` backers and shims, and
+    `work_cost` is what the hours that a plan can change are worth: their sum is the aim.
     """
 
     surfaces: tuple[SurfacePlan, ...]
@@ -254,11 +254,18 @@ class BoardPlan:
     seam_cost: Fraction
     backer_cost: Fraction
     bound: Bound
+    work_cost: Cents = Cents(0)  # plans that were stored before hours counted have none
+
+    @property
+    def money(self) -> Fraction:
+        """What of the aim is paid, in cents: sheets bought, butt seams at the seam price, backers
+        and shims."""
+        return self.sheet_cost + self.seam_cost + self.backer_cost
 
     @property
     def total(self) -> Fraction:
-        """The aim in cents: sheets bought, butt seams at the seam price, backers and shims."""
-        return self.sheet_cost + self.seam_cost + self.backer_cost
+        """The aim in cents: the money, and what the hours are worth."""
+        return self.money + self.work_cost
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -79,5 +79,6 @@ PLANNER_RULES = {
     "sheet_cost": "The sheets cost what they add up to.",
     "seam_cost": "The seams cost what they add up to.",
     "backer_cost": "The backers and shims cost what they add up to.",
+    "work_cost": "The hours are worth what they add up to.",
     "bound": "No bound is above the plan's own cost.",
 }

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from takeoff.boards.allowed import notes_on
+from takeoff.boards.hours import work_on
 from takeoff.boards.hung import on_surface
 from takeoff.boards.joints import JointPoint, Segment
 from takeoff.boards.layouts import CourseProblem, Layout, lay_out
@@ -20,7 +21,9 @@ from takeoff.boards.plan import PlacedBoard, Sheet, SurfacePlan
 from takeoff.boards.relax import explain
 from takeoff.boards.standing import codes_of, standing_layout
 from takeoff.boards.stock import on_sale, owned_for, sheets_for
+from takeoff.boards.work import with_work
 from takeoff.catalogue import Catalogue, OwnedSheet, SheetOnSale
+from takeoff.choices import Runs
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.framing.members import FramedSurface
 from takeoff.rules import Rules
@@ -114,9 +117,10 @@ def formulate(
         owned = owned_for(surface, kind, rules)
         layout = standing_layout(surface, standing, boards, sheets, owned, rules)
         said = course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency)
+        work = work_on(surface, kind, rules, beside, layout.rows_run)
         return SurfaceProblem(
             framed=framed,
-            layouts=(replace(layout, notes=notes + said),),
+            layouts=(with_work(replace(layout, notes=notes + said), work),),
             sheets=tuple(sheets),
             longest=layout.longest,
             owned=owned,
@@ -126,11 +130,15 @@ def formulate(
     attempts = lay_out(framed, kind, rules, sheets, boards=boards)
     if not attempts and unsold is not None:
         raise unsold
+    works = {runs: work_on(surface, kind, rules, beside, runs) for runs in Runs}
     layouts = tuple(
-        replace(
-            layout,
-            notes=notes
-            + course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency),
+        with_work(
+            replace(
+                layout,
+                notes=notes
+                + course_notes(surface, rules, layout, [*sheets, *beside], catalogue.currency),
+            ),
+            works[layout.rows_run],
         )
         for layout, blocked in attempts
         if blocked is None

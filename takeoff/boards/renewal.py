@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.check import Breach, Findings, examine_plan
+from takeoff.boards.hours import work_on
 from takeoff.boards.house_plan import Improve, PlanCache, Refusal, plan_boards, pools_of
 from takeoff.boards.hung import begun, on_surface, place
 from takeoff.boards.joints import joint_at
@@ -29,6 +30,8 @@ from takeoff.boards.plan import (
     SurfacePlan,
 )
 from takeoff.boards.spares import place_stands, spare_of
+from takeoff.boards.stock import on_sale
+from takeoff.boards.work import hours_of
 from takeoff.catalogue import Cutting, OwnedSheet
 from takeoff.choices import FramedWhen
 from takeoff.framing.members import FramedSurface, frame
@@ -37,6 +40,7 @@ from takeoff.house import House
 from takeoff.job import Takeoff, takeoff_of_plans
 from takeoff.needs.materials import sheet_id
 from takeoff.piles import piles
+from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -724,7 +728,7 @@ class _Now:
 
     def renewal(self, attempt: _Attempt, fallen: Mapping[str, Fallen]) -> Renewal:
         """What came of it, held against what there was."""
-        plans = tuple(_priced(plan, self.house.rules) for plan in attempt.plans)
+        plans = tuple(_priced(plan, self.house.rules, self._hours(plan)) for plan in attempt.plans)
         laid = {piece.code for plan in plans for s in plan.surfaces for piece in s.pieces}
         spare = tuple(one for one in attempt.spare if one.id not in laid)
         cut = {board.mark for board in self.done.boards} | self.done.cut
@@ -779,6 +783,18 @@ class _Now:
             ),
         )
 
+    def _hours(self, plan: BoardPlan) -> Cents:
+        """What the hours of a plan are worth as the house is now."""
+        rules, catalogue = self.house.rules, self.house.catalogue
+        hours = 0
+        for one in plan.surfaces:
+            surface = self.members[one.surface].surface
+            kind = catalogue.board(surface.board.kind)
+            sheets = on_sale(surface, rules, catalogue)
+            work = work_on(surface, kind, rules, sheets, one.rows_run)
+            hours += hours_of(one, work)
+        return Cents(hours)
+
     def _amiss_sheets(self, codes: Collection[str]) -> Iterator[Breach]:
         """What is said of sheets that stay and are not begun, which no plan falls for."""
         for plan in self.plans:
@@ -804,8 +820,8 @@ def _is_at(piece: Piece, board: PlacedBoard) -> bool:
     )
 
 
-def _priced(plan: BoardPlan, rules: Rules) -> BoardPlan:
-    """The plan at what seams and backers cost now; itself where they cost the same.
+def _priced(plan: BoardPlan, rules: Rules, hours: Cents) -> BoardPlan:
+    """The plan at what seams, backers and hours cost now; itself where they cost the same.
 
     What no plan can cost less than is not known at other prices, so nothing is claimed then.
     """
@@ -818,12 +834,13 @@ def _priced(plan: BoardPlan, rules: Rules) -> BoardPlan:
     seams = sum((point.seam_cost for point in points), Fraction(0))
     seams += pairs * 100 * Fraction(rules.preferred_stagger_price)
     backers = sum((point.backer_cost for point in points), Fraction(0))
-    if (seams, backers) == (plan.seam_cost, plan.backer_cost):
+    if (seams, backers, hours) == (plan.seam_cost, plan.backer_cost, plan.work_cost):
         return plan
     return replace(
         plan,
         seam_cost=seams,
         backer_cost=backers,
+        work_cost=hours,
         bound=Bound(value=Fraction(0), basis=BoundBasis.AREA),
     )
 

@@ -17,7 +17,14 @@ from takeoff.units import FOOT, INCH, METRE, MM, Nm
 
 __all__ = ["FILES", "Figure", "Status", "single_figures", "tables"]
 
-FILES = ("boards.toml", "framing.toml", "fasteners.toml", "finishing.toml", "loads.toml")
+FILES = (
+    "boards.toml",
+    "framing.toml",
+    "fasteners.toml",
+    "finishing.toml",
+    "hours.toml",
+    "loads.toml",
+)
 
 _LENGTHS: Mapping[str, Nm] = {"in": INCH, "ft": FOOT, "mm": MM, "m": METRE}
 

@@ -4,6 +4,8 @@
 
     figures.length("BB-length")     a length in whole nanometres; of figures in in, ft, mm or m
     figures.count("NL-02")          a whole number of things; of figures in each
+    figures.minutes("HR-piece")     minutes of work as a decimal, as rules have them; of figures in
+                                    min, or min per ft or sq ft
     figures.percent("TP-waste")     a part of one, 1/10 for 10; of figures in percent
     figures.rate("CN-compound")     so much per so much, its dimensions checked; of figures in
                                     units like gal per 1000 sq ft
@@ -19,6 +21,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
@@ -30,7 +33,7 @@ from takeoff.reference.data import Figure, single_figures
 from takeoff.reference.levels import Level, levels
 from takeoff.units import INCH, Nm
 
-__all__ = ["by_id", "count", "figure", "length", "number", "percent", "rate"]
+__all__ = ["by_id", "count", "figure", "length", "minutes", "number", "percent", "rate"]
 
 _PER = re.compile(r"(?P<unit>[a-z0-9 ]+) per (?:(?P<count>[0-9]+) )?(?P<basis>[a-z][a-z0-9 ]*)")
 
@@ -81,6 +84,19 @@ def count(id: str) -> int:  # noqa: A002
     if entry.number.denominator != 1:
         raise BadValue(f"Figure {id} is not a whole number")
     return entry.number.numerator
+
+
+@cache
+def minutes(id: str) -> Decimal:  # noqa: A002
+    """A figure in minutes of one person's work, also by the foot or the square foot.
+
+    >>> minutes("HR-piece")
+    Decimal('12')
+    """
+    entry = figure(id)
+    if entry.unit.partition(" ")[0] != "min":
+        raise BadValue(f"Figure {id} is in {entry.unit or 'words'}, not minutes")
+    return Decimal(entry.number.numerator) / Decimal(entry.number.denominator)
 
 
 @cache

@@ -152,7 +152,9 @@ def _add_up(
         nodes = len(segment.at)
         priced = [segment.costs[i] + extra.get((s, i), 0) for i in range(nodes)]
         cost = [
-            priced[arc.head] + (0 if arc.size is None else prices.sizes[arc.size])
+            priced[arc.head]
+            + arc.cents * MONEY
+            + (0 if arc.size is None else prices.sizes[arc.size])
             for arc in segment.arcs
         ]
         # The cheapest way to each node from the start, and from each node to the end. Arcs are in
@@ -179,7 +181,9 @@ def _add_up(
         # The cheapest layout of each surface goes into the bound: no plan costs less than these
         # together.
         totals = {
-            index: sum(best[m] for m in network.of_layout[s, index]) + of_layout.get((s, index), 0)
+            index: sum(best[m] for m in network.of_layout[s, index])
+            + of_layout.get((s, index), 0)
+            + network.layout_hours(s, index) * MONEY
             for index in layouts
             if (s, index) not in limits.layouts
         }

@@ -11,6 +11,7 @@ from takeoff.boards.assemble import fixed_cost, piece_edges
 from takeoff.boards.plan import JointKind
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment
 from takeoff.choices import JointMode
+from takeoff.geometry.polygon import bounds
 from takeoff.solve.network import (
     MONEY,
     Arc,
@@ -212,12 +213,13 @@ class _LayoutCompiler:
                     break
                 if end - start < shortest and not (i == 0 and j == last):
                     continue
-                arcs.append(Arc(i, j, self._size(course, segment, at[i], at[j])))
+                start, end, low, high = self.layout.lies(course, segment, at[i], at[j])
+                cents = self.layout.work.piece(course.sheet_width, start, end, low, high)
+                arcs.append(Arc(i, j, self._size(course, start, end, low, high), cents))
         return on_complete_paths(arcs, last)
 
-    def _size(self, course: CourseProblem, segment: Segment, start: Nm, end: Nm) -> int:
-        """The number of the size of the piece from `start` to `end`."""
-        start, end, low, high = self.layout.lies(course, segment, start, end)
+    def _size(self, course: CourseProblem, start: Nm, end: Nm, low: Nm, high: Nm) -> int:
+        """The number of the size of the piece from `start` to `end`, `low` to `high`."""
         width = Nm(high - low)
         size = PieceSize(
             sheet_width=course.sheet_width,
@@ -239,11 +241,24 @@ def _mirror(layout: Layout) -> object:
         or len({y for _, y in layout.area}) != 2
     ):
         return layout
+    left, _, right, _ = bounds(layout.area)
     courses = tuple(
-        (course.sheet_width, course.full, course.high - course.low, _edges(course), course.segments)
+        (
+            course.sheet_width,
+            course.full,
+            course.high - course.low,
+            _edges(course),
+            course.segments,
+            # Where openings and boxes are cut out of its pieces.
+            sorted((box.left, box.right) for box in layout.work.met(left, right, *_band(course))),
+        )
         for course in layout.courses
     )
-    return (layout.rows_run, min(courses, courses[::-1], key=repr))
+    return (layout.rows_run, layout.hours, min(courses, courses[::-1], key=repr))
+
+
+def _band(course: CourseProblem) -> tuple[Nm, Nm]:
+    return course.low, course.high
 
 
 def _nodes(segment: Segment, modes: frozenset[JointKind]) -> list[JointPoint | None]:
@@ -327,9 +342,11 @@ def _set_grid(network: Network) -> None:
 
 
 def _grain(network: Network) -> Fraction:
-    """The largest amount that every price and every joint's cost is a multiple of; 0 where it is
-    too fine to help."""
+    """The largest amount that every price and every cost of joints, pieces and layouts is a
+    multiple of; 0 where it is too fine to help."""
     costs = {Fraction(stock.price) for stock in network.stock}
+    costs |= {Fraction(arc.cents) for segment in network.segments for arc in segment.arcs}
+    costs |= {Fraction(network.layout_hours(*key)) for key in network.of_layout}
     costs |= {
         point.cost for segment in network.segments for point in segment.points if point is not None
     }

@@ -154,9 +154,8 @@ def read_answer(
     value = network.constant + sum(network.stock[cut.pattern.stock].price for cut in sheets)
     for s, k in arcs:
         segment = network.segments[s]
-        point = segment.points[segment.arcs[k].head]
-        if point is not None:
-            value += point.cost
+        value += segment.exact_cost(segment.arcs[k])
+    value += sum(network.layout_hours(s, index) for s, index in enumerate(layouts))
     pieces = [
         (s, network.segments[s].arcs[k].tail, network.segments[s].arcs[k].head) for s, k in arcs
     ]
@@ -181,7 +180,7 @@ class _Programme:
 
         self.layouts = [key for key, excess in sorted(dual.layout_excess.items()) if excess <= gap]
         for s, index in self.layouts:
-            columns.add(0.0, rows.layout_column(s, index), 1.0)
+            columns.add(float(network.layout_hours(s, index)), rows.layout_column(s, index), 1.0)
 
         # An arc within the gap whose layout is not within it is in no better plan.
         allowed = set(self.layouts)
@@ -195,7 +194,7 @@ class _Programme:
         clashes = rows.clashes_of()
         for s, k in self.arcs:
             segment = network.segments[s]
-            cost = segment.costs[segment.arcs[k].head] / MONEY
+            cost = segment.cost(segment.arcs[k]) / MONEY
             columns.add(cost, arc_entries(network, rows, s, k, clashes), 1.0)
 
         for pattern in self.patterns:

@@ -60,17 +60,19 @@ class Stock:
 @dataclass(frozen=True, slots=True)
 class Arc:
     """A piece from node `tail` to node `head` of its segment; `size` None where its sheet is not
-    looked for, as when others are cut anew beside it."""
+    looked for, as when others are cut anew beside it. `cents` is what the hours of the piece are
+    worth: whatever becomes of its size, they stay."""
 
     tail: int
     head: int
     size: int | None
+    cents: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class PathSegment:
     """A segment's nodes (0 its start, last its end), their cost as joints, and its arcs in order of
-    tail."""
+    tail. Several arcs may have one size at other costs."""
 
     surface: int
     layout: int
@@ -80,6 +82,15 @@ class PathSegment:
     points: tuple[JointPoint | None, ...]
     costs: tuple[int, ...]
     arcs: tuple[Arc, ...]
+
+    def cost(self, arc: Arc) -> int:
+        """What an arc costs beside its sheet: the hours of its piece, and the joint at its head."""
+        return self.costs[arc.head] + arc.cents * MONEY
+
+    def exact_cost(self, arc: Arc) -> Fraction:
+        """The same in cents, without rounding."""
+        point = self.points[arc.head]
+        return Fraction(arc.cents) + (point.cost if point is not None else 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +142,10 @@ class Network:
 
     def down(self, length: int) -> int:
         return length // self.step
+
+    def layout_hours(self, surface: int, layout: int) -> int:
+        """What the hours of a layout are worth whatever joints are chosen, in cents."""
+        return self.pool.surfaces[surface].layouts[layout].hours
 
     def legal(self, stock: int, sizes: Iterable[int]) -> bool:
         """Whether a sheet gets into the earliest room that its pieces hang in."""

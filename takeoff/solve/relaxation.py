@@ -264,13 +264,13 @@ class Relaxation:
         clashes = self.rows.clashes_of()
         self.layouts = [(s, index) for s, kept in enumerate(network.layouts) for index in kept]
         for s, index in self.layouts:
-            columns.add(0.0, self.rows.layout_column(s, index))
+            columns.add(float(network.layout_hours(s, index)), self.rows.layout_column(s, index))
         self.arcs = [
             (s, k) for s, segment in enumerate(network.segments) for k in range(len(segment.arcs))
         ]
         for s, k in self.arcs:
             segment = network.segments[s]
-            cost = segment.costs[segment.arcs[k].head] / MONEY
+            cost = segment.cost(segment.arcs[k]) / MONEY
             columns.add(cost, arc_entries(network, self.rows, s, k, clashes), infinite)
         for larger, smaller in self.links:
             columns.add(0.0, {self.rows.demand[larger]: -1.0, self.rows.demand[smaller]: 1.0})

@@ -83,14 +83,14 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
 
     by_surface = {surface.surface: surface for surface in plan.surfaces}
     places: dict[str, tuple[Place, int | None]] = {}
-    cost = Fraction(0)
+    cost = Fraction(sum(network.layout_hours(s, index) for s, index in layouts.items()))
     for s, segment in enumerate(network.segments):
         if layouts[segment.surface] != segment.layout:
             continue
         layout = pool.surfaces[segment.surface].layouts[segment.layout]
         course = layout.courses[segment.course]
         nodes = {at: i for i, at in enumerate(segment.at)}
-        sizes = {(arc.tail, arc.head): arc.size for arc in segment.arcs}
+        arcs = {(arc.tail, arc.head): arc for arc in segment.arcs}
         mine = [
             piece
             for piece in by_surface[layout.surface].pieces
@@ -108,13 +108,13 @@ def to_answer(network: Network, plan: BoardPlan) -> Answer | None:
             lies = layout.lies(course, stated, start, end)
             if (
                 (piece.start, piece.end) != lies[:2]
-                or (nodes[start], nodes[end]) not in sizes
+                or (nodes[start], nodes[end]) not in arcs
                 or piece.code in places
             ):
                 return None
-            places[piece.code] = ((s, nodes[start], nodes[end]), sizes[nodes[start], nodes[end]])
-            point = segment.points[nodes[end]]
-            cost += point.cost if point is not None else 0
+            arc = arcs[nodes[start], nodes[end]]
+            places[piece.code] = ((s, arc.tail, arc.head), arc.size)
+            cost += segment.exact_cost(arc)
 
     stock = {
         (one.width, one.length, one.price, one.owned): i

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -16,8 +18,9 @@ from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.surface import Edge, EdgeKind, PlacedOpening, Surface
 from takeoff.house import Framing
 from takeoff.quantities import Cents
-from takeoff.rules import BoardChoice, Rules
+from takeoff.rules import BoardChoice, Minutes, Rules
 from takeoff.units import FOOT, INCH, Nm
+from tests.takeoff.aims import SHEETS_AND_SEAMS
 from tests.takeoff.exhaustive import cutting_cost, least_cost
 
 CATALOGUE = Catalogue(boards=(BoardKind(id="regular", name="Regular"),))
@@ -107,8 +110,19 @@ def test_exhaustive_search_boards_a_ten_foot_wall_in_two_rows():
     wall = surface(
         "a", SurfaceKind.WALL, 120, 96, Framing(spacing=Nm(24 * INCH)), JointMode.FRAMING
     )
-    rules = Rules(sheets=sheets((6, 1000), (8, 1300)))
+    rules = Rules(sheets=sheets((6, 1000), (8, 1300)), **SHEETS_AND_SEAMS)
     assert least_cost([frame(wall, rules)], rules) == 1300 + 2 * 1000 + 2 * 4 * 100
+
+
+def test_exhaustive_search_adds_the_hours_worked_out_by_hand():
+    # The same wall: four pieces at 12 minutes and two crosscuts, of the 4 ft pieces, at 3; two butt
+    # seams of 4 ft at 12 a foot, and 10 ft of tapered seam at 5. 25 cents a minute.
+    wall = surface(
+        "a", SurfaceKind.WALL, 120, 96, Framing(spacing=Nm(24 * INCH)), JointMode.FRAMING
+    )
+    rules = Rules(sheets=sheets((6, 1000), (8, 1300)))
+    minutes = 4 * 12 + 2 * 3 + 2 * 4 * 12 + 10 * 5
+    assert least_cost([frame(wall, rules)], rules) == 1300 + 2 * 1000 + 25 * minutes
 
 
 @st.composite
@@ -121,6 +135,12 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
         ceiling_rows=draw(st.sampled_from(CeilingRows)),
         stagger=Nm(draw(st.sampled_from((8, 16, 24))) * INCH),
         shortest_piece=Nm(24 * INCH),
+        hour=draw(st.sampled_from((Decimal(0), Decimal(15), Decimal("7.31")))),
+        minutes=Minutes(
+            piece=draw(st.decimals("0", "20", places=1)),
+            butt_foot=draw(st.decimals("0", "20", places=1)),
+            middle_butt=draw(st.sampled_from((Decimal(0), Decimal(10)))),
+        ),
         seam_price=draw(st.decimals("0", "3", places=2)),
         backer_price=draw(st.decimals("0", "4", places=2)),
     )

@@ -22,12 +22,13 @@ from takeoff.units import FOOT, INCH
 
 Piece = tuple[int, int]  # length, width
 Row = tuple[int, int]  # low, high
+Span = tuple[int, int]  # start, end
 Path = tuple[tuple[int, JointKind], ...]
 
 
 def least_cost(framed: Sequence[FramedSurface], rules: Rules) -> Fraction | None:
-    """Cents of the cheapest plan of these surfaces together (sheets, seams, backers); None where
-    none is allowed."""
+    """Cents of the cheapest plan of these surfaces together (sheets, seams, backers, hours); None
+    where none is allowed."""
     sheets = rules.sheets or ()
     choices = [_cheapest(_surface_choices(surface, rules, sheets)) for surface in framed]
     # What the board of a surface costs by its area at least: together with its seams, less than any
@@ -68,7 +69,8 @@ def _cheapest(
 def _surface_choices(
     framed: FramedSurface, rules: Rules, sheets: Sequence[SheetOnSale]
 ) -> Iterator[tuple[Fraction, tuple[Piece, ...]]]:
-    """Each allowed way to board one surface: what its seams and backers cost, and its pieces."""
+    """Each allowed way to board one surface: what its seams, backers and hours cost, and its
+    pieces."""
     surface = framed.surface
     start, low = surface.board_area[0]
     end, high = surface.board_area[2]
@@ -83,13 +85,14 @@ def _surface_choices(
                 for b, _ in other
             ):
                 continue
-            cost = Fraction(0)
+            cost = Fraction(_anyway_cents(framed, rows, [spans for spans, _ in choice], rules))
             pieces: list[Piece] = []
-            for row, (lengths, path) in zip(rows, choice, strict=True):
-                pieces += [(length, row[1] - row[0]) for length in lengths]
-                cost += sum(
-                    (_joint_cost(framed, row, at, kind, rules) for at, kind in path), Fraction(0)
-                )
+            for row, (spans, path) in zip(rows, choice, strict=True):
+                pieces += [(b - a, row[1] - row[0]) for a, b in spans]
+                cost += sum(_piece_cents(framed, row, span, sheets, rules) for span in spans)
+                for at, kind in path:
+                    cost += _seam_and_backers(framed, row, at, kind, rules)
+                    cost += _joint_cents(framed, row, at, kind, rules)
             yield cost, tuple(sorted(pieces))
 
 
@@ -111,8 +114,8 @@ def _row_sets(kind: SurfaceKind, low: int, high: int, width: int, rules: Rules) 
 
 def _row_paths(
     framed: FramedSurface, row: Row, first: int, last: int, longest: int, rules: Rules
-) -> Iterator[tuple[tuple[int, ...], Path]]:
-    """Each choice of joints of a whole row, all its segments, with the lengths of its pieces."""
+) -> Iterator[tuple[tuple[Span, ...], Path]]:
+    """Each choice of joints of a whole row, all its segments, with where its pieces lie."""
     segments = [(first, last)]
     for opening in framed.surface.openings:
         if opening.bottom <= row[0] and opening.top >= row[1]:
@@ -130,13 +133,13 @@ def _row_paths(
         for count in range(len(places) + 1):
             for path in combinations(places, count):
                 cuts = [start, *(at for at, _ in path), end]
-                lengths = tuple(b - a for a, b in pairwise(cuts))
-                if all(shortest <= length <= longest for length in lengths):
-                    allowed.append((lengths, path))
+                spans = tuple(pairwise(cuts))
+                if all(shortest <= b - a <= longest for a, b in spans):
+                    allowed.append((spans, path))
         by_segment.append(allowed)
     for choice in product(*by_segment):
         yield (
-            tuple(x for lengths, _ in choice for x in lengths),
+            tuple(x for spans, _ in choice for x in spans),
             tuple(x for _, path in choice for x in path),
         )
 
@@ -193,7 +196,7 @@ def _seam(framed: FramedSurface, row: Row, at: int) -> list[tuple[int, int]]:
     return spans
 
 
-def _joint_cost(
+def _seam_and_backers(
     framed: FramedSurface, row: Row, at: int, kind: JointKind, rules: Rules
 ) -> Fraction:
     length = sum(high - low for low, high in _seam(framed, row, at))
@@ -202,6 +205,102 @@ def _joint_cost(
         backers = -(-length // (48 * INCH))
         cost += 100 * backers * (Fraction(rules.backer_price) + 2 * Fraction(rules.shim_price))
     return cost
+
+
+def _worth(framed: FramedSurface, lifted: Fraction, cut: Fraction, rules: Rules) -> int:
+    """Minutes in cents, rounded once; those of lifting and finishing are half as long again on a
+    ceiling."""
+    if framed.surface.kind is SurfaceKind.CEILING:
+        lifted = lifted * 3 / 2
+    return round((lifted + cut) * Fraction(rules.hour) * 100 / 60)
+
+
+def _piece_cents(
+    framed: FramedSurface, row: Row, span: Span, sheets: Sequence[SheetOnSale], rules: Rules
+) -> int:
+    minutes, (low, high), (start, end) = rules.minutes, row, span
+    lifted = Fraction(minutes.piece)
+    if end - start < 24 * INCH:
+        lifted += Fraction(minutes.short_piece)
+    cut = Fraction(0)
+    if end - start not in [sheet.length for sheet in sheets]:
+        cut += Fraction(minutes.crosscut)
+    off = sheets[0].width - (high - low)
+    if off:
+        cut += Fraction(minutes.thin_rip if off < 2 * INCH else minutes.rip)
+    opening = _worth(framed, Fraction(0), Fraction(minutes.opening), rules)
+    return _worth(framed, lifted, cut, rules) + len(_holes_in(framed, row, span)) * opening
+
+
+def _holes_in(framed: FramedSurface, row: Row, span: Span) -> set[str]:
+    (low, high), (start, end) = row, span
+    return {
+        hole.id
+        for hole in (*framed.surface.openings, *framed.surface.cutouts)
+        if not (hole.right <= start or hole.left >= end or hole.top <= low or hole.bottom >= high)
+    }
+
+
+def _anyway_cents(
+    framed: FramedSurface, rows: Sequence[Row], boarded: Sequence[Sequence[Span]], rules: Rules
+) -> int:
+    """What no joint changes: the long seams, less cutting out each hole once."""
+    holes = {
+        hole
+        for row, spans in zip(rows, boarded, strict=True)
+        for span in spans
+        for hole in _holes_in(framed, row, span)
+    }
+    opening = _worth(framed, Fraction(0), Fraction(rules.minutes.opening), rules)
+    return _long_seam_cents(framed, rows, boarded, rules) - len(holes) * opening
+
+
+def _joint_cents(framed: FramedSurface, row: Row, at: int, kind: JointKind, rules: Rules) -> int:
+    minutes = rules.minutes
+    length = sum(high - low for low, high in _seam(framed, row, at))
+    finished = Fraction(minutes.butt_foot) * length / FOOT
+    if kind is JointKind.FLOATING:
+        finished += Fraction(minutes.backer) * -(-length // (48 * INCH))
+    avoided = Fraction(0)
+    if framed.surface.kind is SurfaceKind.CEILING:
+        corners = framed.surface.outline
+        middles = []
+        for place, ends in (
+            (Fraction(at), [u for u, _ in corners]),
+            (Fraction(sum(row), 2), [v for _, v in corners]),
+        ):
+            part = (place - min(ends)) / (max(ends) - min(ends))
+            middles.append(Fraction(1, 3) < part < Fraction(2, 3))
+        if all(middles):
+            avoided = Fraction(minutes.middle_butt)
+    return _worth(framed, finished, avoided, rules)
+
+
+def _long_seam_cents(
+    framed: FramedSurface, rows: Sequence[Row], boarded: Sequence[Sequence[Span]], rules: Rules
+) -> int:
+    """The seams between rows that touch: all of them between factory edges, since a ripped row has
+    its cut edge at the side of the surface."""
+    length = 0
+    for (one, spans), (other, beside) in pairwise(sorted(zip(rows, boarded, strict=True))):
+        if one[1] != other[0]:
+            continue
+        for a, b in spans:
+            for c, d in beside:
+                whole = [(max(a, c), min(b, d))]
+                for opening in framed.surface.openings:
+                    if opening.bottom <= one[1] <= opening.top:
+                        whole = [
+                            part
+                            for start, end in whole
+                            for part in (
+                                (start, min(end, opening.left)),
+                                (max(start, opening.right), end),
+                            )
+                        ]
+                length += sum(max(0, end - start) for start, end in whole)
+    feet = Fraction(length, FOOT)
+    return _worth(framed, Fraction(rules.minutes.tapered_foot) * feet, Fraction(0), rules)
 
 
 def _area_price(pieces: Sequence[Piece], sheets: Sequence[SheetOnSale]) -> Fraction:
@@ -316,20 +415,14 @@ def _choices_with(
             )
             if held - cut:
                 continue
-            cost = sum(
-                (
-                    _joint_cost(framed, row, at, kind, rules)
-                    for row, (_, path) in zip(rows, choice, strict=True)
-                    for at, kind in path
-                ),
-                Fraction(0),
-            )
-            yield (
-                cost,
-                tuple(
-                    sorted((b - a, top - bottom) for a, b, bottom, top in (cut - held).elements())
-                ),
-            )
+            rest = list((cut - held).elements())
+            cost = Fraction(_anyway_cents(framed, rows, [spans for spans, _ in choice], rules))
+            for row, (spans, path) in zip(rows, choice, strict=True):
+                cost += sum(_piece_cents(framed, row, span, sheets, rules) for span in spans)
+                for at, kind in path:
+                    cost += _seam_and_backers(framed, row, at, kind, rules)
+                    cost += _joint_cents(framed, row, at, kind, rules)
+            yield cost, tuple(sorted((b - a, top - bottom) for a, b, bottom, top in rest))
 
 
 def _cutting_with_rests(

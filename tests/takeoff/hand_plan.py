@@ -38,6 +38,7 @@ from takeoff.house import Framing
 from takeoff.quantities import Cents
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm
+from tests.takeoff.aims import SHEETS_AND_SEAMS
 
 HALF = Nm(INCH // 2)
 PRICES = {8: 1300, 10: 1700, 12: 2100}
@@ -58,7 +59,8 @@ RULES = Rules(
             price=Cents(price),
         )
         for feet, price in PRICES.items()
-    )
+    ),
+    **SHEETS_AND_SEAMS,
 )
 CATALOGUE = Catalogue(
     boards=(

@@ -102,6 +102,7 @@ def test_money_of_a_plan_adds_up_from_its_sheets_and_joints(doc):
         price = Fraction(Decimal(doc["rules"]["seam_price"])) * 100 / FOOT
         assert Fraction(plan["seam_cost"]) == seams * price
         total = plan["sheet_cost"] + Fraction(plan["seam_cost"]) + Fraction(plan["backer_cost"])
+        total += plan["work_cost"]
         assert Fraction(plan["bound"]["value"]) <= total
 
 

@@ -232,6 +232,7 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
     "sheet_cost": lambda: rules_broken(replace(plan(), sheet_cost=Cents(1))),
     "seam_cost": lambda: rules_broken(replace(plan(), seam_cost=Fraction(1))),
     "backer_cost": lambda: rules_broken(replace(plan(), backer_cost=Fraction(1))),
+    "work_cost": lambda: rules_broken(replace(plan(), work_cost=Cents(1))),
     "bound": lambda: rules_broken(
         replace(plan(), bound=Bound(value=plan().total + 1, basis=BoundBasis.SOLVER))
     ),

@@ -102,7 +102,7 @@ def examine_plan(
         plan, surfaces, rules, catalogue, rules.owned if owned is None else owned, built
     )
     breaches += check_marks(plan, surfaces, built)
-    breaches += check_money(plan, surfaces, rules)
+    breaches += check_money(plan, surfaces, rules, catalogue)
     return Findings(
         broken=tuple(breach for breach in breaches if not breach.amiss),
         amiss=tuple(breach for breach in breaches if breach.amiss),

@@ -1,4 +1,5 @@
-"""Whether the plan's money adds up: sheets, seams, backers, and a bound that is none too high."""
+"""Whether the plan's money adds up: sheets, seams, backers, hours, and a bound that is none too
+high."""
 
 from __future__ import annotations
 
@@ -7,7 +8,9 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.check.facts import Breach, Facts
+from takeoff.boards.check.hours import check_hours
 from takeoff.boards.plan import BoardPlan, JointKind
+from takeoff.catalogue import Catalogue
 from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import FOOT
@@ -15,8 +18,10 @@ from takeoff.units import FOOT
 __all__ = ["check_money"]
 
 
-def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Iterator[Breach]:
-    """Breaches of `sheet_cost`, `seam_cost`, `backer_cost` and `bound`."""
+def check_money(
+    plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules, catalogue: Catalogue
+) -> Iterator[Breach]:
+    """Breaches of `sheet_cost`, `seam_cost`, `backer_cost`, `work_cost` and `bound`."""
     sheets = sum(sheet.price for sheet in plan.sheets)
     joints = [joint for facts in surfaces for joint in facts.plan.joints]
     seams = Fraction(rules.seam_price) * 100 * sum(joint.length for joint in joints) / FOOT
@@ -39,6 +44,7 @@ def check_money(plan: BoardPlan, surfaces: Sequence[Facts], rules: Rules) -> Ite
             yield Breach(
                 "plan", rule, f"The {what} cost is {_cents(worked_out)}, not {_cents(given)}"
             )
+    yield from check_hours(plan, surfaces, rules, catalogue)
     if not 0 <= plan.bound.value <= plan.total:
         yield Breach(
             "plan",

@@ -14,6 +14,7 @@ from takeoff.house import Framing
 from takeoff.quantities import Cents
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm
+from tests.takeoff.aims import SHEETS_AND_SEAMS
 
 HALF = Nm(INCH // 2)
 
@@ -38,6 +39,7 @@ def sheet(
 SHEETS = (sheet(8, 1200), sheet(10, 1500), sheet(12, 1800))
 CATALOGUE = Catalogue(boards=(BoardKind(id="regular", name="regular board"),), sheets=SHEETS)
 PLAIN = Rules(floor_gap=Nm(0), fitting=Nm(0))
+CUTTING = replace(PLAIN, **SHEETS_AND_SEAMS)
 
 
 def opening(
@@ -134,6 +136,7 @@ def only(problem: SurfaceProblem):
 
 __all__ = [
     "CATALOGUE",
+    "CUTTING",
     "HALF",
     "PLAIN",
     "SHEETS",

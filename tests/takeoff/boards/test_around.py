@@ -20,6 +20,7 @@ from takeoff.units import FOOT, INCH, Nm
 from tests.takeoff.boards.half_hung import around, built_of, examined, of_row, pieces_on, rest_of
 from tests.takeoff.boards.hand import (
     CATALOGUE,
+    CUTTING,
     PLAIN,
     SHEETS,
     framed,
@@ -82,7 +83,7 @@ def test_surface_that_all_hangs_needs_nothing_more():
     built = hung({piece.code for piece in before.surfaces[0].pieces})
     rest = around(built, WALL, rules=replace(PLAIN, sheets=()))
     plan = plan_pool(rest)
-    assert plan.total == before.total
+    assert plan.money == before.money
     assert plan.surfaces[0].joints == before.surfaces[0].joints
     assert amiss(plan, rest, built) == set()
 
@@ -158,7 +159,7 @@ def test_sliver_beside_a_board_that_hangs_is_filled_and_not_boarded(gap, pieces)
 
 def test_half_cut_sheet_gives_what_is_left_of_it_at_no_price():
     # A sheet of 12 ft gives 8 ft of one wall and 4 ft of the other.
-    rules = replace(PLAIN, sheets=(sheet(12, 1800),))
+    rules = replace(CUTTING, sheets=(sheet(12, 1800),))
     walls = framed(96, 48), framed(48, 48, id="r1/b")
     before = stated(*walls, rules=rules)
     first = plan_pool(before)

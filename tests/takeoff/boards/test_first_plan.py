@@ -19,8 +19,8 @@ from takeoff.geometry.polygon import area2
 from takeoff.units import INCH, Nm
 from tests.takeoff.boards.hand import (
     CATALOGUE,
+    CUTTING,
     HALF,
-    PLAIN,
     framed,
     inches,
     member,
@@ -31,7 +31,7 @@ from tests.takeoff.boards.hand import (
 )
 
 
-def plan_of(*surfaces, rules=PLAIN):
+def plan_of(*surfaces, rules=CUTTING):
     plan = plan_pool(stated(*surfaces, rules=rules))
     assert check_plan(plan, surfaces, rules, CATALOGUE) == ()
     return plan
@@ -53,7 +53,7 @@ def test_wall_of_two_and_a_third_sheets_a_row_wastes_nothing():
 
 
 def test_seam_price_can_be_anything_exact():
-    plan = plan_of(framed(168, 96), rules=replace(PLAIN, seam_price=Decimal("0.37")))
+    plan = plan_of(framed(168, 96), rules=replace(CUTTING, seam_price=Decimal("0.37")))
     assert plan.seam_cost == Fraction(37 * 8)
 
 
@@ -74,7 +74,7 @@ def test_owned_sheets_are_used_first():
     spare = OwnedSheet(
         id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(144), count=1
     )
-    plan = plan_of(framed(144, 96), rules=replace(PLAIN, owned=(spare,)))
+    plan = plan_of(framed(144, 96), rules=replace(CUTTING, owned=(spare,)))
     assert [sheet.source for sheet in plan.sheets].count("spare") == 1
     assert plan.total == 1800
 
@@ -83,7 +83,7 @@ def test_owned_sheet_longer_than_any_on_sale_saves_the_seam():
     spare = OwnedSheet(
         id="spare", board="regular", thickness=HALF, width=inches(48), length=inches(192), count=1
     )
-    plan = plan_of(framed(192, 48), rules=replace(PLAIN, owned=(spare,)))
+    plan = plan_of(framed(192, 48), rules=replace(CUTTING, owned=(spare,)))
     assert plan.total == 0
 
 
@@ -93,7 +93,7 @@ def test_pieces_longer_than_any_on_sale_are_refused_where_too_few_are_owned():
     )
     members = tuple(member(k * 12, 0, 96) for k in (0, 16))
     with pytest.raises(CannotBoard) as refusal:
-        plan_of(framed(192, 96, members=members), rules=replace(PLAIN, owned=(spare,)))
+        plan_of(framed(192, 96, members=members), rules=replace(CUTTING, owned=(spare,)))
     assert refusal.value.rule == "sheets"
 
 
@@ -101,7 +101,7 @@ def test_either_takes_the_floating_seam_where_it_saves_money():
     # members 24 in apart leave 144 + 24 or a waste; at mid-bay 156 in courses split evenly, 78 + 78
     members = tuple(member(k * 26, 0, 48) for k in range(7))
     rules = replace(
-        PLAIN,
+        CUTTING,
         sheets=(sheet(8, 1200), sheet(6, 900)),
         backer_price=Decimal(0),
         shim_price=Decimal(0),
@@ -127,7 +127,7 @@ def test_joints_at_exactly_the_stagger_are_allowed():
 
 def test_preferred_stagger_is_kept_where_its_price_is_worth_it():
     wall = framed(168, 96)
-    rules = replace(PLAIN, preferred_stagger=inches(60), preferred_stagger_price=Decimal(50))
+    rules = replace(CUTTING, preferred_stagger=inches(60), preferred_stagger_price=Decimal(50))
     first, second = sorted(joint.at for joint in plan_of(wall, rules=rules).surfaces[0].joints)
     assert second - first >= inches(60)
 
@@ -183,7 +183,7 @@ def test_offcut_worth_keeping_is_listed_with_its_factory_edges():
 
 
 def test_wider_board_is_chosen_where_it_saves_a_row():
-    rules = replace(PLAIN, sheets=(*CATALOGUE.sheets, sheet(12, 2100, width=54)))
+    rules = replace(CUTTING, sheets=(*CATALOGUE.sheets, sheet(12, 2100, width=54)))
     plan = plan_of(framed(144, 108), rules=rules)
     assert {sheet.width for sheet in plan.sheets} == {Nm(54 * INCH)}
 

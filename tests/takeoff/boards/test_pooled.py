@@ -14,7 +14,7 @@ from takeoff.boards.together import merge_plans
 from takeoff.catalogue import OwnedSheet
 from takeoff.solve.best import Effort, improve
 from takeoff.units import FOOT, INCH, Nm
-from tests.takeoff.boards.hand import CATALOGUE, HALF, PLAIN, framed, stated
+from tests.takeoff.boards.hand import CATALOGUE, CUTTING, HALF, PLAIN, framed, stated
 
 # walls of 5 ft: two come out of a sheet of 10 ft, which is cheaper than two of 8 ft
 TWO_ROOMS = (framed(60, 48, id="r1/a"), framed(60, 48, id="r2/a"))
@@ -89,7 +89,7 @@ def only_the_longest(pool):
 
 def test_pool_whose_own_plan_is_dearer_takes_the_plans_of_its_rooms(monkeypatch):
     monkeypatch.setattr("takeoff.boards.pooled.plan_pool", only_the_longest)
-    pool = stated(framed(84, 48, id="r1/a"), framed(84, 48, id="r2/a"))
+    pool = stated(framed(84, 48, id="r1/a"), framed(84, 48, id="r2/a"), rules=CUTTING)
     assert only_the_longest(pool).total == 3600
     assert planned(pool).total == 2400
 
@@ -98,7 +98,8 @@ def test_pool_takes_the_plan_of_connected_rooms_where_that_beats_them_one_by_one
     monkeypatch.setattr(
         "takeoff.boards.pooled._planned", lambda pool, _: (only_the_longest(pool), [])
     )
-    pool = stated(framed(90, 48, id="r1/a"), framed(36, 48, id="r2/a"), framed(36, 48, id="r3/a"))
+    walls = framed(90, 48, id="r1/a"), framed(36, 48, id="r2/a"), framed(36, 48, id="r3/a")
+    pool = stated(*walls, rules=CUTTING)
     connected = merge_plans(
         replace(pool, surfaces=pool.surfaces[1:]),
         [plan_pool(replace(pool, surfaces=pool.surfaces[1:]))],

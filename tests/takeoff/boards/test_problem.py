@@ -25,6 +25,7 @@ from takeoff.geometry.surface import PlacedCutout
 from takeoff.units import Nm
 from tests.takeoff.boards.hand import (
     CATALOGUE,
+    CUTTING,
     PLAIN,
     framed,
     inches,
@@ -115,7 +116,7 @@ def test_seam_leaves_out_openings_that_strictly_contain_it():
     surface = framed(160, 96, openings=(opening(56, 60, 104, 80),))
     (point,) = [
         p
-        for p in only(formulate(surface, PLAIN, CATALOGUE)).courses[0].segments[0].points
+        for p in only(formulate(surface, CUTTING, CATALOGUE)).courses[0].segments[0].points
         if p.at == inches(80)
     ]
     assert point.seam == inches(48 - 20)

@@ -26,7 +26,17 @@ from tests.takeoff.boards.half_hung import (
     of_row,
     pieces_on,
 )
-from tests.takeoff.boards.hand import CATALOGUE, HALF, PLAIN, SHEETS, framed, outline, sheet, stated
+from tests.takeoff.boards.hand import (
+    CATALOGUE,
+    CUTTING,
+    HALF,
+    PLAIN,
+    SHEETS,
+    framed,
+    outline,
+    sheet,
+    stated,
+)
 from tests.takeoff.exhaustive import cutting_cost
 
 WALL = framed(168, 96)
@@ -70,9 +80,9 @@ def test_piece_that_no_sheet_is_long_enough_for_is_said():
 @pytest.mark.parametrize("width", [100, 140, 168, 200])
 def test_pieces_are_cut_for_the_least_there_is(width):
     sheets = (sheet(6, 1000), sheet(8, 1300), sheet(12, 1900))
-    wall, rules = framed(width, 60), replace(PLAIN, sheets=SHEETS)
+    wall, rules = framed(width, 60), replace(CUTTING, sheets=SHEETS)
     first = plan_pool(stated(wall, rules=rules))
-    rest = around(AsBuilt(standing=first.surfaces), wall, rules=replace(PLAIN, sheets=sheets))
+    rest = around(AsBuilt(standing=first.surfaces), wall, rules=replace(CUTTING, sheets=sheets))
     end = list(improve(rest))[-1]
     pieces = tuple(
         sorted(

@@ -22,7 +22,7 @@ from takeoff.rules import Rules
 from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import FOOT, INCH, Nm
 from tests.bench.rooms import seeded_house
-from tests.takeoff.boards.hand import CATALOGUE, HALF, framed, opening, sheet, stated
+from tests.takeoff.boards.hand import CATALOGUE, CUTTING, HALF, framed, opening, sheet, stated
 from tests.takeoff.exhaustive import least_cost
 
 SMALL = Effort(parts=5, patterns=200, nodes=20)
@@ -85,7 +85,7 @@ def test_small_wall_is_solved_to_the_least_cost_found_by_trying_everything(mode,
 def test_two_walls_share_a_sheet():
     # Each wall is a 4 ft piece: one 8 ft sheet serves both, which rooms bought apart could not
     # have.
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(6, 1000), sheet(8, 1300)))
+    rules = replace(CUTTING, sheets=(sheet(6, 1000), sheet(8, 1300)))
     end = last(stated(framed(48, 48), framed(48, 48, id="r2/a"), rules=rules))
     assert end.value == 1300
     assert len(end.plan.sheets) == 1
@@ -181,7 +181,7 @@ def test_owned_sheets_are_free_and_in_finite_number():
         length=Nm(8 * FOOT),
         count=1,
     )
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
+    rules = replace(CUTTING, sheets=(sheet(8, 1300),), owned=(owned,))
     pool = stated(framed(96, 96), rules=rules)
     end = last(pool)
     assert end.value == end.bound == 1300
@@ -198,7 +198,7 @@ def test_offcut_without_factory_edges_serves_no_row_that_needs_one():
         length=Nm(8 * FOOT),
         factory_edges=0,
     )
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),), owned=(owned,))
+    rules = replace(CUTTING, sheets=(sheet(8, 1300),), owned=(owned,))
     # Two rows: 48 in and a ripped one of 24 in that meets the other at its factory edge.
     end = last(stated(framed(96, 72), rules=rules))
     assert end.value == 2600
@@ -219,14 +219,14 @@ def test_floating_joint_is_taken_where_it_saves_a_sheet():
 
 
 def test_prices_of_zero_leave_the_seams_to_be_least():
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 0), sheet(12, 0)))
+    rules = replace(CUTTING, sheets=(sheet(8, 0), sheet(12, 0)))
     end = last(stated(framed(144, 48), rules=rules))
     assert end.value == end.bound == 0
 
 
 def test_row_with_an_opening_over_its_whole_length_needs_no_board_there():
     wall = framed(96, 96, openings=(opening(0, 0, 96, 48),))
-    end = last(stated(wall))
+    end = last(stated(wall, rules=CUTTING))
     assert end.value == end.bound == 1200
 
 
@@ -256,7 +256,7 @@ def test_offcut_as_wide_as_a_ripped_piece_is_crosscut():
         factory_edges=1,
     )
     sheets = (sheet(8, 1300), sheet(10, 1700))
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=sheets, owned=(owned,))
+    rules = replace(CUTTING, sheets=sheets, owned=(owned,))
     # The lower row is ripped to 24 in, and a piece of it comes out of the offcut, uncut in width.
     pool = stated(framed(144, 72), rules=rules)
     for step in improve(pool):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from random import Random
@@ -26,7 +27,7 @@ from tests.takeoff.boards.half_hung import (
     examined,
     of_row,
 )
-from tests.takeoff.boards.hand import framed, sheet, stated
+from tests.takeoff.boards.hand import CUTTING, framed, sheet, stated
 from tests.takeoff.exhaustive import least_cost_around
 
 SMALL = Effort(parts=5, patterns=200, nodes=20)
@@ -38,11 +39,11 @@ def last(pool: Pool, effort: Effort | None = None) -> Progress:
 
 
 def test_boards_that_hang_stay_and_the_bound_is_of_what_is_left():
-    rules = Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300), sheet(12, 1800)))
+    rules = replace(CUTTING, sheets=(sheet(8, 1300), sheet(12, 1800)))
     wall = framed(144, 96)
     assert last(stated(wall, rules=rules)).value == 3600  # one 12 ft sheet a row
     # Somebody hung the upper row out of 8 ft sheets.
-    eight = stated(wall, rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=(sheet(8, 1300),)))
+    eight = stated(wall, rules=replace(CUTTING, sheets=(sheet(8, 1300),)))
     first = plan_pool(eight)
     built = built_of(first, eight, of_row(first, 0))
     paid = sum(one.price for one in built.sheets)

@@ -3,21 +3,20 @@ from."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from random import Random
 
 import pytest
 
 from takeoff.framing.members import Member
-from takeoff.rules import Rules
 from takeoff.solve.compatible import Compatible
 from takeoff.solve.compile_network import compile_pool
 from takeoff.solve.network import MONEY, Network
 from takeoff.solve.pattern_sources import ByKnapsack, BySearch
 from takeoff.solve.patterns import TooMany, patterns_within
 from takeoff.solve.relaxation import Relaxation, links
-from takeoff.units import Nm
-from tests.takeoff.boards.hand import framed, member, sheet, stated
+from tests.takeoff.boards.hand import CUTTING, framed, member, sheet, stated
 from tests.takeoff.solve.plans import sheets_of
 
 # two or three small walls each; some with strips that would share too much
@@ -43,7 +42,7 @@ def drawn(seed: int) -> Network:
     walls = [wall("a", (20, 30, 48, 60, 68, 72, 96)), wall("b", (14, 20, 28))]
     if random.random() < 0.5:
         walls.append(wall("c", (14, 20, 28)))
-    return compile_pool(stated(*walls, rules=Rules(floor_gap=Nm(0), fitting=Nm(0), sheets=prices)))
+    return compile_pool(stated(*walls, rules=replace(CUTTING, sheets=prices)))
 
 
 @cache

@@ -70,6 +70,29 @@ def test_edges_may_lie_anywhere_between_outer_and_inner():
     assert rules_broken(edged(left=(0.375, -0.25, 0), right=(168, 167.75, 168.25)), GIVEN) == set()
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "broken"),
+    [
+        (-0.25, 80.25, set()),
+        (0.375, 79.625, set()),
+        (-0.25 - SIXTEENTH, 80, {"rows", "outline"}),
+        (0.375 + SIXTEENTH, 80, {"rows"}),
+        (0, 80.25 + SIXTEENTH, {"rows", "outline"}),
+        (0, 79.625 - SIXTEENTH, {"rows"}),
+    ],
+)
+def test_outer_rows_of_a_ceiling_lie_between_outer_and_inner(low, high, broken):
+    rows = (row(0, low, low + 48, 96), row(1, low + 48, high, 96, factory="low"))
+    surface = ceiling(
+        96,
+        80,
+        16,
+        outer_area=rectangle(-0.25, 96.25, -0.25, 80.25),
+        inner_area=rectangle(0.375, 95.625, 0.375, 79.625),
+    )
+    assert rules_broken(ceiling_plan(rows), surface) == broken
+
+
 @pytest.mark.parametrize("number", [0, 1, 2])
 def test_end_a_sixteenth_too_far_from_a_corner_is_a_breach(number):
     left, right = [0.0] * 3, [168.0] * 3

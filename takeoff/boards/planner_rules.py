@@ -37,15 +37,19 @@ PLANNER_RULES = {
     "edge courses are ripped alike.",
     "row_height": "A course is no higher than its sheets are wide.",
     "widths": "A course is cut from sheets of a width that the rules or the surface allow.",
+    "narrow": "No course and no stretch of one is narrower than a core, unless the surface is.",
+    "hair_rip": "A course that is ripped by less than a core's width off its sheets is told of.",
     "least_floor_gap": "Board stays off the floor by the least floor gap.",
     "largest_floor_gap": "No more than the largest floor gap stays open at the floor.",
     "segments": "A course is boarded wherever the surface is, its ends within the gaps of corners, "
     "and parted by an opening as high as it is.",
+    "filler": "A strip beside an opening that is narrower than a core gets no board: it is filled.",
     # pieces
     "cover": "The pieces of a course leave no gap.",
     "overlap": "No two pieces of a course overlap.",
     "outline": "A piece is the surface's part of its rectangle, its edges within the gaps of "
     "corners, and no rectangle is too large.",
+    "core": "Every piece has somewhere a whole square of a core's size, openings taken out.",
     "shortest_piece": "No piece is shorter than the shortest, but where its whole segment is.",
     "longest_board": "No piece or sheet is longer than what gets into the room.",
     # joints

@@ -37,6 +37,7 @@ from tests.takeoff.hand_plan import (
     strip,
     stud,
 )
+from tests.takeoff.strips import HAIR, strip_ceiling, tongue_ceiling
 from tests.takeoff.test_check import (
     FLOATING_JOINTS,
     FLOATS,
@@ -117,6 +118,14 @@ def high_floor_gap() -> set[str]:
     return rules_broken(plan(joints, rows=courses, rules=rules), framed(board_area=area), rules)
 
 
+def board_over_a_door() -> set[str]:
+    """The door leaves a sixteenth less than a core of the row above it, which has board there."""
+    return rules_broken(
+        plan({0: (80,), 1: (64,), 2: ()}),
+        framed(openings=(replace(hand_plan.DOOR, top=inches(110.5625)),)),
+    )
+
+
 def low_floor_gap() -> set[str]:
     """The wall's lowest row ends a sixteenth nearer to the floor than the least gap."""
     area = tuple((u, Nm(max(v, inches(0.5625)))) for u, v in hand_plan.WALL.board_area)
@@ -161,11 +170,14 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
         plan(rows=tuple(replace(course, sheet_width=inches(47)) for course in ROWS))
     ),
     "widths": lambda: rules_broken(plan(), rules=replace(RULES, widths=(inches(54),))),
+    "narrow": lambda: rules_broken(strip_ceiling(1.9375)[1], strip_ceiling(1.9375)[0]),
+    "hair_rip": lambda: rules_broken(ceiling_plan(HAIR), ceiling(96, 94.0625, 16)),
     "least_floor_gap": low_floor_gap,
     "largest_floor_gap": high_floor_gap,
     "segments": lambda: rules_broken(
         plan({0: (80,), 1: (64,), 2: ()}, rows=with_row(1, segments=((Nm(0), inches(168)),)))
     ),
+    "filler": board_over_a_door,
     "cover": lambda: rules_broken(with_surface(plan(), pieces=plan().surfaces[0].pieces[:-1])),
     "overlap": lambda: rules_broken(
         with_surface(
@@ -177,6 +189,7 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
         )
     ),
     "outline": lambda: rules_broken(with_piece(plan(), "F", outline=rectangle(0, 104, 0.5, 16))),
+    "core": lambda: rules_broken(tongue_ceiling(1.9375)[1], tongue_ceiling(1.9375)[0]),
     "shortest_piece": lambda: rules_broken(plan(), rules=replace(RULES, shortest_piece=inches(41))),
     "longest_board": lambda: rules_broken(plan(), framed(longest_board=inches(103))),
     "joints": lambda: rules_broken(with_surface(plan(), joints=plan().surfaces[0].joints[:1])),

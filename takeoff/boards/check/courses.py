@@ -21,8 +21,9 @@ _ALIKE = INCH // 16
 
 
 def check_courses(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `rows`, `ceiling_rows`, `row_height`, `widths`, `least_floor_gap`,
-    `largest_floor_gap`, `factory_edges`, `orientation` and `segments`."""
+    """Breaches of `rows`, `ceiling_rows`, `row_height`, `widths`, `narrow`, `hair_rip`,
+    `least_floor_gap`, `largest_floor_gap`, `factory_edges`, `orientation`, `segments` and
+    `filler`."""
     courses = facts.courses
     if len({course.index for course in courses}) != len(courses):
         yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
@@ -37,6 +38,8 @@ def check_courses(facts: Facts) -> Iterator[Breach]:
         yield from _edges(facts, courses)
     for course in courses:
         yield from _segments(facts, course)
+        yield from _narrow(facts, course)
+        yield from _hair(facts, course)
 
 
 def _heights(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
@@ -280,9 +283,18 @@ def _edges(facts: Facts, courses: Sequence[Course]) -> Iterator[Breach]:
 
 def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
     """The course's segments are where the surface lies in it, parted by an opening that takes its
-    whole height."""
+    whole height, or leaves too little above and below; no segment is too short for board."""
     wanted = stretches(facts, course)
     if wanted.matches(course.segments, facts.slack_along):
+        return
+    if stretches(facts, course, core=0).matches(course.segments, facts.slack):
+        yield facts.breach(
+            "filler",
+            f"{facts.course_name(course)} has board in a strip under "
+            f"{facts.say(figures.length('HL-core'))} beside an opening; it is to be filled",
+            # Around boards that hang the rest of their row is what it is.
+            amiss=facts.held(course),
+        )
         return
     said = ", ".join(f"{facts.say(start)} to {facts.say(end)}" for start, end in wanted.needed)
     yield facts.breach(
@@ -290,3 +302,41 @@ def _segments(facts: Facts, course: Course) -> Iterator[Breach]:
         f"{facts.course_name(course)} must be boarded from {said or 'nowhere'}, and only "
         "there, within the gaps that corners may have",
     )
+
+
+def _narrow(facts: Facts, course: Course) -> Iterator[Breach]:
+    """No course is lower and no segment shorter than a core, unless the surface is."""
+    core = figures.length("HL-core")
+    along, square = facts.small
+    height = course.high - course.low
+    if 0 < height < core and not square:
+        yield facts.breach(
+            "narrow",
+            f"{facts.course_name(course)} is only {facts.say(height)} high; the least is "
+            f"{facts.say(core)}",
+            # What is left beside rows that boards hang in cannot be more.
+            amiss=bool(facts.hung),
+        )
+    for start, end in course.segments:
+        if end - start < core and not along:
+            yield facts.breach(
+                "narrow",
+                f"{facts.course_name(course)} has a stretch of only {facts.say(end - start)}; the "
+                f"least is {facts.say(core)}",
+                amiss=facts.held(course),
+            )
+
+
+def _hair(facts: Facts, course: Course) -> Iterator[Breach]:
+    """A rip of a hair off a sheet is planned only where the plan says so to whoever cuts it."""
+    core = figures.length("HL-core")
+    off = course.sheet_width - (course.high - course.low)
+    noted = any(note.rule == "hair_rip" for note in facts.plan.notes)
+    if 0 < off < core and not noted:
+        yield facts.breach(
+            "hair_rip",
+            f"{facts.course_name(course)} is ripped by only {facts.say(off)} off its sheets (score "
+            "both faces, or saw), and the plan does not say so",
+            # The height of a row that boards hang in is given.
+            amiss=facts.held(course),
+        )

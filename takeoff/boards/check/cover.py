@@ -1,5 +1,5 @@
 """Whether the pieces of a surface cover it once: no gap, no overlap, each piece's outline its part
-of the surface."""
+of the surface and no mere tongue."""
 
 from __future__ import annotations
 
@@ -7,16 +7,17 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from math import ceil, floor
 
-from takeoff.boards.check.facts import Breach, Facts
-from takeoff.boards.check.shape import box, measure
+from takeoff.boards.check.facts import ROUNDING, Breach, Facts
+from takeoff.boards.check.shape import box, holds_square, measure
 from takeoff.boards.check.stretches import stretches
 from takeoff.boards.plan import Course, Piece
+from takeoff.reference import figures
 
 __all__ = ["check_cover", "check_pieces"]
 
 
 def check_cover(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `outline`, `overlap`, `cover` and `placed`."""
+    """Breaches of `outline`, `core`, `overlap`, `cover` and `placed`."""
     yield from _placed(facts)
     by_index = {course.index: course for course in facts.plan.rows}
     for piece in facts.plan.pieces:
@@ -29,6 +30,7 @@ def check_cover(facts: Facts) -> Iterator[Breach]:
             )
         else:
             yield from _outline(facts, course, piece)
+            yield from _core(facts, course, piece)
     for course in facts.courses:
         yield from _overlaps(facts, course)
         yield from _gaps(facts, course)
@@ -121,6 +123,37 @@ def _outline(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
             "outline",
             f"The rectangle of piece {piece.code} is not the one its outline just fits in",
             amiss=hung,
+        )
+
+
+def _core(facts: Facts, course: Course, piece: Piece) -> Iterator[Breach]:
+    """Somewhere in the piece, openings out, a square of the least size fits: what has none cannot
+    be held or cut."""
+    ring = facts.ring(piece.outline)
+    core = figures.length("HL-core")
+    if len(ring) < 3:
+        return  # a breach of `outline`
+    xs, ys = [x for x, _ in ring], [y for _, y in ring]
+    holes = [
+        box(opening.left, opening.right, opening.low, opening.high)
+        for opening in facts.openings
+        if opening.left < max(xs)
+        and opening.right > min(xs)
+        and opening.low < max(ys)
+        and opening.high > min(ys)
+    ]
+    # A square that just fits counts, so one a rounding smaller is looked for. A surface that has
+    # none itself is one piece.
+    size = core - ROUNDING
+    surface = facts.ring(facts.surface.board_area)
+    if not holds_square(ring, holes, size) and holds_square(surface, (), size):
+        yield facts.breach(
+            "core",
+            f"Piece {piece.code} has no place {facts.say(core)} wide and high without an opening",
+            # What boards that hang leave of a row, or beside one, cannot be more.
+            amiss=piece.code in facts.hung
+            or facts.held(course)
+            or (bool(facts.hung) and course.high - course.low < core),
         )
 
 

@@ -122,6 +122,15 @@ class Facts:
         return _turned(outline, self.plan.rows_run)
 
     @property
+    def small(self) -> tuple[bool, bool]:
+        """Whether the surface itself, cut to its usual allowances, is under the size of a core
+        along its courses, and square to them. Then it cannot be more."""
+        core = figures.length("HL-core")
+        ring = self.ring(self.surface.board_area)
+        xs, ys = [x for x, _ in ring], [y for _, y in ring]
+        return max(xs) - min(xs) < core, max(ys) - min(ys) < core
+
+    @property
     def done(self) -> bool:
         """Whether all of it hangs."""
         return bool(self.hung) and all(piece.code in self.hung for piece in self.plan.pieces)

@@ -17,6 +17,7 @@ __all__ = [
     "Trapezoid",
     "box",
     "covered",
+    "holds_square",
     "measure",
     "reach",
     "section",
@@ -118,6 +119,56 @@ def shared(
     high."""
     both = [(max(a, c), min(b, d)) for a, b in spans for c, d in others]
     return sorted((low, high) for low, high in both if low < high)
+
+
+def holds_square(ring: Ring, holes: Sequence[Ring], size: Exact) -> bool:
+    """Whether a square of that size, its sides level and upright, lies inside `ring` and clear of
+    the insides of `holes`, wherever in it: exact for any straight-sided outline that does not
+    cross itself, convex or not, and any holes.
+
+    What only just holds a square, and in one place only, counts for nothing: ask for a little less.
+    """
+    # The places from which an upright line as long as the square runs up inside, then those of
+    # these from which a level one does: there is a square's lower left corner.
+    lines = _shortened((ring, *holes), lambda inside: inside == 1, size)
+    turned = [tuple((y, x) for x, y in part) for part in lines]
+    return bool(_shortened(turned, bool, size))
+
+
+def _shortened(
+    rings: Sequence[Ring] | Sequence[ExactRing], wanted: Callable[[int], bool], by: Exact
+) -> list[ExactRing]:
+    """The parts of where `wanted` holds from which it holds as far up as `by`, each an outline;
+    parts lie beside one another."""
+    joined: list[Trapezoid] = []
+    for part in trapezoids(rings, wanted):
+        if joined and joined[-1][:2] == part[:2] and joined[-1][4:] == part[2:4]:
+            # One on top of the other: a line runs up through both.
+            joined[-1] = (*joined[-1][:4], *part[4:])
+        else:
+            joined.append(part)
+
+    shortened: list[ExactRing] = []
+    for left_edge, right_edge, low_left, low_right, high_left, high_right in joined:
+        over_left, over_right = high_left - low_left - by, high_right - low_right - by
+        if max(over_left, over_right) <= 0:
+            continue
+        start, end = left_edge, right_edge
+        if min(over_left, over_right) < 0:
+            # Somewhere between the two ends it is just as high as that.
+            at = left_edge + (right_edge - left_edge) * Fraction(over_left) / (
+                over_left - over_right
+            )
+            start, end = (at, end) if over_left < 0 else (start, at)
+
+        def between(x: Exact, one: Exact, other: Exact, a: Exact, b: Exact) -> Exact:
+            return one if one == other else one + Fraction(other - one) * (x - a) / (b - a)
+
+        sides = (left_edge, right_edge)
+        low = [between(x, low_left, low_right, *sides) for x in (start, end)]
+        high = [between(x, high_left, high_right, *sides) - by for x in (start, end)]
+        shortened.append(((start, low[0]), (end, low[1]), (end, high[1]), (start, high[0])))
+    return shortened
 
 
 def _edges(ring: Ring | ExactRing, number: int) -> Iterator[Edge]:

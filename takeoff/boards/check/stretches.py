@@ -1,9 +1,9 @@
 """Which stretches of a course are to be boarded: where the surface lies in it, less what openings
-take."""
+take, and less the strips beside openings that are too narrow for board."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,6 +11,7 @@ from takeoff.boards.check.facts import Facts, Rect
 from takeoff.boards.check.shape import Exact, Ring, box, reach
 from takeoff.boards.plan import Course
 from takeoff.choices import Runs, SurfaceKind
+from takeoff.reference import figures
 
 __all__ = ["Stretches", "floor_gap_top", "stretches"]
 
@@ -35,7 +36,8 @@ class Stretches:
                 for low, high in self.needed
                 if start <= low + slack and high - slack <= end
             ]
-            if not inside or not here:
+            # None is needed in a strip that may be left without board as well as have it.
+            if not inside or start >= end:
                 return False
             held += here
         apart = all(one[1] <= other[0] for one, other in pairwise(segments))
@@ -49,15 +51,29 @@ def floor_gap_top(facts: Facts) -> int | None:
     return min(v for _, v in facts.surface.outline) + facts.rules.largest_floor_gap
 
 
-def stretches(facts: Facts, course: Course) -> Stretches:
-    """The stretches of a course, parted by the openings that take its whole height."""
-    through = [
-        opening
-        for opening in facts.openings
-        if opening.low <= course.low and opening.high >= course.high
+def stretches(facts: Facts, course: Course, *, core: int | None = None) -> Stretches:
+    """The stretches of a course. `core` is how high or wide a strip beside an opening must be to be
+    boarded, by default what the figures say; 0 means that only openings as high as the whole
+    course part it.
+
+    A strip that is wide enough out to the outer edge, and not out to the inner one, is allowed and
+    not needed.
+    """
+    if core is None:
+        core = figures.length("HL-core")
+    along, square = (0 if is_small else core for is_small in facts.small)
+    through = list(_through(facts, course, square))
+
+    allowed = [
+        (start, end)
+        for start, end in _in_course(facts.outer, course, through)
+        if end - start >= along or not _beside(start, end, through)
     ]
-    allowed = _in_course(facts.outer, course, through)
-    needed = _in_course(facts.inner, course, through)
+    needed = [
+        (start, end)
+        for start, end in _in_course(facts.inner, course, through)
+        if end - start >= along or not _beside(start, end, through)
+    ]
     # A standing board may stop short of the floor, so its stretch may begin as late as the gap
     # allows.
     gap = floor_gap_top(facts) if facts.plan.rows_run is Runs.ACROSS else None
@@ -71,6 +87,15 @@ def stretches(facts: Facts, course: Course) -> Stretches:
     return Stretches(tuple(allowed), tuple(needed))
 
 
+def _through(facts: Facts, course: Course, core: int) -> Iterator[Rect]:
+    """The openings that part a course: they leave less than `core` of it above, and below."""
+    for opening in facts.openings:
+        below, above = opening.low - course.low, course.high - opening.high
+        meets = opening.low < course.high and opening.high > course.low
+        if meets and (below <= 0 or below < core) and (above <= 0 or above < core):
+            yield opening
+
+
 def _in_course(ring: Ring, course: Course, through: Sequence[Rect]) -> list[Span]:
     """Where a shape lies in the course beside the openings that part it."""
     left_edge, right_edge = min(x for x, _ in ring), max(x for x, _ in ring)
@@ -78,3 +103,7 @@ def _in_course(ring: Ring, course: Course, through: Sequence[Rect]) -> list[Span
     rings = [ring, box(left_edge, right_edge, course.low, course.high)]
     rings += [box(opening.left, opening.right, course.low, course.high) for opening in through]
     return reach(rings, lambda inside: inside == 3)
+
+
+def _beside(start: Exact, end: Exact, through: Sequence[Rect]) -> bool:
+    return any(opening.right == start or opening.left == end for opening in through)

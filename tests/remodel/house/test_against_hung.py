@@ -11,6 +11,8 @@ from remodel.board.models import PlacedPiece
 from remodel.board.queries import board_of, pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.cards.models import DoneMark
+from remodel.differently import undo_told
+from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice
@@ -445,6 +447,22 @@ def test_board_taken_down_for_an_edit_is_put_back_from_its_page(room, by, kind):
     assert DoneMark.objects.count() == ticks
     assert boards_of(room) == before
     assert Cutout.objects.filter(name=BOX["name"]).exists()
+
+
+def test_boards_taken_down_for_a_shorter_room_are_put_back_the_last_one_first(room, by):
+    keys = [place.key for place in places(room) if place.key.startswith("A.")]
+    for key in keys:
+        tick(by=by, room=room, kind="hung", item=key)
+    url, data = size_form(room, room_length="10'")
+    _, form = ask(url, data)
+    answer(url, form, "down")
+    with pytest.raises(Refused, match="Undo that first"):
+        undo_told(by=by, room=room, key=keys[0])
+    for key in reversed(keys):
+        undo_told(by=by, room=room, key=key)
+    assert {piece.state for piece in PlacedPiece.objects.all()} == {"hung"}
+    said = " ".join(one.message for one in board_of(room).view.amiss)
+    assert all(f"{key.rpartition('.')[2]} reaches" in said for key in keys)
 
 
 # What is amiss, and a surface planned anew

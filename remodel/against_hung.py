@@ -15,11 +15,10 @@ from typing import TypeVar
 from django.db import transaction
 from django.db.models import Q
 
-from remodel.board import hooks
 from remodel.board.models import PlacedPiece
-from remodel.board.placed import boards_here, ended, piece_key, split_key
+from remodel.board.placed import boards_here, piece_key
 from remodel.board.queries import figures_are_stale, head_of, pile_result_of
-from remodel.board.services import bring_up_to_date, plans_changed
+from remodel.board.services import bring_up_to_date
 from remodel.board.trying import Trial, trial_of
 from remodel.bridge.against import (
     Clash,
@@ -32,14 +31,13 @@ from remodel.bridge.against import (
     what_follows,
 )
 from remodel.bridge.lengths import TakeoffError
-from remodel.bridge.placed import offcuts_of
-from remodel.history.errors import Refused
+from remodel.differently import taken_down_for_edit
 from remodel.history.services import By, Telling, tell_later
 from remodel.history.turns import write_turn
 from remodel.house.models import House, Room
 from remodel.house.queries import house_with_pile, whole_house
 
-__all__ = ["Answer", "Asked", "PieceAsked", "save_against", "taken_down"]
+__all__ = ["Answer", "Asked", "PieceAsked", "save_against"]
 
 Written = TypeVar("Written")
 
@@ -107,36 +105,12 @@ def save_against(
         down = saving.named(shown) if answer == Answer.DOWN else []
         for piece in down:
             key = piece_key(piece.surface, piece.mark)
-            taken_down(by=by, room=piece.room, key=key, keep=False)
+            taken_down_for_edit(by=by, room=piece.room, key=key)
     telling.tell()
     house = rooms[0].house_id
     if down and figures_are_stale(house):
         bring_up_to_date(house, {room.pk for room in rooms})
     return written
-
-
-def taken_down(*, by: By, room: Room, key: str, keep: bool) -> PlacedPiece:
-    """Write down that a piece no longer hangs where it was, or that a cut one will not. Its place
-    is open again, and takes a new board and what hangs it; what the old one used stays used.
-
-    With `keep` what it is good for is an offcut at hand under its mark. The caller brings results
-    up to date afterward.
-    """
-    surface, mark = split_key(key)
-    with write_turn():
-        row = PlacedPiece.objects.filter(room=room, surface=surface, mark=mark).first()
-        if row is None:
-            raise Refused(f"{mark} is not cut. Load the page again")
-        if row.state not in PlacedPiece.HERE:
-            return row
-        row.person = by.person
-        row.save(update_fields=["person"])
-        board = next((board for piece, board in boards_here([room]) if piece.pk == row.pk), None)
-        ended(row, PlacedPiece.State.DOWN)
-        if keep and board is not None:
-            hooks.tell_renewed(head_of(room), offcuts_of(board), ())
-        plans_changed(room.house_id)
-    return row
 
 
 def _rooms_with_boards(where: House | Room) -> list[Room]:
@@ -223,7 +197,7 @@ class _Saving:
         follows = self._follows(kept.values())  # before the plans are another once more
         for piece in touched:
             key = piece_key(piece.surface, piece.mark)
-            taken_down(by=by, room=piece.room, key=key, keep=False)
+            taken_down_for_edit(by=by, room=piece.room, key=key)
         house = self._rooms[0].house_id
         bring_up_to_date(house, {room.pk for room in self._rooms})
         down = self._follows([trial_of(head, before[pk]) for pk, head in heads.items()])

@@ -75,6 +75,7 @@ __all__ = [
     "piece_of",
     "sources_of",
     "taken_down",
+    "taken_down_for_edit",
     "undo_told",
     "why_not_undone",
 ]
@@ -274,7 +275,23 @@ def cut_wrong(*, by: By, room: Room, key: str, keep: int | None = None) -> Place
 
 def taken_down(*, by: By, room: Room, key: str, keep: bool) -> PlacedPiece:
     """A piece was taken down again: it is kept as an offcut of its size, or waste."""
+    return _tell(by, room, key, TAKEN_DOWN, ("cut", "hung"), _taking_down(keep=keep))
 
+
+def taken_down_for_edit(*, by: By, room: Room, key: str) -> PlacedPiece:
+    """A piece that is cut or hangs is taken down and thrown away, for an edit that is being saved.
+    It is undone as any entry of a piece. The caller brings results up to date afterward."""
+    return _written(
+        by=By(by.person),  # the key and what was seen are the edit's
+        room=room,
+        key=key,
+        way=TAKEN_DOWN,
+        kinds=("cut",),  # one that does not hang never did
+        write=_taking_down(keep=False),
+    )
+
+
+def _taking_down(*, keep: bool) -> Callable[[_Telling], None]:
     def write(telling: _Telling) -> None:
         board = telling.place()
         if keep:
@@ -285,7 +302,7 @@ def taken_down(*, by: By, room: Room, key: str, keep: bool) -> PlacedPiece:
             f"Taken down, {'kept as an offcut' if keep else 'thrown away'}",
         )
 
-    return _tell(by, room, key, TAKEN_DOWN, ("cut", "hung"), write)
+    return write
 
 
 def joint_elsewhere(*, by: By, room: Room, key: str, end: str, length: int) -> PlacedPiece:

@@ -35,6 +35,7 @@ __all__ = [
     "changes_of",
     "earlier_plans",
     "edit_behind",
+    "ever_cut",
     "figures_are_stale",
     "head_of",
     "old_cards",
@@ -383,6 +384,11 @@ def begun_plans(house: UUID) -> frozenset[UUID]:
     return frozenset(
         mark.plan_id for mark in marks if mark.plan_id and (mark.room_id, mark.text) in placed
     )
+
+
+def ever_cut(house: UUID) -> frozenset[str]:
+    """The marks of all pieces of a house that were ever cut, whatever became of them."""
+    return frozenset(PlacedPiece.objects.filter(house=house).values_list("mark", flat=True))
 
 
 def pile_result_of(room: Room) -> PileResult | None:

@@ -30,6 +30,7 @@ from remodel.bridge.views import (
     RefusedSurface,
     RoomSummary,
     RoomView,
+    SheetAmiss,
     SurfaceView,
 )
 from takeoff import codec
@@ -448,6 +449,7 @@ def _room_view(
             )
         )
     own = {surface.id for surface in room.surfaces}
+    mine = {sheet.code for sheet in done.sheets if sheet.room == room.room}
     alone = len(done.rooms) == 1
     return RoomView(
         key=room.room,
@@ -475,6 +477,11 @@ def _room_view(
             Amiss(surface=breach.where, rule=breach.rule, message=breach.message)
             for breach in done.amiss
             if breach.where in own
+        ),
+        amiss_sheets=tuple(
+            SheetAmiss(sheet=breach.where, rule=breach.rule, message=breach.message)
+            for breach in done.amiss
+            if breach.where in mine
         ),
     )
 

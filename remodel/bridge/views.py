@@ -27,6 +27,7 @@ __all__ = [
     "RefusedSurface",
     "RoomSummary",
     "RoomView",
+    "SheetAmiss",
     "SurfaceView",
 ]
 
@@ -106,6 +107,16 @@ class Amiss:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SheetAmiss:
+    """Something about a sheet that is cut, or that a plan which stands is to be cut from, that is
+    not by the rules. `sheet` is its code."""
+
+    sheet: str
+    rule: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceView:
     """One surface with its members and, where it gets board, its plan: all that its drawing and its
     table need."""
@@ -158,6 +169,7 @@ class RoomView:
     cross_checks: tuple[CrossCheck, ...]
     warnings: tuple[str, ...]
     amiss: tuple[Amiss, ...] = ()
+    amiss_sheets: tuple[SheetAmiss, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from uuid import UUID
 
 import pytest
 
-from remodel.against_hung import Answer, Asked, save_against, taken_down
+from remodel.against_hung import Answer, Asked, save_against
 from remodel.board import plans as plan_services
 from remodel.board import services as board_services
 from remodel.board.models import Mark, PlacedPiece, Plan, RoomResult
@@ -40,6 +40,7 @@ from remodel.bridge.supply import sheet_key, size_of_sheet
 from remodel.bridge.views import PileResult, RoomView
 from remodel.cards.queries import cards_for
 from remodel.cards.services import cards_printed
+from remodel.differently import taken_down
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
@@ -879,7 +880,6 @@ class Story:
         row = self.rng.choice(here)
         room, keep = Room.objects.get(pk=row.room_id), self.rng.random() < 0.5
         taken_down(by=self.by, room=room, key=piece_key(row.surface, row.mark), keep=keep)
-        board_services.bring_up_to_date(self.house.pk, {room.pk})
         self._fact()
         kept = ", kept as an offcut" if keep else ""
         return Step(f"took {row.mark} down{kept}", room=room.key, let_go=frozenset({row.mark}))

@@ -15,8 +15,9 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from remodel.board.marks import throw_away
-from remodel.board.queries import old_cards, old_figures
+from remodel.board.queries import ever_cut, old_cards, old_figures, pile_result_of
 from remodel.bridge import cards as cards_bridge
+from remodel.bridge.amiss import amiss_of_sheet
 from remodel.bridge.lengths import BadValue
 from remodel.cards.models import Marking
 from remodel.cards.queries import (
@@ -224,6 +225,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
     place = mine.index(shown) if shown in mine else 0
     marks = ticked_pieces(room.house_id, "cut")
     rests = rests_of(room, shown)
+    result = pile_result_of(room)
     context = {
         "house": room.house,
         "room": room,
@@ -238,6 +240,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "up": shown.up,
         "other_up": "back" if shown.up == cards_bridge.FACE_UP else "face",
         "troubles": troubles_for(room),
+        "amiss": amiss_of_sheet(result, shown.code, ever_cut(room.house_id)) if result else (),
         "section": "rooms",
     }
     return render(request, "cards/card.html", context)

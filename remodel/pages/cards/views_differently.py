@@ -19,6 +19,7 @@ from remodel.board.models import PlacedPiece
 from remodel.board.queries import old_figures
 from remodel.board.trying import Trial, try_out
 from remodel.bridge import house_value
+from remodel.bridge.amiss import plain
 from remodel.bridge.drawings import draw_small
 from remodel.bridge.lengths import BadValue, TakeoffError
 from remodel.bridge.told import Compared, compared
@@ -214,7 +215,7 @@ def _look(piece: Piece, write: Callable[[], object]) -> Look:
     is_moved = changes is not None and surface in changes.moved
     return Look(
         changes=changes,
-        amiss=tuple(dict.fromkeys(one.message for one in trial.new_amiss)),
+        amiss=tuple(dict.fromkeys(text for one in trial.new_amiss if (text := plain(one)))),
         refusal=trial.refusal,
         drawings=tuple(_drawings(house, room, piece, trial)) if is_moved else (),
     )

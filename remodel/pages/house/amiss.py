@@ -1,11 +1,11 @@
-"""What is amiss of boards that hang in a room, and which surfaces can be planned anew for it."""
+"""What is amiss of boards and sheets in a room, and which surfaces can be planned anew for it."""
 
 from __future__ import annotations
 
 from remodel.board.models import PlacedPiece, Plan
-from remodel.board.queries import head_of
+from remodel.board.queries import ever_cut, head_of
 from remodel.board.rounds import STANDING
-from remodel.bridge.amiss import SurfaceAmiss, amiss_shown
+from remodel.bridge.amiss import SurfaceAmiss, amiss_shown, sheets_amiss_shown
 from remodel.bridge.views import RoomView
 from remodel.house.models import Room
 
@@ -13,10 +13,11 @@ __all__ = ["amiss_in", "surfaces_with_open_pieces"]
 
 
 def amiss_in(room: Room, view: RoomView) -> list[SurfaceAmiss]:
-    """What is amiss of boards that hang in a room, surface by surface."""
+    """What is amiss of boards that hang in a room, surface by surface, and of its sheets."""
     keys = {surface.key for surface in view.surfaces}
     gone = [(mark, key) for mark, key in _placed(room) if key and key not in keys]
-    return amiss_shown(view, gone)
+    sheets = sheets_amiss_shown(view, ever_cut(room.house_id)) if view.amiss_sheets else None
+    return [*amiss_shown(view, gone), *([sheets] if sheets else [])]
 
 
 def surfaces_with_open_pieces(room: Room, view: RoomView) -> set[str]:

@@ -10,13 +10,15 @@ from remodel.board import plans, queries, services
 from remodel.board.models import Mark, PlacedPiece, Plan, RoomResult
 from remodel.bridge.lengths import FOOT, INCH, Amount
 from remodel.bridge.supply import sheet_key
+from remodel.differently import taken_down
 from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.services import room_resize
-from remodel.house.things import cutout_add
+from remodel.house.things import cutout_add, surface_choice_set
 from remodel.supply.ledger import move
 from remodel.supply.services import owned_sheet_add
-from remodel.ticks import tick
+from remodel.ticks import Ticked, tick, tick_all
+from tests.remodel.supply.steps import order_all
 
 pytestmark = pytest.mark.django_db
 
@@ -121,6 +123,38 @@ def test_edit_taken_back_brings_the_plan_and_its_marks_back(room, by):
     assert not Mark.objects.filter(retired_at__isnull=False, text__in=before).exists()
 
 
+@pytest.mark.parametrize("what", ["cut", "hung", "taken down", "ordered", "found"])
+def test_plan_that_fell_stays_so_where_anything_was_done_since(room, by, what):
+    room_resize(by=by, room=room, length=12 * FOOT, width=5 * FOOT)
+    hung, cut = (surface_keys(room, wall)[0] for wall in "AB")
+    tick(by=by, room=room, kind="hung", item=hung)
+    tick(by=by, room=room, kind="cut", item=cut)
+    room_resize(by=by, room=room, length=12 * FOOT + 2 * INCH, width=5 * FOOT)
+    edit = Change.objects.order_by("-id")[0].group
+    if what == "cut":
+        # Its sheet is cut already, so nothing moves in the stock.
+        sheets = queries.takes_of_pile(room)[room.pk].sheets
+        pieces = next(keys for one in sheets if cut in (keys := [key for _, key in one.pieces]))
+        tick(by=by, room=room, kind="cut", item=next(key for key in pieces if key != cut))
+    elif what == "hung":
+        tick(by=by, room=room, kind="hung", item=cut)
+    elif what == "taken down":
+        taken_down(by=by, room=room, key=hung, keep=False)
+    elif what == "ordered":
+        order_all(by, room)
+    else:
+        move(
+            by=by,
+            house=room.house,
+            item="screw-coarse-1.25",
+            kind="found",
+            amount=Amount(Fraction(9), "each"),
+        )
+    undo(by=by, group=edit)
+    assert Plan.objects.get(instead_of=None).state == "fallen"
+    assert queries.board_of(room).refusal == ""
+
+
 def test_piece_of_a_plan_that_fell_is_placed_and_planned_around(room, by):
     first, second, *_ = surface_keys(room, "B")
     tick(by=by, room=room, kind="hung", item=first)
@@ -182,6 +216,17 @@ def test_sheet_found_and_cut_for_a_plan_that_was_to_buy_it_is_no_other_rooms(pil
         before = digests_of(house)
         services.recompute(house)
         assert digests_of(house) == before
+
+
+def test_pieces_that_lost_their_place_are_taken_by_the_next_room_at_once(pile_rooms, by):
+    first, second, _ = pile_rooms
+    tick_all(by=by, room=first, ticks=[Ticked("cut", key) for key in keys_of(first)])
+    surface_choice_set(by=by, room=first, surface="B", action="leave")
+    spare = set(PlacedPiece.objects.filter(state="spare").values_list("mark", flat=True))
+    assert spare.intersection(sources_of(second))
+    before = digests_of(first.house)
+    services.recompute(first.house)
+    assert digests_of(first.house) == before
 
 
 def test_offcut_stays_with_its_plan_when_the_tick_is_taken_back(pile_rooms, by):

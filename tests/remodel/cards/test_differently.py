@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from fractions import Fraction
+from html import unescape
 from random import Random
 
 import pytest
@@ -36,6 +37,7 @@ from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
 from remodel.supply.remaining import in_place_of, jobs_of, remaining_needs
 from remodel.ticks import tick
+from remodel.web.lengths import show_length
 from tests.remodel.page_forms import forms_of
 
 pytestmark = pytest.mark.django_db
@@ -506,6 +508,18 @@ def test_first_press_shows_what_changes_and_writes_nothing(room, by, client):
     assert "Cut wrong" in answer.content.decode()
     assert len(PlacedPiece.objects.get().told) == 1
     assert f"<strong>{next(iter(set(boards(room)) - set(before)))}</strong>" in words
+
+
+def test_what_will_be_amiss_is_said_in_plain_words_before_it_is_recorded(long_room, by, client):
+    one, other, key, beside = with_neighbor(long_room)
+    for piece in (key, beside):
+        tick(by=by, room=long_room, kind="hung", item=piece)
+    url = told_url(long_room, beside, "elsewhere")
+    length = show_length(other.end - other.start + 2 * INCH, "in")
+    look = client.post(url, pressed(client.get(url), url) | {"end": "start", "length": length})
+    notice = unescape(look.content.decode().partition("Check on the wall")[2].partition("</ul>")[0])
+    assert f"{one.code} and {other.code} overlap." in notice
+    assert "Piece" not in notice
 
 
 @pytest.mark.parametrize(

@@ -5,17 +5,19 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from remodel.against_hung import save_against, taken_down
+from remodel.against_hung import save_against
 from remodel.board import rounds
 from remodel.board.models import PlacedPiece
 from remodel.board.queries import board_of, pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH
+from remodel.cards.models import DoneMark
+from remodel.differently import undo_told
+from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import By
 from remodel.house.models import Cutout, HiddenItem, House, Opening, Partition, Room, SurfaceChoice
 from remodel.house.services import room_change, room_resize
 from remodel.house.things import cutout_add, opening_add
-from remodel.supply.models import OwnedSheet
 from remodel.ticks import tick
 from tests.remodel.factories import ada
 from tests.remodel.house.test_edit_surfaces import PLAIN
@@ -423,14 +425,44 @@ def test_somebody_elses_measure_is_shown_and_not_overwritten(room, by, hung):
     assert Room.objects.get(pk=room.pk).ceiling_height == 9 * FOOT
 
 
-def test_board_that_is_taken_down_may_be_kept_as_an_offcut(room, by, hung):
-    key = f"A.{hung.mark}"
-    for _ in range(2):
-        taken_down(by=by, room=room, key=key, keep=True)
-    offcut = OwnedSheet.objects.get(key=hung.mark)
-    assert (offcut.count, offcut.made_by) == (1, hung.sheet)
-    hung.refresh_from_db()
-    assert hung.state == "spare"
+@pytest.mark.parametrize("kind", ["cut", "hung"])
+def test_board_taken_down_for_an_edit_is_put_back_from_its_page(room, by, kind):
+    key = min(place.key for place in places(room) if place.key.startswith("A."))
+    tick(by=by, room=room, kind=kind, item=key)
+    before, ticks = boards_of(room), DoneMark.objects.count()
+    url = reverse("cutout-add", args=[room.pk])
+    _, form = ask(url, BOX)
+    answer(url, form, "down")
+    piece = PlacedPiece.objects.get()
+    assert (piece.state, piece.note) == ("down", "Taken down, thrown away")
+    page = reverse("room-piece", args=[room.pk, key])
+    undo = next(
+        form
+        for form in forms_of(browser(ada()).get(page).content.decode(), page)
+        if form.action == reverse("room-piece-undo", args=[room.pk, key])
+    )
+    browser(ada()).post(undo.action, undo.data())
+    piece = PlacedPiece.objects.get()
+    assert (piece.state, piece.ended_at, piece.told) == (kind, None, [])
+    assert DoneMark.objects.count() == ticks
+    assert boards_of(room) == before
+    assert Cutout.objects.filter(name=BOX["name"]).exists()
+
+
+def test_boards_taken_down_for_a_shorter_room_are_put_back_the_last_one_first(room, by):
+    keys = [place.key for place in places(room) if place.key.startswith("A.")]
+    for key in keys:
+        tick(by=by, room=room, kind="hung", item=key)
+    url, data = size_form(room, room_length="10'")
+    _, form = ask(url, data)
+    answer(url, form, "down")
+    with pytest.raises(Refused, match="Undo that first"):
+        undo_told(by=by, room=room, key=keys[0])
+    for key in reversed(keys):
+        undo_told(by=by, room=room, key=key)
+    assert {piece.state for piece in PlacedPiece.objects.all()} == {"hung"}
+    said = " ".join(one.message for one in board_of(room).view.amiss)
+    assert all(f"{key.rpartition('.')[2]} reaches" in said for key in keys)
 
 
 # What is amiss, and a surface planned anew

@@ -612,6 +612,21 @@ def test_lower_row_that_is_cut_too_high_or_too_low_now_is_spare():
     assert upper.spare == ()
 
 
+@pytest.mark.parametrize("sixteenths", [1, 2, 4])
+def test_rows_stand_where_a_board_of_theirs_is_cut_and_does_not_hang_yet(sixteenths):
+    higher = measured(HOUSE, higher=sixteenths)
+    done = done_of(FIRST, set(), {"R-B2"})
+    renewal = renewed(done, higher)
+    # The walls alike that nothing is cut for count their rows anew.
+    assert surfaces_of(renewal) == {"r1/A", "r1/C", "r1/D"}
+    assert [one.where for one in renewal.takeoff.amiss] == ["r1/B"]
+    again = renewed(done, higher, renewal.takeoff.plans)
+    assert same(again.takeoff.plans, renewal.takeoff.plans)
+    # A board that is cut otherwise than planned holds no row of the plan.
+    otherwise = renewed(told(done, "R-B2", 7), higher)
+    assert {one.surface: one.rule for one in otherwise.fallen}["r1/B"] == "rows"
+
+
 def test_saw_that_takes_more_than_was_planned_lets_sheets_be_cut_anew():
     sawn = replace(CATALOGUE, boards=(replace(CATALOGUE.boards[0], cutting=Cutting.SAW),))
     house = replace(HOUSE, catalogue=sawn, rules=replace(HOUSE.rules, kerf=Nm(0)))

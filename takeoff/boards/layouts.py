@@ -408,7 +408,11 @@ def _given_joints(
     kinds = joint_kinds(boards, [(segment.start, segment.end) for segment in segments])
 
     def seam_at(at: Nm) -> tuple[Span, ...]:
-        return seam_spans(at, section(area, at, extent.low, extent.high), openings)
+        # A board that hangs may be lower than its row is now, and the seam ends where it does.
+        here = [board for board in boards if at in (board.start, board.end)]
+        low = max(extent.low, *(board.low for board in here))
+        high = min(extent.high, *(board.high for board in here))
+        return seam_spans(at, section(area, at, Nm(low), Nm(high)), openings)
 
     return tuple(
         joint_at(at, kind, Nm(sum(high - low for low, high in seam_at(at))), rules)

@@ -117,8 +117,12 @@ def test_needs_stay_and_the_plan_costs_less_by_the_whole_sheets_of_its_own_size(
     done = take_off(with_owned(eights(size), whole(EIGHT, count)), search=search)
     assert len(here(done)) == count
     assert all(sheet.price == 0 for sheet in here(done))
-    assert sheet_needs(done) == sheet_needs(plain)
     saved = count * SHEETS_ON_SALE[0].price
+    if search is not None:
+        # With what is free another mix of sheets may be worth more, counting the hours as well.
+        assert done.plans[0].total <= plain.plans[0].total - saved
+        return
+    assert sheet_needs(done) == sheet_needs(plain)
     assert done.plans[0].sheet_cost == plain.plans[0].sheet_cost - saved
     assert done.plans[0].total <= plain.plans[0].total - saved
 

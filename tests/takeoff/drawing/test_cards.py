@@ -162,9 +162,11 @@ def test_crosscuts_come_before_the_rip_and_strips_after():
     rank = {"Cros": 0, "Saw ": 0, "Rip ": 1, "Trim": 3, "Last": 4}
     for card in sheet_cards(takeoff()):
         order = [2 if "the strip at" in cut.text else rank[cut.text[:4]] for cut in card.cuts]
-        first = order.index(1) if 1 in order else len(order)
-        assert all(kind == 0 for kind in order[:first])
-        assert all(kind > 0 for kind in order[first:] if kind != 4)
+        square = [kind for kind in order if kind != rank["Last"]]
+        assert order == [*square, *[rank["Last"]] * (len(order) - len(square))]
+        first = square.index(1) if 1 in square else len(square)
+        assert all(kind == 0 for kind in square[:first])
+        assert all(kind > 0 for kind in square[first:])
         assert [cut.number for cut in card.cuts] == list(range(1, len(card.cuts) + 1))
 
 

@@ -410,6 +410,7 @@ def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: st
         board_name=catalogue.board(board).name,
         thickness=thickness,
         value=plan.total,
+        work=plan.work_cost,
         bound=plan.bound.value,
         basis=plan.bound.basis.value,
         sheets_bought=sum(sheet.source is None for sheet in plan.sheets),

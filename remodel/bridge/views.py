@@ -55,6 +55,7 @@ class PlanSummary:
     seam_length: int
     source: str
     digest: str
+    work: int = 0  # what is stored of before has none
 
     @property
     def gap(self) -> Fraction:

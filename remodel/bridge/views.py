@@ -138,7 +138,8 @@ class SurfaceView:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
     """A room that was worked out. `plan` is its outline from above. `plans` are those of its whole
-    pile, and `sheets` those cut in this room."""
+    pile, and `sheets` those cut in this room. `hanging_hours` and `finishing_hours` are one
+    person's."""
 
     key: str
     name: str
@@ -159,6 +160,8 @@ class RoomView:
     cross_checks: tuple[CrossCheck, ...]
     warnings: tuple[str, ...]
     amiss: tuple[Amiss, ...] = ()
+    hanging_hours: Fraction = Fraction(0)
+    finishing_hours: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -73,7 +73,10 @@ class Cost:
         return " and ".join(lost) or "costs the same"
 
 
-def hours_text(hours: Fraction) -> str:
-    """`23.4 hours`."""
+def hours_text(hours: Fraction, *, whole: bool = False) -> str:
+    """`23.4 hours`, or `23 hours` where they are only guessed."""
+    if whole:
+        count = round(hours)
+        return f"{count:,} hour{'' if count == 1 else 's'}"
     tenths = round(hours * 10)
     return f"{Decimal(tenths) / 10:,.1f} hours"

@@ -193,6 +193,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "amiss": (amiss := amiss_in(room, board.view)),
         "can_be_anew": surfaces_with_open_pieces(room, board.view) if amiss else set(),
         "plans": plans_shown(board, house),
+        "hours": _hours_of(board.view),
         "old_cards": retired_cards(room),
         "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
         "changes": changes_shown(board.changes, board.view, house.units),
@@ -224,6 +225,17 @@ def room_context(room: Room) -> dict[str, Any]:
         "order": drawn.order if drawn else (),
         "seen": seen_mark(board),
     }
+
+
+def _hours_of(view: RoomView) -> str:
+    """What the room's board takes one person, for a line of the page; empty where there is none."""
+    if not view.hanging_hours:
+        return ""
+    return (
+        f"About {hours_text(view.hanging_hours, whole=True)} to hang the board of this room and "
+        f"{hours_text(view.finishing_hours, whole=True)} to finish it, for one person. This is "
+        "common practice with a wide spread."
+    )
 
 
 def _pile_of(room: Room) -> list[Room]:

@@ -107,8 +107,9 @@ class Plan(models.Model):
     changed. `fallen_from` is the state a plan had when it fell or another took its place; it is
     empty for a plan that never stood. `shapes` are the surfaces it was made for, so that a board
     cut by it can be placed after the room was measured anew. `anew` are the ids of surfaces that a
-    person asked to plan anew. `better_than` is the cost, in cents, of the plan that a search was to
-    beat. `why` says what made the plan stand.
+    person asked to plan anew. `total` is the plan's aim in cents, and `work` what of it its hours
+    are worth. `better_than` and `better_than_work` are those of the plan that a search was to beat.
+    `why` says what made the plan stand.
     """
 
     class State(models.TextChoices):
@@ -143,8 +144,10 @@ class Plan(models.Model):
     note = models.CharField(max_length=1000, blank=True)
     anew = models.JSONField(default=list)
     better_than = models.CharField(max_length=120, blank=True)
+    better_than_work = models.BigIntegerField(default=0)
     why = models.CharField(max_length=10, choices=Why.choices, blank=True)
     total = models.CharField(max_length=120)
+    work = models.BigIntegerField(default=0)
     bound = models.CharField(max_length=120)
     basis = models.CharField(max_length=30)
     made_at = models.DateTimeField(auto_now_add=True)

@@ -325,8 +325,15 @@ def propose(
             room=room, board=pool.board, thickness=pool.thickness, state=Plan.State.PROPOSED
         )
         # Better and better plans are told by what they save altogether.
-        first = before.filter(pool=pool.digest).values_list("better_than", flat=True).first()
-        first = first or (str(pool.total) if plan.total < pool.total else "")
+        first = (
+            before.filter(pool=pool.digest)
+            .exclude(better_than="")
+            .values_list("better_than", "better_than_work")
+            .first()
+        )
+        if first is None and plan.total < pool.total:
+            first = str(pool.total), pool.plan.work_cost
+        better_than, better_than_work = first or ("", 0)
         drop_offers(before)
         return Plan.objects.create(
             house_id=room.house_id,
@@ -337,8 +344,10 @@ def propose(
             schema=PLAN_SCHEMA,
             data=codec.write(plan),
             shapes=dict(shapes or {}),
-            better_than=first,
+            better_than=better_than,
+            better_than_work=better_than_work,
             total=str(plan.total),
+            work=plan.work_cost,
             bound=str(plan.bound.value),
             basis=plan.bound.basis.value,
         )

@@ -95,6 +95,7 @@ def _make_plan(
         note=note,
         why=old.why if old is not None else "",
         total=str(made.plan.total),
+        work=made.plan.work_cost,
         bound=str(made.plan.bound.value),
         basis=made.plan.bound.basis.value,
         person=old.person if old is not None else None,

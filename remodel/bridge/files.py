@@ -6,9 +6,11 @@ import json
 import time
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from takeoff.boards.plan import BoardPlan
 from takeoff.boards.problem import Pool
 from takeoff.catalogue import Catalogue
 from takeoff.errors import BadValue, HouseFileError, TakeoffError
@@ -154,6 +156,13 @@ def _room_id(house: House, wanted: str) -> str:
     )
 
 
+def _cost(plan: BoardPlan, house: House) -> str:
+    """Money and hours apart: what hours are worth is nothing that anybody pays."""
+    paid = money(plan.money, house.catalogue.currency)
+    hour = Fraction(house.rules.hour)
+    return f"{paid} and {float(plan.work_cost / 100 / hour):.1f} hours" if hour else paid
+
+
 def _teller(house: House, on_progress: Callable[[str], None]) -> Callable[[Pool, Progress], None]:
     """Turns each step of a search into a line for the terminal."""
 
@@ -161,7 +170,7 @@ def _teller(house: House, on_progress: Callable[[str], None]) -> Callable[[Pool,
         kind = house.catalogue.board(pool.board).name
         thickness = format_length(pool.thickness, house.units, feet=False)
         on_progress(
-            f"{kind} {thickness}: {money(progress.value, house.catalogue.currency)}, "
+            f"{kind} {thickness}: {_cost(progress.plan, house)}, "
             f"at most {float(progress.gap) * 100:.2f} % to be saved"
         )
 

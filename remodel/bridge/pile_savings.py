@@ -24,14 +24,15 @@ _TOGETHER = "together"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bought:
-    """What some rooms take when they are bought one way. `value` is the cost of sheets, butt seams
-    and backers, in cents."""
+    """What some rooms take when they are bought one way. `value` is the plans' aim in cents, and
+    `work` what of it their hours are worth."""
 
     sheets: int
     owned: int
     sheet_cost: Cents
     joints: int
     value: Fraction
+    work: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +43,6 @@ class Compared:
     pile: Bought
     thrown: Bought
     refused: int
-
-    @property
-    def saves(self) -> Fraction:
-        """Cents that one pile saves."""
-        return self.apart.value - self.pile.value
 
 
 def as_one_pile(house: House, rooms: Collection[str], used: Mapping[str, int]) -> Pile:
@@ -102,6 +98,7 @@ def _bought(plans: Sequence[BoardPlan]) -> Bought:
         sheet_cost=Cents(sum(plan.sheet_cost for plan in plans)),
         joints=sum(len(surface.joints) for plan in plans for surface in plan.surfaces),
         value=sum((plan.total for plan in plans), Fraction(0)),
+        work=sum(plan.work_cost for plan in plans),
     )
 
 

@@ -40,6 +40,7 @@ from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
+from takeoff.hours import RoomHours, hours_of_rooms
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.marks import with_marks
@@ -375,7 +376,11 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
         key = _key(plan)
         plans.append(_plan_summary(plan, done.house.catalogue, digests[key], sources[key]))
     prices = _Prices(done.house)
-    views = tuple(_room_view(done, index, head, plans, prices) for index in range(len(done.rooms)))
+    hours = hours_of_rooms(done)
+    views = tuple(
+        _room_view(done, index, head, plans, prices, hours.get(room.room, RoomHours()))
+        for index, room in enumerate(done.rooms)
+    )
     owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)
     return PileResult(
@@ -411,6 +416,7 @@ def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: st
         board_name=catalogue.board(board).name,
         thickness=thickness,
         value=plan.total,
+        work=plan.work_cost,
         bound=plan.bound.value,
         basis=plan.bound.basis.value,
         sheets_bought=sum(sheet.source is None for sheet in plan.sheets),
@@ -424,7 +430,12 @@ def _plan_summary(plan: BoardPlan, catalogue: Catalogue, digest: str, source: st
 
 
 def _room_view(
-    done: Takeoff, index: int, head: str, plans: Sequence[PlanSummary], prices: _Prices
+    done: Takeoff,
+    index: int,
+    head: str,
+    plans: Sequence[PlanSummary],
+    prices: _Prices,
+    hours: RoomHours,
 ) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
@@ -483,6 +494,8 @@ def _room_view(
             for breach in done.amiss
             if breach.where in mine
         ),
+        hanging_hours=hours.hanging,
+        finishing_hours=hours.finishing,
     )
 
 

@@ -19,6 +19,7 @@ from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.phases import needs_of
+from takeoff.rules import Rules
 from takeoff.seams import seams_of
 
 __all__ = [
@@ -36,6 +37,15 @@ __all__ = [
 
 PLAN_SCHEMA = 1
 PoolKey = tuple[str, int]
+# The rules that say what a plan costs, and nothing of the shape it lies on.
+_AIM = (
+    "hour",
+    "minutes",
+    "seam_price",
+    "backer_price",
+    "shim_price",
+    "preferred_stagger_price",
+)
 
 
 def digest_of_pool(
@@ -47,12 +57,7 @@ def digest_of_pool(
     return codec.digest(
         _shape_of_pool(house, board, thickness, framed),
         [sheet for sheet in sheets if (sheet.board, sheet.thickness) == (board, thickness)],
-        [
-            house.rules.seam_price,
-            house.rules.backer_price,
-            house.rules.shim_price,
-            house.rules.preferred_stagger_price,
-        ],
+        [getattr(house.rules, name) for name in _AIM],
         [
             sheet
             for sheet in house.rules.owned
@@ -89,13 +94,7 @@ def _shape_of_pool(
         == (board, thickness)
     ]
     rules = replace(
-        house.rules,
-        owned=(),
-        sheets=None,
-        seam_price=type(house.rules.seam_price)(1),
-        backer_price=type(house.rules.seam_price)(1),
-        shim_price=type(house.rules.seam_price)(1),
-        preferred_stagger_price=type(house.rules.seam_price)(1),
+        house.rules, owned=(), sheets=None, **{name: getattr(Rules(), name) for name in _AIM}
     )
     return codec.digest(board, thickness, shapes, rules, house.catalogue.board(board))
 

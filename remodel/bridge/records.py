@@ -66,6 +66,7 @@ from takeoff.rules import BoardChoice, Rules
 from takeoff.units import Nm, UnitSystem
 
 __all__ = [
+    "USUAL_RULES",
     "Catalogue",
     "House",
     "OwnedSheet",
@@ -580,6 +581,9 @@ def _owned(row: OwnedSheetRow) -> OwnedSheet:
 def _not_spoiled(row: OwnedSheetRow) -> int:
     count: int = row.count - row.spoiled
     return count
+
+
+USUAL_RULES = Rules()  # of a house that says nothing else
 
 
 def rules_columns(rules: Rules) -> dict[str, Any]:

@@ -56,6 +56,7 @@ class PlanSummary:
     seam_length: int
     source: str
     digest: str
+    work: int = 0  # what is stored of before has none
 
     @property
     def gap(self) -> Fraction:
@@ -148,7 +149,8 @@ class SurfaceView:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomView:
     """A room that was worked out. `plan` is its outline from above. `plans` are those of its whole
-    pile, and `sheets` those cut in this room."""
+    pile, and `sheets` those cut in this room. `hanging_hours` and `finishing_hours` are one
+    person's."""
 
     key: str
     name: str
@@ -170,6 +172,8 @@ class RoomView:
     warnings: tuple[str, ...]
     amiss: tuple[Amiss, ...] = ()
     amiss_sheets: tuple[SheetAmiss, ...] = ()
+    hanging_hours: Fraction = Fraction(0)
+    finishing_hours: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

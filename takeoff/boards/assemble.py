@@ -32,7 +32,7 @@ from takeoff.boards.plan import (
 from takeoff.boards.problem import CourseProblem, JointPoint, Layout, Pool, Segment, SurfaceProblem
 from takeoff.boards.region import in_course_axes
 from takeoff.boards.words import shown
-from takeoff.boards.work import hours_of
+from takeoff.boards.work import hours_of, least_hours
 from takeoff.cutting.sheets import CutPiece, Sale, SheetCut
 from takeoff.geometry.polygon import area2, clip_band
 from takeoff.geometry.surface import Point, Surface
@@ -193,7 +193,7 @@ def area_bound(pool: Pool) -> Bound:
     off, and what is cut or joined already.
 
     True since no sheet gives more board than its area, and what opens in a course's whole height is
-    the only board saved; of seams and hours only those count that a layout takes anyway.
+    the only board saved; of the hours those count that a layout takes at least.
     """
     total, dearest = Fraction(0), Fraction(0)
     for problem in pool.surfaces:
@@ -215,7 +215,7 @@ def area_bound(pool: Pool) -> Bound:
                 for course in layout.courses
                 if course.segments
             )
-            costs.append(boards + layout.hours)
+            costs.append(boards + least_hours(layout))
         # Any layout may be the one of the best plan, so the cheapest counts.
         total += min(costs)
     owned = sum(sheet.count * sheet.width * sheet.length for sheet in pool.owned)

@@ -194,6 +194,13 @@ class SurfaceWork:
             boxes=len(self.met(start, end, low, high)),
         )
 
+    def least_piece(self, *, full: bool) -> Cents:
+        """What any piece of a course takes at least, of one as wide as its sheets where `full`."""
+        if self.worth is None:
+            return Cents(0)
+        rip = 0 if full else min(self.worth.rip, self.worth.thin_rip)
+        return self.worth.cents(self.worth.piece + rip)
+
     def joint(self, course: _Course, at: Nm, seam: Nm, kind: JointKind) -> Cents:
         """The hours of a butt seam at a place along a course."""
         if self.worth is None:

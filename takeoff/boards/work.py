@@ -15,7 +15,7 @@ from takeoff.boards.layouts import CourseProblem, Layout
 from takeoff.boards.plan import SurfacePlan
 from takeoff.quantities import Cents
 
-__all__ = ["hours_of", "with_work"]
+__all__ = ["hours_of", "least_hours", "with_work"]
 
 
 def with_work(layout: Layout, work: SurfaceWork) -> Layout:
@@ -42,6 +42,18 @@ def _course(course: CourseProblem, work: SurfaceWork) -> CourseProblem:
 
     segments = tuple(replace(segment, points=priced(segment.points)) for segment in course.segments)
     return replace(course, segments=segments, joints=priced(course.joints))
+
+
+def least_hours(layout: Layout) -> int:
+    """What the hours of a layout are worth at least, in cents: of the fewest pieces that reach
+    along it, with the seams between them where those take least."""
+    least: int = layout.hours
+    for course in layout.courses:
+        for segment in course.segments:
+            pieces = -(-(segment.end - segment.start) // course.longest) if course.longest else 1
+            seam = min((point.work for point in segment.points), default=Cents(0))
+            least += pieces * layout.work.least_piece(full=course.full) + (pieces - 1) * seam
+    return least
 
 
 def hours_of(plan: SurfacePlan, work: SurfaceWork) -> Cents:

@@ -10,6 +10,7 @@ from fractions import Fraction
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
 from takeoff.framing.edges import UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.rooms import RoomGeometry
+from takeoff.hours import hours_of_rooms
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.quantities import Amount, from_nm, money, ratio
 from takeoff.report.numbers import amount_text, count_text, listed
@@ -69,6 +70,17 @@ def _plans(takeoff: Takeoff) -> Iterator[str]:
     )
     for plan in takeoff.plans:
         yield from paragraph(_plan(plan, takeoff), hang="  ")
+    hours = hours_of_rooms(takeoff).values()
+    yield from paragraph(
+        f"In all about {_whole(sum(one.hanging for one in hours))} to hang and "
+        f"{_whole(sum(one.finishing for one in hours))} to finish, for one person: by the minutes "
+        "of the rules, common practice with a wide spread and no published source.",
+        hang="  ",
+    )
+
+
+def _whole(hours: Fraction | int) -> str:
+    return count_text(round(hours), "hour")
 
 
 def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
@@ -94,11 +106,20 @@ def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
         f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} "
         "floating, "
         f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
-        f"Sheets, seams and backers {money(plan.total, currency)}; {_bound(plan, currency)}."
+        f"Sheets, seams and backers {money(plan.money, currency)}{_hours(plan, takeoff)}; "
+        f"{_bound(plan)}."
     )
 
 
-def _bound(plan: BoardPlan, currency: str) -> str:
+def _hours(plan: BoardPlan, takeoff: Takeoff) -> str:
+    """The hours that the plan decides: what they are worth is no money, so it is not told."""
+    hour = Fraction(takeoff.house.rules.hour)
+    if not hour:
+        return ""
+    return f", and {float(plan.work_cost / 100 / hour):.1f} hours that the plan decides"
+
+
+def _bound(plan: BoardPlan) -> str:
     if plan.total == plan.bound.value:
         return f"no plan under these rules costs less ({plan.bound.basis})"
     gap = (plan.total - plan.bound.value) / plan.total * 100
@@ -107,11 +128,7 @@ def _bound(plan: BoardPlan, currency: str) -> str:
         if plan.bound.basis is BoundBasis.AREA
         else plan.bound.basis.value
     )
-    return (
-        f"no plan under these rules can cost less than {money(plan.bound.value, currency)} "
-        f"({basis}), "
-        f"so at most {float(gap):.1f} % is to be saved"
-    )
+    return f"at most {float(gap):.1f} % is to be saved ({basis})"
 
 
 def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:

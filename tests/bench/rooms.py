@@ -6,7 +6,6 @@ windows, boxes, framing 16 or 24 in with its first member anywhere. Prices are i
 
 from __future__ import annotations
 
-from decimal import Decimal
 from random import Random
 
 from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
@@ -158,7 +157,7 @@ def seeded_house(seed: int, *, rooms: int = 1, joint_mode: JointMode = JointMode
         id=f"seeded-{seed}",
         name=f"Seeded house {seed}",
         rooms=tuple(seeded_room(random, f"r{number}") for number in range(1, rooms + 1)),
-        rules=Rules(joint_mode=joint_mode, seam_price=Decimal("0.96"), sheets=SHEETS_ON_SALE),
+        rules=Rules(joint_mode=joint_mode, sheets=SHEETS_ON_SALE),
         catalogue=CATALOGUE,
         note="Invented rooms and prices.",
     )

@@ -18,12 +18,14 @@ from remodel.bridge.drawn import Drawn
 from remodel.bridge.lengths import tape_text
 from remodel.bridge.piles import engine_version
 from remodel.bridge.plans import BoardPlan, plan_from, seam_length_of
+from remodel.bridge.records import rules_of
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
 from remodel.history.services import By
-from remodel.house.models import Room
+from remodel.house.models import House, Room
 from remodel.house.queries import whole_house
 from remodel.pages.drawings import drawing_of
+from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.web.parts import Column, Drawing, Table
 from remodel.web.templatetags.halfbay import money
 
@@ -49,11 +51,11 @@ class SurfaceShown:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
     """What the page of two plans shows. `why_not` says why the other cannot be taken, and is empty
-    where it can. `saves` is in cents, below zero where the other costs more."""
+    where it can. `saves` is what the other takes less."""
 
     name: str
     is_new: bool
-    saves: Fraction
+    saves: Cost
     table: Table
     surfaces: tuple[SurfaceShown, ...]
     why_not: str
@@ -76,8 +78,8 @@ def compared(plan: Plan) -> Compared | None:
     return Compared(
         name=names.get(plan.board, plan.board),
         is_new=not plan.fallen_from,
-        saves=pool.total - other.total,
-        table=_table(pool.plan, other, house.units, house.currency, is_new=not plan.fallen_from),
+        saves=_cost(pool.plan, house) - _cost(other, house),
+        table=_table(pool.plan, other, house, is_new=not plan.fallen_from),
         surfaces=_surfaces(
             plan.room, result, key, other, "Earlier plan" if plan.fallen_from else "New plan"
         ),
@@ -156,7 +158,13 @@ def _drawing(drawn: Drawn | None, id_: str, caption: str) -> Drawing | None:
     return drawing_of(drawn, id_, caption) if drawn is not None else None
 
 
-def _table(now: BoardPlan, other: BoardPlan, units: str, currency: str, *, is_new: bool) -> Table:
+def _cost(plan: BoardPlan, house: House) -> Cost:
+    return Cost.of(plan.total, plan.work_cost, rules_of(house).hour, house.currency)
+
+
+def _table(now: BoardPlan, other: BoardPlan, house: House, *, is_new: bool) -> Table:
+    units, currency = house.units, house.currency
+
     def count(before: int, after: int) -> list[str]:
         return [str(before), str(after), _signed(str(abs(after - before)), after - before, "fewer")]
 
@@ -180,8 +188,19 @@ def _table(now: BoardPlan, other: BoardPlan, units: str, currency: str, *, is_ne
             _signed(tape_text(abs(more), units), more),
         ],
         ["Price of the sheets", *cents(now.sheet_cost, other.sheet_cost)],
-        ["With butt seams priced in", *cents(now.total, other.total)],
     ]
+    if any(plan.money != plan.sheet_cost for plan in (now, other)):
+        rows.append(["With butt seams and backers priced in", *cents(now.money, other.money)])
+    hours = _cost(now, house).hours, _cost(other, house).hours
+    if hours[0] is not None and hours[1] is not None:
+        longer = round(hours[1] * 10) - round(hours[0] * 10)
+        rows.append(
+            [
+                "Work that the plan decides",
+                *(hours_text(one) for one in hours if one is not None),
+                _signed(hours_text(Fraction(abs(longer), 10)), longer),
+            ]
+        )
     columns = [
         Column(title="What"),
         Column(title="Current plan", number=True),

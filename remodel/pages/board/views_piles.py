@@ -14,10 +14,12 @@ from remodel.board.models import Plan
 from remodel.board.queries import summaries_of
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.pile_savings import Bought, Compared
+from remodel.bridge.records import rules_of
 from remodel.history.errors import Overtaken, Refused, Stale
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pages.editing import edit, offer_undo, page, posted
+from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
@@ -221,23 +223,37 @@ def _saving(house: House, rooms: list[Room], heads: list[Room]) -> dict[str, Any
         saving = saving_of(house, rooms)
     except TakeoffError as error:
         return {"cannot": str(error), "chosen": rooms, "chosen_name": named(rooms)}
+    apart, pile, thrown = (_cost(way, house) for way in (saving.apart, saving.pile, saving.thrown))
+    saved, kept = apart - pile, thrown - pile
     return {
         "chosen": rooms,
         "chosen_name": named(rooms),
         "is_now": _is_pile(rooms, piles_of(house, heads)),
-        "saves": round(saving.saves),
+        "saves": saved if saved.total > 0 else None,
         "fewer": saving.apart.sheets - saving.pile.sheets,
-        "kept_saves": round(saving.thrown.value - saving.pile.value),
+        "kept_saves": kept if kept.total > 0 else None,
         "refused": saving.refused,
         "ways": _table(saving, house),
     }
 
 
+def _cost(way: Bought, house: House) -> Cost:
+    return Cost.of(way.value, way.work, rules_of(house).hour, house.currency)
+
+
 def _table(saving: Compared, house: House) -> Table:
     def row(name: str, way: Bought) -> list[str]:
         sheets = f"{way.sheets} and {way.owned} on hand" if way.owned else str(way.sheets)
-        cost, value = (money(cents, house.currency) for cents in (way.sheet_cost, round(way.value)))
-        return [name, sheets, cost, str(way.joints), value]
+        cost = _cost(way, house)
+        return [
+            name,
+            sheets,
+            money(way.sheet_cost, house.currency),
+            str(way.joints),
+            money(round(cost.money), house.currency)
+            if cost.hours is None
+            else hours_text(cost.hours),
+        ]
 
     return Table(
         id="ways-to-buy",
@@ -247,7 +263,10 @@ def _table(saving: Compared, house: House) -> Table:
             Column(title="Sheets to buy", number=True),
             Column(title="Cost of sheets", number=True),
             Column(title="Butt seams", number=True),
-            Column(title="Sheets and seams", number=True),
+            Column(
+                title="Work that the plans decide" if rules_of(house).hour else "Sheets and seams",
+                number=True,
+            ),
         ],
         rows=[
             row("Apart, each room its own sheets", saving.apart),

@@ -22,12 +22,14 @@ from remodel.board.queries import (
 from remodel.bridge import codec
 from remodel.bridge.lengths import Amount, add, shown_amount
 from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
+from remodel.bridge.records import rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
-from remodel.house.models import Partition, Room
+from remodel.house.models import House, Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
+from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
@@ -95,9 +97,9 @@ class PlanShown:
     """The plan of one kind of board: its cost, its distance from the best possible, its state, and
     a better plan on offer.
 
-    `share` is the most it can be from the best, as a share of its cost. `saves` is what the offer
-    saves in cents, with each foot of butt seam priced. `was` is what the plan cost in whose place a
-    better one was found, in cents; None where this is the first. `earlier` was used or turned down
+    `share` is the most it can be from the best, as a share of its cost. `cost` is what it takes,
+    `saves` what the offer saves, and `was` what the plan took in whose place a better one was
+    found; None where this is the first. `earlier` was used or turned down
     before, and `earlier_fits` says that it was made of the room as it is now. `undo` is the edit
     that made the plan before fall. `is_begun` says that a piece is cut.
     """
@@ -107,18 +109,14 @@ class PlanShown:
     basis: str
     standing: Plan | None
     offer: Plan | None
-    saves: Fraction
-    was: Fraction | None
+    cost: Cost
+    saves: Cost | None
+    was: Cost | None
     earlier: Plan | None
     earlier_fits: bool
     undo: UUID | None
     is_begun: bool
     searching: bool
-
-    @property
-    def bound(self) -> Fraction:
-        """The cents that no plan can cost less than."""
-        return self.plan.value * (1 - self.share)
 
     @property
     def gap(self) -> str:
@@ -130,9 +128,14 @@ class PlanShown:
         )
 
     @property
-    def took_place(self) -> Fraction | None:
-        """The cents that a better plan saves which took the place of the first by itself."""
-        return self.was - self.plan.value if self.was is not None else None
+    def hours(self) -> str:
+        """The hours that the plan decides."""
+        return hours_text(self.cost.hours or Fraction(0))
+
+    @property
+    def took_place(self) -> Cost | None:
+        """What a better plan saves which took the place of the first by itself."""
+        return self.was - self.cost if self.was is not None else None
 
     @property
     def stands_because(self) -> str:
@@ -140,9 +143,12 @@ class PlanShown:
         return _STANDS_BECAUSE.get(self.standing.why, "") if self.standing else ""
 
     @property
-    def earlier_saves(self) -> Fraction:
-        """The cents that the earlier plan costs less; below zero where it costs more."""
-        return self.plan.value - Fraction(self.earlier.total) if self.earlier else Fraction(0)
+    def earlier_saves(self) -> Cost | None:
+        """What the earlier plan takes less, which may be below nothing."""
+        return self.cost - self._of(self.earlier) if self.earlier else None
+
+    def _of(self, plan: Plan) -> Cost:
+        return Cost.of(Fraction(plan.total), plan.work, self.cost.hour, self.cost.currency)
 
     @property
     def state(self) -> str:
@@ -186,7 +192,8 @@ def room_context(room: Room) -> dict[str, Any]:
         ],
         "amiss": (amiss := amiss_in(room, board.view)),
         "can_be_anew": surfaces_with_open_pieces(room, board.view) if amiss else set(),
-        "plans": plans_shown(board),
+        "plans": plans_shown(board, house),
+        "hours": _hours_of(board.view),
         "old_cards": retired_cards(room),
         "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
         "changes": changes_shown(board.changes, board.view, house.units),
@@ -220,6 +227,17 @@ def room_context(room: Room) -> dict[str, Any]:
     }
 
 
+def _hours_of(view: RoomView) -> str:
+    """What the room's board takes one person, for a line of the page; empty where there is none."""
+    if not view.hanging_hours:
+        return ""
+    return (
+        f"About {hours_text(view.hanging_hours, whole=True)} to hang the board of this room and "
+        f"{hours_text(view.finishing_hours, whole=True)} to finish it, for one person. This is "
+        "common practice with a wide spread."
+    )
+
+
 def _pile_of(room: Room) -> list[Room]:
     """The rooms of this room's pile, itself included; empty where it is bought by itself."""
     head = room.behind.room if room.behind else room
@@ -246,9 +264,10 @@ def seen_mark(board: Board) -> str:
     )[:16]
 
 
-def plans_shown(board: Board) -> list[PlanShown]:
+def plans_shown(board: Board, house: House) -> list[PlanShown]:
     if board.view is None:
         return []
+    hour, currency = rules_of(house).hour, house.currency
     plans = []
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
@@ -257,7 +276,11 @@ def plans_shown(board: Board) -> list[PlanShown]:
             _of_pool(some, key)
             for some in (board.offers, board.found, board.earlier, board.standing)
         )
-        was = Fraction(found.better_than) if found and found.better_than else None
+        cost = Cost.of(plan.value, plan.work, hour, currency)
+        was = None
+        if found and found.better_than:
+            before = Fraction(found.better_than), found.better_than_work
+            was = Cost.of(*before, hour, currency)
         plans.append(
             PlanShown(
                 plan=plan,
@@ -265,8 +288,11 @@ def plans_shown(board: Board) -> list[PlanShown]:
                 basis=BASIS.get(basis, basis),
                 standing=standing,
                 offer=offer,
-                saves=plan.value - Fraction(offer.total) if offer else Fraction(0),
-                was=was if was is not None and was > plan.value else None,
+                cost=cost,
+                saves=cost - Cost.of(Fraction(offer.total), offer.work, hour, currency)
+                if offer
+                else None,
+                was=was if was is not None and was.total > plan.value else None,
                 earlier=earlier,
                 earlier_fits=earlier is not None and earlier.pool == plan.digest,
                 undo=edit_behind(standing) if standing and standing.note else None,

@@ -1,8 +1,9 @@
-"""A new house in five answers, and house files in and out."""
+"""A new house in six answers, and house files in and out."""
 
 from __future__ import annotations
 
 import json
+from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -361,3 +362,30 @@ def test_house_file_sent_twice_by_one_page_comes_in_once():
         assert client.post(reverse("house-import"), upload(text)).status_code == 302
 
     assert House.objects.count() == 1
+
+
+def test_worth_of_an_hour_is_asked_for_and_kept():
+    client = browser(ada())
+    client.post(reverse("house-new"), ANSWERS)
+    house = House.objects.get()
+    url = reverse("house-edit", args=[house.pk])
+    assert rules_of(house).hour == Decimal("15.00")
+    assert client.get(url).context["form"]["hour"].value() == "15.00"
+
+    client.post(url, ANSWERS | {"hour": "22.50", "version": house.version})
+    house.refresh_from_db()
+    assert rules_of(house).hour == Decimal("22.50")
+
+    # Left empty it stays; zero is an answer of its own.
+    client.post(url, ANSWERS | {"hour": "", "version": house.version})
+    house.refresh_from_db()
+    assert rules_of(house).hour == Decimal("22.50")
+    client.post(url, ANSWERS | {"hour": "0", "version": house.version})
+    house.refresh_from_db()
+    assert rules_of(house).hour == 0
+
+
+def test_worth_of_an_hour_that_is_no_price_is_refused_with_an_example():
+    page = browser(ada()).post(reverse("house-new"), ANSWERS | {"hour": "a lot"})
+    assert "must be zero or more with at most two decimals, like 15.00" in page.content.decode()
+    assert not House.objects.exists()

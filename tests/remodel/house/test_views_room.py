@@ -58,13 +58,17 @@ def test_every_need_says_why_down_to_a_source(room):
         assert escape(figure_shown(figure).source) in page
 
 
-def test_plan_says_value_bound_and_gap(room):
-    plans = browser(ada()).get(reverse("room-detail", args=[room.pk])).context["plans"]
+def test_plan_says_its_money_its_hours_and_how_good_it_is(room):
+    page = browser(ada()).get(reverse("room-detail", args=[room.pk]))
+    plans = page.context["plans"]
 
     assert plans
     for shown in plans:
-        assert 0 < shown.bound <= shown.plan.value
+        assert shown.cost.total == shown.plan.value
+        assert shown.cost.money >= shown.plan.sheet_cost
+        assert 0 < shown.share < 1
         assert shown.gap.endswith("%")
+        assert f"{shown.hours}<" in page.content.decode()
         assert shown.state == "proposed"
 
 

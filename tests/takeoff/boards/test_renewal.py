@@ -16,7 +16,8 @@ from takeoff.choices import Action, CutoutKind, HiddenKind, Orientation
 from takeoff.house import Cutout, HiddenItem, House, Measure, Room
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.materials import sheet_id
-from takeoff.rules import BoardChoice
+from takeoff.quantities import Cents
+from takeoff.rules import BoardChoice, Minutes
 from takeoff.units import FOOT, INCH, Nm
 from tests.takeoff.aims import SHEETS_AND_SEAMS
 from tests.takeoff.boards.half_hung import chosen_at_random, pieces_on
@@ -152,6 +153,35 @@ def test_price_of_seams_is_the_price_now():
     (plan,) = renewed(half_hung(FIRST, 2), dearer).takeoff.plans
     assert (plan.surfaces, plan.sheets) == (PLAN.surfaces, PLAN.sheets)
     assert plan.seam_cost > PLAN.seam_cost
+
+
+@pytest.mark.parametrize(
+    "aim",
+    [
+        {"hour": Decimal(0)},
+        {"hour": Decimal(90)},
+        {"minutes": Minutes(piece=Decimal(60), butt_foot=Decimal(0))},
+    ],
+)
+def test_no_plan_falls_for_what_hours_are_worth_now(aim):
+    other = replace(HOUSE, rules=replace(HOUSE.rules, **aim))
+    for done in (NOTHING_DONE, half_hung(FIRST, 2)):
+        renewal = renewed(done, other)
+        assert renewal.fallen == ()
+        (plan,) = renewal.takeoff.plans
+        assert (plan.surfaces, plan.sheets) == (PLAN.surfaces, PLAN.sheets)
+        assert plan.work_cost != PLAN.work_cost
+        # What no plan can cost less than is not known at the new worth.
+        assert plan.bound.value == 0
+        again = renewed(done, other, renewal.takeoff.plans)
+        assert same(again.takeoff.plans, renewal.takeoff.plans)
+
+
+def test_plan_from_before_hours_counted_is_given_its_hours_and_stays():
+    before = replace(PLAN, work_cost=Cents(0))
+    (plan,) = renewed(NOTHING_DONE, plans=[before]).takeoff.plans
+    assert (plan.surfaces, plan.sheets) == (PLAN.surfaces, PLAN.sheets)
+    assert plan.work_cost == PLAN.work_cost
 
 
 # R-A1 and R-C2 share R1; R-A2, R-A4 and R-C3 share R2; R3 is of R-A3 alone.

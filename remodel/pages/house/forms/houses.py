@@ -1,22 +1,28 @@
-"""Forms of a house: a new one in five answers, the settings that may be changed later, and a house
+"""Forms of a house: a new one in six answers, the settings that may be changed later, and a house
 file to import."""
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH, MM
-from remodel.bridge.records import rules_of
+from remodel.bridge.records import USUAL_RULES, rules_of
 from remodel.house.models import House
 from remodel.pages.house.forms.fields import UNKNOWN, choose, spacing_text
-from remodel.web.fields import TextField
+from remodel.web.fields import MoneyField, TextField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
 
 __all__ = ["HouseAnswersForm", "HouseFileForm", "HouseRemoveForm"]
+
+
+def _cents_of(price: Decimal) -> int:
+    return round(price * 100)
+
 
 _STRAIGHT = str.maketrans("\u2018\u2019\u201c\u201d", "''\"\"")
 
@@ -48,7 +54,7 @@ _SPACING = {
 
 
 class HouseAnswersForm(HouseForm):
-    """Five questions about a house, each with an answer that fits most houses. The same five serve
+    """Six questions about a house, each with an answer that fits most houses. The same six serve
     to change a house."""
 
     name = TextField(label="Name of the house", example="Hollow Lane 12")
@@ -69,6 +75,15 @@ class HouseAnswersForm(HouseForm):
         "otherwise",
     )
     currency = forms.ChoiceField(choices=_CURRENCIES, label="What you pay in", initial="USD")
+    hour = MoneyField(
+        label="What an hour of your work is worth",
+        required=False,
+        most=1_000_000,
+        example="15.00",
+        initial=_cents_of(USUAL_RULES.hour),
+        help_text="For example, 15.00. Plans weigh fewer pieces and seams against the price of "
+        "sheets by it. With 0, only what you pay counts",
+    )
 
     def __init__(self, *args: Any, house: House | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -93,6 +108,7 @@ class HouseAnswersForm(HouseForm):
                 "currency": house.currency,
                 "longest": UNKNOWN if longest is None else _longest_word(longest),
                 "framed": framed,
+                "hour": _cents_of(rules.hour),
             }
         )
 
@@ -107,6 +123,9 @@ class HouseAnswersForm(HouseForm):
         spacing = _SPACING.get((framed, self.cleaned_data["units"]))
         if spacing is not None:
             rules["assumed_wall_spacing"] = int(spacing)
+        # Not written where nobody changed it: a house file may say it to less than a cent.
+        if self.cleaned_data["hour"] is not None and "hour" in self.changed_data:
+            rules["hour"] = f"{Decimal(self.cleaned_data['hour']) / 100:.2f}"
         longest = self.cleaned_data["longest"]
         if longest == UNKNOWN:
             rules["longest_board"] = None

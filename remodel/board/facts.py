@@ -97,6 +97,7 @@ class HouseFacts:
         return Done(
             boards=tuple(_boards(here, plans)),
             hung=frozenset(piece.mark for piece in here if piece.state == PlacedPiece.State.HUNG),
+            off_plan=frozenset(piece.mark for piece in here if not piece.as_planned),
             sheets=tuple(_sheets(rows, [plan for plan, _ in plans])),
             cut=frozenset(piece.mark for piece in pieces),
             told=frozenset(row["code"] for row in rows if row["data"] and not row["as_planned"]),

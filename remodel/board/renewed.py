@@ -38,7 +38,11 @@ def plans_follow(
     ones that stand again."""
     pools = {(pool.board, pool.thickness): pool for pool in outcome.result.pools}
     for key, before in outcome.given.plans.items():
-        if not before.accepted or (key in made and made[key].name == before.name):
+        if not before.accepted:
+            continue
+        if key in made and made[key].name == before.name:
+            if before.anew:
+                Plan.objects.filter(pk=before.name).update(anew=list(made[key].anew))
             continue
         old = Plan.objects.get(pk=before.name)
         if outcome.back:
@@ -49,6 +53,8 @@ def plans_follow(
             stands.state, stands.fallen_from = stands.fallen_from or Plan.State.ACCEPTED, ""
             stands.save(update_fields=["state", "fallen_from"])
             note_marks(stands, made[key].plan)
+            # What is begun is cut further as this one says.
+            hooks.tell_renewed(head, (), made[key].plan.sheets)
             continue
         state = old.state
         Plan.objects.filter(pk=old.pk).update(state=Plan.State.FALLEN, fallen_from=state)

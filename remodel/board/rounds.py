@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 from uuid import UUID, uuid4
@@ -93,11 +93,13 @@ class Round:
         there = Result.objects.filter(digest__in=digests).values_list("digest", flat=True)
         self._there = frozenset(there)
         self._inputs: dict[str, tuple[dict[str, int], Input]] = {}
+        self._order: list[Pile] = []
 
     def in_order(self, piles: Iterable[Pile]) -> list[Pile]:
         """The piles in the order they take what is at hand: those with a plan that stands first,
         for what it takes is theirs; then as they are hung."""
-        return sorted(piles, key=lambda pile: not self.has_accepted(pile))
+        self._order = sorted(piles, key=lambda pile: not self.has_accepted(pile))
+        return self._order
 
     def has_accepted(self, pile: Pile) -> bool:
         """Whether a plan of a pile stands."""
@@ -128,7 +130,8 @@ class Round:
 
     def _read_input(self, whole_pile: Pile, used: Mapping[str, int]) -> Input:
         # What this pile cut itself its own plan goes on taking.
-        pile = left_after(whole_pile, Counter(used) - self._cut_in(whole_pile))
+        taken = Counter(used) - self._cut_in(whole_pile)
+        pile = left_after(whole_pile, taken + self._kept_for_others(whole_pile, taken))
         pile = with_whole_sheets(pile, self._whole_sheets_for(whole_pile, used))
         plans = self.plans_of(pile)
         warm_start = _plans_apart(pile, self.rooms, self.given)
@@ -177,6 +180,31 @@ class Round:
             self._held_for(pile)
             + (Counter(dict(self._at_hand.free)) - Counter(used))
             + self.facts.sheets_cut(pile.rooms)
+        )
+
+    def _kept_for_others(self, pile: Pile, taken: Mapping[str, int]) -> Counter[str]:
+        """The offcuts that plans that stand of piles after this one are to be cut from, besides
+        those `taken`: also a plan that falls may not take them. What the pile's own plan is cut
+        from comes first."""
+        heads = [other.head for other in self._order]
+        after = self._order[heads.index(pile.head) + 1 :] if pile.head in heads else []
+        claimed = sum((self._claimed_by(other) for other in after), Counter[str]())
+        mine = self._claimed_by(pile)
+        left = {
+            sheet.id: sheet.count - taken.get(sheet.id, 0) - mine[sheet.id]
+            for sheet in pile.house.rules.owned
+        }
+        return +Counter({id_: min(count, left.get(id_, 0)) for id_, count in claimed.items()})
+
+    def _claimed_by(self, pile: Pile) -> Counter[str]:
+        """What the plans that stand of a pile are still to be cut from: offcuts, and whole sheets
+        that were here."""
+        return Counter(
+            sheet.source
+            for plan in self.plans_of(pile).values()
+            if plan.accepted
+            for sheet in plan.plan.sheets
+            if sheet.source is not None and not self.facts.is_begun(sheet.room, sheet.code)
         )
 
     def _held_for(self, pile: Pile) -> Counter[str]:
@@ -246,10 +274,13 @@ class Round:
             if worked.renewed is None:
                 return self._outcome(given, worked, back, back=True)
         worked = self._work_out(given, given.plans)
-        if worked.renewed is None or all(self.rooms[key].finished for key in given.pile.rooms):
+        if all(self.rooms[key].finished for key in given.pile.rooms):
             # Nothing is planned in rooms that are finished, and their plans stay what they were.
             return self._outcome(given, worked, given.plans)
-        made = dict(given.plans)
+        # A surface is planned anew once, also where the same came of it.
+        made = {key: replace(plan, anew=()) for key, plan in given.plans.items()}
+        if worked.renewed is None:
+            return self._outcome(given, worked, given.plans if made == given.plans else made)
         pools = {(pool.board, pool.thickness): pool for pool in worked.result.pools}
         for key, plan in worked.renewed.plans.items():
             if (key in given.plans and given.plans[key].accepted) or self._is_begun(given, plan):

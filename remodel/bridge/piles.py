@@ -225,8 +225,10 @@ def whole_sheets(counts: Mapping[str, int]) -> list[OwnedSheet]:
 
 def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
     """The pile with only those owned sheets that its plans take: all that a plan that stands rests
-    on. An offcut that is gone is missed; a whole sheet that others took is bought in its place."""
+    on. An offcut that is gone is missed; a whole sheet that others took is bought in its place, so
+    one that is on sale is not told of, whether it is here or not."""
     taken = Counter(sheet.source for plan in plans for sheet in plan.sheets)
+    on_sale = _Prices(pile.house)
     return with_owned(
         pile,
         [
@@ -235,7 +237,7 @@ def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
                 count=1 if size_of_sheet(sheet.id) else min(sheet.count, taken[sheet.id]),
             )
             for sheet in pile.house.rules.owned
-            if sheet.id in taken
+            if sheet.id in taken and not on_sale.has(sheet.id)
         ],
     )
 

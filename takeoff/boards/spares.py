@@ -113,7 +113,8 @@ def _reaches_the_sides(
 
 
 def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
-    """Whether a board cut to the end of a stretch still ends with one."""
+    """Whether a board lies in one stretch, and one cut to the end of a stretch still ends with
+    one."""
     area = in_course_axes(surface.board_area, lies.rows_run)
     stretches = [(part.start, part.end) for part in parts(area, lies.row_low, lies.row_high)]
     for opening in surface.openings:
@@ -135,7 +136,11 @@ def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surfac
         0 <= lies.start - start <= sliver() for start, _ in stretches
     )
     at_end = board.end not in ends or any(0 <= end - lies.end <= sliver() for _, end in stretches)
-    return at_start and at_end
+    # A door that came since may take the middle out of it.
+    within = any(
+        start - sliver() <= lies.start and lies.end <= end + sliver() for start, end in stretches
+    )
+    return within and at_start and at_end
 
 
 def _is_held(

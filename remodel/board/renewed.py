@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from remodel.board import hooks
 from remodel.board.marks import drop_offers, note_marks, retire_marks
-from remodel.board.models import Plan
+from remodel.board.models import PlacedPiece, Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan
@@ -54,7 +54,7 @@ def plans_follow(
             stands.save(update_fields=["state", "fallen_from"])
             note_marks(stands, made[key].plan)
             # What is begun is cut further as this one says.
-            hooks.tell_renewed(head, (), made[key].plan.sheets)
+            hooks.tell_renewed(head, (), made[key].plan.sheets, returned=outcome.returned)
             continue
         state = old.state
         Plan.objects.filter(pk=old.pk).update(state=Plan.State.FALLEN, fallen_from=state)
@@ -65,12 +65,14 @@ def plans_follow(
     for key, plan in made.items():
         if plan.accepted and key not in outcome.given.plans:
             _make_plan(head, pools[key], plan, old=None, note="")
+    PlacedPiece.objects.filter(pk__in=outcome.around).update(as_planned=False)
     renewed = outcome.worked.renewed if outcome.worked is not None else None
     if renewed is not None:
         hooks.tell_renewed(
             head,
             renewed.spare,
             tuple(sheet for plan in renewed.plans.values() for sheet in plan.sheets),
+            renewed.waste,
         )
 
 

@@ -25,6 +25,7 @@ from remodel.bridge.piles import (
     with_whole_sheets,
     work_out_pile,
 )
+from remodel.bridge.placed import marks_in
 from remodel.bridge.plans import BoardPlan, PoolKey, plan_from
 from remodel.bridge.sheet_lists import taken_in_list, taken_in_plans
 from remodel.bridge.takes import takes_of_pile, write_takes
@@ -57,7 +58,9 @@ class Input:
 class Outcome:
     """The result of a pile. `takes` says what the ticks of each room use up, by the room's key and
     as it is stored. `is_new` says that no such result is stored yet. `made` are the plans that take
-    the place of plans that fell, and `back` those that fell before and stand again."""
+    the place of plans that fell, and `back` those that fell before and stand again. `around` are
+    the ids of the pieces that hang and that plans were made around now, and `returned` the marks of
+    pieces that had lost their place and have it again."""
 
     given: Input
     digest: str
@@ -67,12 +70,17 @@ class Outcome:
     worked: WorkedOut | None = None
     made: Mapping[PoolKey, GivenPlan] | None = None
     back: bool = False
+    around: tuple[UUID, ...] = ()
+    returned: tuple[str, ...] = ()
 
     @property
     def has_spare(self) -> bool:
-        """Whether cut pieces lost their place, and are offcuts from now on."""
+        """Whether cut pieces lost their place, and are offcuts or waste from now on, or such
+        pieces have it again."""
         renewed = self.worked.renewed if self.worked is not None else None
-        return self.made is not None and renewed is not None and bool(renewed.spare)
+        if self.made is None or renewed is None:
+            return bool(self.returned)
+        return bool(renewed.spare or renewed.waste)
 
 
 class Round:
@@ -270,13 +278,22 @@ class Round:
             )
         back = self._plans_before(given)
         if back is not None:
-            worked = self._work_out(given, back)
+            returned = self.facts.let_return(
+                given.pile.rooms,
+                {mark for plan in back.values() for _, mark in marks_in(plan.plan)},
+                {sheet.id for sheet in given.pile.house.rules.owned},
+            )
+            marks = tuple(piece.mark for piece, _ in returned)
+            without = left_after(given.pile, Counter(marks))
+            worked = self._work_out(replace(given, pile=without), back)
             if worked.renewed is None:
-                return self._outcome(given, worked, back, back=True)
+                outcome = self._outcome(given, worked, back, back=True)
+                return replace(outcome, returned=marks)
+            self.facts.lose_again(returned)
         worked = self._work_out(given, given.plans)
         if all(self.rooms[key].finished for key in given.pile.rooms):
             # Nothing is planned in rooms that are finished, and their plans stay what they were.
-            return self._outcome(given, worked, given.plans)
+            return self._outcome(given, replace(worked, renewed=None), given.plans)
         # A surface is planned anew once, also where the same came of it.
         made = {key: replace(plan, anew=()) for key, plan in given.plans.items()}
         if worked.renewed is None:
@@ -294,7 +311,18 @@ class Round:
         for key in set(made) - set(pools):
             if made[key].accepted:
                 del made[key]  # no surface is of this board any more
-        return self._outcome(given, worked, made)
+        anew = {one.surface for one in worked.renewed.fallen}
+        stood = {
+            surface.surface
+            for plan in given.plans.values()
+            if plan.accepted
+            for surface in plan.plan.surfaces
+        }
+        planned = {s.surface for plan in worked.renewed.plans.values() for s in plan.surfaces}
+        around = self.facts.plan_around(given.pile.rooms, planned & (anew | (planned - stood)))
+        return replace(
+            self._outcome(given, worked, made), around=tuple(piece.pk for piece in around)
+        )
 
     def _is_begun(self, given: Input, plan: BoardPlan) -> bool:
         """Whether a plan that was just made holds boards or sheets that are there already."""
@@ -312,6 +340,16 @@ class Round:
         *,
         back: bool = False,
     ) -> Outcome:
+        # An offer for other surfaces, prices or sheets is dropped with this result, and is no part
+        # of its name: the house is not worked out a second time because it is gone.
+        pools = {(pool.board, pool.thickness): pool.digest for pool in worked.result.pools}
+        old = [
+            key
+            for key, plan in plans.items()
+            if not plan.accepted and pools.get(key) != plan.digest
+        ]
+        if old:
+            plans = {key: plan for key, plan in plans.items() if key not in old}
         changed = plans is not given.plans
         return Outcome(
             given,

@@ -112,13 +112,15 @@ class GivenPlan:
 class Renewed:
     """What became of the accepted plans of a pile: `plans` stand in the place of those that fell,
     by their pools. `fallen` says of each surface why it could not stay, `struck` names the pieces
-    that are no more, `dissolved` the sheets, and `spare` the cut pieces that are offcuts now."""
+    that are no more, `dissolved` the sheets, `spare` the cut pieces that are offcuts now, and
+    `waste` those that are good for nothing."""
 
     plans: Mapping[PoolKey, BoardPlan]
     fallen: tuple[Fallen, ...]
     struck: tuple[str, ...]
     dissolved: tuple[str, ...]
     spare: tuple[OwnedSheet, ...]
+    waste: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -312,6 +314,7 @@ def work_out_pile(
         struck=renewal.struck,
         dissolved=renewal.dissolved,
         spare=renewal.spare,
+        waste=renewal.waste,
     )
     return _worked_out(pile, renewal.takeoff, given, renewed)
 

@@ -87,7 +87,8 @@ class Renewal:
     A plan with nothing to change is the same object as before. `takeoff.built` tells what is done,
     and also the sheets and surfaces that stay as they were planned. `struck` are pieces that are no
     more and were not cut, `dissolved` sheets that are no more and were not begun. `spare` are the
-    pieces that are cut and whose place fell: offcuts under their marks. `recut` pieces stay where
+    pieces that are cut and whose place fell: offcuts under their marks; `waste` are those of which
+    no offcut is left. `recut` pieces stay where
     they are, and come out of another sheet than before.
     """
 
@@ -96,6 +97,7 @@ class Renewal:
     struck: tuple[str, ...] = ()
     dissolved: tuple[str, ...] = ()
     spare: tuple[OwnedSheet, ...] = ()
+    waste: tuple[str, ...] = ()
     recut: tuple[str, ...] = ()
 
 
@@ -338,11 +340,19 @@ class _Now:
                 yield reasons[surface.surface]
 
     def _examine(self, plan: BoardPlan) -> Findings:
-        """What the checker says with everything standing and only what hangs fixed, or was put
-        where no plan had it."""
+        """What the checker says with everything standing, and fixed what hangs or is cut for a
+        place that is still its own."""
+        hung = [board for board in self.done.boards if not self.is_loose(board)]
+        found = self._examined(plan, hung)
+        if not found.broken:
+            return found
         pieces = {piece.code: piece for surface in plan.surfaces for piece in surface.pieces}
-        fixed = [b for b in self.done.boards if not self.is_loose(b) or self._is_put(b, pieces)]
-        found = self._examined(plan, fixed)
+        lie = [board for board in self.done.boards if self.is_loose(board)]
+        lie = [board for board in lie if self._lies(board, pieces)]
+        if lie:
+            known = {(b.where, b.rule) for b in self._examined(plan, (*hung, *lie)).broken}
+            broken = [b for b in found.broken if b.rule in _TURNED or (b.where, b.rule) in known]
+            found = replace(found, broken=tuple(broken))
         if all(breach.rule != "rows" for breach in found.broken):
             return found
         # Rows may have been planned from a board that is cut for its place and lies there.
@@ -359,11 +369,11 @@ class _Now:
             broken=tuple(b for b in found.broken if b.rule != "rows" or b.where in still),
         )
 
-    def _is_put(self, board: PlacedBoard, pieces: Mapping[str, Piece]) -> bool:
-        """Whether a board that is cut and does not hang was put where a plan goes around it, and
-        still can be there."""
+    def _lies(self, board: PlacedBoard, pieces: Mapping[str, Piece]) -> bool:
+        """Whether a board that is cut and does not hang is where a plan has it, and still can be
+        there: what is planned beside it was planned around it."""
         now = self.members.get(board.surface)
-        if now is None or board.mark not in self.done.off_plan or board.mark not in pieces:
+        if now is None or board.mark not in pieces:
             return False
         (lies,) = on_surface((board,), now.surface)
         others = [other for other in self.done.boards if other.surface == board.surface]
@@ -749,6 +759,7 @@ class _Now:
         laid = {piece.code for plan in plans for s in plan.surfaces for piece in s.pieces}
         spare = tuple(one for one in attempt.spare if one.id not in laid)
         cut = {board.mark for board in self.done.boards} | self.done.cut
+        of_use = laid | {one.id for one in spare} | {board.mark for board in attempt.boards}
         now = {
             mark: sheet.code for plan in plans for sheet in plan.sheets for mark in marks_on(sheet)
         }
@@ -793,6 +804,7 @@ class _Now:
                 if sheet.code not in codes and sheet.code not in self.begun
             ),
             spare=spare,
+            waste=tuple(b.mark for b in self.done.boards if b.mark not in of_use),
             recut=tuple(
                 mark
                 for mark, code in before.items()

@@ -9,7 +9,7 @@ from itertools import combinations
 
 from takeoff.boards.around import sliver
 from takeoff.boards.hung import on_surface
-from takeoff.boards.plan import Course, JointKind, PlacedBoard, SurfacePlan
+from takeoff.boards.plan import Course, JointKind, Piece, PlacedBoard, SurfacePlan
 from takeoff.boards.region import extent_within, in_course_axes, is_rectangle, parts
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import Runs, SurfaceKind
@@ -43,20 +43,32 @@ def place_stands(
         return False
     if any(_overlap(lies, other) for other in on_surface(others, surface)):
         return False
-    row = _row_of(board, plan)
-    return row is None or (
+    planned = _planned(board, plan)
+    if plan is None or planned is None:
+        return True
+    piece, row = planned
+    return (
         _is_counted_alike(board, surface)
         and _reaches_the_sides(lies, row, plan, surface, rules)
-        and _reaches_the_ends(board, lies, row, surface)
-        and _is_held(lies, row, plan, framed)
+        and _reaches_the_ends(piece, lies, row, surface)
+        and _is_held(piece, lies, plan, framed)
     )
 
 
-def _row_of(board: PlacedBoard, plan: SurfacePlan | None) -> Course | None:
+def _planned(board: PlacedBoard, plan: SurfacePlan | None) -> tuple[Piece, Course] | None:
+    """A board as a plan has it, with its row: that plan's measures are of the surface as it was
+    then, which may be another than when the board was cut."""
     if plan is None:
         return None
-    piece = next((piece for piece in plan.pieces if piece.code == board.mark), None)
-    return next((row for row in plan.rows if piece is not None and row.index == piece.row), None)
+    rows = {row.index: row for row in plan.rows}
+    return next(
+        (
+            (piece, rows[piece.row])
+            for piece in plan.pieces
+            if piece.code == board.mark and piece.row in rows
+        ),
+        None,
+    )
 
 
 def _on_the_surface(board: PlacedBoard, surface: Surface) -> bool:
@@ -99,10 +111,9 @@ def _is_counted_alike(board: PlacedBoard, surface: Surface) -> bool:
 
 
 def _reaches_the_sides(
-    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, surface: Surface, rules: Rules
+    lies: PlacedBoard, row: Course, plan: SurfacePlan, surface: Surface, rules: Rules
 ) -> bool:
     """Whether a board of the lowest or highest row reaches as far as that side of the surface."""
-    assert plan is not None
     area = in_course_axes(surface.board_area, lies.rows_run)
     low, high = extent_within(area, lies.start, lies.end)
     level = surface.kind is SurfaceKind.WALL and lies.rows_run is Runs.ALONG
@@ -112,7 +123,7 @@ def _reaches_the_sides(
     return row.high != max(other.high for other in plan.rows) or 0 <= high - lies.high <= sliver()
 
 
-def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
+def _reaches_the_ends(piece: Piece, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
     """Whether a board lies in one stretch, and one cut to the end of a stretch still ends with
     one."""
     area = in_course_axes(surface.board_area, lies.rows_run)
@@ -132,10 +143,10 @@ def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surfac
                 if start < end
             ]
     starts, ends = zip(*row.segments, strict=True) if row.segments else ((), ())
-    at_start = board.start not in starts or any(
+    at_start = piece.start not in starts or any(
         0 <= lies.start - start <= sliver() for start, _ in stretches
     )
-    at_end = board.end not in ends or any(0 <= end - lies.end <= sliver() for _, end in stretches)
+    at_end = piece.end not in ends or any(0 <= end - lies.end <= sliver() for _, end in stretches)
     # A door that came since may take the middle out of it.
     within = any(
         start - sliver() <= lies.start and lies.end <= end + sliver() for start, end in stretches
@@ -143,14 +154,11 @@ def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surfac
     return within and at_start and at_end
 
 
-def _is_held(
-    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, framed: FramedSurface
-) -> bool:
+def _is_held(piece: Piece, lies: PlacedBoard, plan: SurfacePlan, framed: FramedSurface) -> bool:
     """Whether the ends that are to be screwed to a member have one behind them."""
-    assert plan is not None
     if plan.along_framing:
         return True
-    joints = {joint.at: joint.kind for joint in plan.joints if joint.row == row.index}
+    joints = {joint.at: joint.kind for joint in plan.joints if joint.row == piece.row}
     reach = figures.length("HL-01")
     return all(
         any(
@@ -158,8 +166,8 @@ def _is_held(
             for member in framed.members
             if member.runs is not lies.rows_run
         )
-        for at in (lies.start, lies.end)
-        if joints.get(at) is JointKind.FRAMING
+        for planned, at in ((piece.start, lies.start), (piece.end, lies.end))
+        if joints.get(planned) is JointKind.FRAMING
     )
 
 

@@ -44,14 +44,53 @@ class HouseFacts:
         return any(self._pieces.get(room) or self._sheets.get(room) for room in rooms)
 
     def off_plan(self, rooms: Iterable[str]) -> list[Any]:
-        """The pieces that lie otherwise than their plan had them, or that are no more. All others
-        follow from the plan, and change nothing that was worked out from it."""
+        """The pieces that lie otherwise than their plan had them, that a plan was made around, or
+        that are no more. All others follow from the plan, and change nothing that was worked out
+        from it."""
         return [
             [piece.mark, piece.state, piece.place, piece.sheet]
             for room in rooms
             for piece in self._pieces.get(room, ())
             if not piece.as_planned or piece.state not in PlacedPiece.HERE
         ]
+
+    def plan_around(self, rooms: Iterable[str], surfaces: Collection[str]) -> list[PlacedPiece]:
+        """Have what hangs on some surfaces, by their ids, be what their plans are made around: they
+        change with it from now on. Gives the pieces of which that is news."""
+        news = [
+            piece
+            for room in rooms
+            for piece in self._pieces.get(room, ())
+            if piece.state == PlacedPiece.State.HUNG
+            and piece.as_planned
+            and f"{room}/{piece.surface}" in surfaces
+        ]
+        for piece in news:
+            piece.as_planned = False
+        return news
+
+    def let_return(
+        self, rooms: Iterable[str], marks: Collection[str], owned: Collection[str]
+    ) -> list[tuple[PlacedPiece, str]]:
+        """Have pieces that lost their place be cut for it again: those with one of the `marks`, of
+        which nothing was used, so that what became an offcut is among the `owned`. Gives them, each
+        with its state before."""
+        back = [
+            (piece, piece.state)
+            for room in rooms
+            for piece in self._pieces.get(room, ())
+            if piece.lost_place
+            and piece.mark in marks
+            and (piece.state == PlacedPiece.State.WASTED or piece.mark in owned)
+        ]
+        for piece, _ in back:
+            piece.state = PlacedPiece.State.CUT
+        return back
+
+    def lose_again(self, returned: Iterable[tuple[PlacedPiece, str]]) -> None:
+        """Have pieces be what they were before `let_return`."""
+        for piece, state in returned:
+            piece.state = state
 
     def is_begun(self, room: str, code: str) -> bool:
         """Whether anything was cut of a sheet that is cut in a room."""
@@ -97,6 +136,7 @@ class HouseFacts:
         return Done(
             boards=tuple(_boards(here, plans)),
             hung=frozenset(piece.mark for piece in here if piece.state == PlacedPiece.State.HUNG),
+            off_plan=frozenset(piece.mark for piece in here if not piece.as_planned),
             sheets=tuple(_sheets(rows, [plan for plan, _ in plans])),
             cut=frozenset(piece.mark for piece in pieces),
             told=frozenset(row["code"] for row in rows if row["data"] and not row["as_planned"]),

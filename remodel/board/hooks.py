@@ -31,7 +31,10 @@ class SheetsAtHand:
 
 
 _source: list[Callable[[House], SheetsAtHand]] = []
-_renewed: list[Callable[[Room, tuple[OwnedSheet, ...], tuple[Sheet, ...]], object]] = []
+Listener = Callable[
+    [Room, tuple[OwnedSheet, ...], tuple[Sheet, ...], tuple[str, ...], tuple[str, ...]], object
+]
+_renewed: list[Listener] = []
 
 
 def whole_sheets_from(source: Callable[[House], SheetsAtHand]) -> None:
@@ -45,15 +48,22 @@ def sheets_at_hand(house: House) -> SheetsAtHand:
 
 
 def on_renewed(
-    listener: Callable[[Room, tuple[OwnedSheet, ...], tuple[Sheet, ...]], object],
+    listener: Listener,
 ) -> None:
     """Have `listener` called where plans were made anew, inside that write: with the pieces that
-    were cut and are offcuts now, and the sheets of the new plans."""
+    were cut and are offcuts now, the sheets of the new plans, and the marks of pieces that were cut
+    and are waste now, and of those that have their place again."""
     if listener not in _renewed:
         _renewed.append(listener)
 
 
-def tell_renewed(head: Room, spare: tuple[OwnedSheet, ...], sheets: tuple[Sheet, ...]) -> None:
+def tell_renewed(
+    head: Room,
+    spare: tuple[OwnedSheet, ...],
+    sheets: tuple[Sheet, ...],
+    waste: tuple[str, ...] = (),
+    returned: tuple[str, ...] = (),
+) -> None:
     """Call all that was registered for plans made anew. `head` is the head room of their pile."""
     for listener in _renewed:
-        listener(head, spare, sheets)
+        listener(head, spare, sheets, waste, returned)

@@ -217,7 +217,8 @@ class PlacedPiece(models.Model):
     `surface` is the key of its surface in the room, and `sheet` the code of the sheet it was cut
     from; empty where nobody said. `place` is a `PlacedBoard` of the engine: its measures, and where
     it is measured from; null where its plan is not known any more. A piece that was cut wrong or
-    taken down is no longer in its place. `as_planned` says that it lies as its plan had it.
+    taken down is no longer in its place. `as_planned` says that it lies as its plan had it, and
+    that no plan was made around it where it hangs.
     `instead_of` is the mark of the piece that was meant for the same place. `told` are the entries
     that said it hangs differently, the last one last: each with what it changed, so that it can be
     undone.
@@ -268,6 +269,13 @@ class PlacedPiece(models.Model):
 
     def __str__(self) -> str:
         return f"{self.mark} {self.get_state_display().lower()}"
+
+    @property
+    def lost_place(self) -> bool:
+        """Whether an edit took the place of a piece that was cut for it: nobody told that it ended,
+        so no time is known but that of its cut."""
+        ended = self.state in (self.State.SPARE, self.State.WASTED)
+        return ended and self.ended_at == self.cut_at and not self.told
 
     @property
     def key(self) -> str:

@@ -32,7 +32,8 @@ class Placing:
     """The pieces of some rooms that one press ticks as cut or hung, or takes back.
 
     A piece lies where the last plan that had its mark has it. Where that plan fell since, the board
-    is there all the same: it is placed `off_plan`, and what is planned has to go around it.
+    is there all the same: it is placed `off_plan`, and what is planned has to go around it. What is
+    said of such a piece later, and of one that a plan was made around, changes plans as well.
     """
 
     def __init__(self, by: By, rooms: Iterable[Room], pieces: Collection[tuple[UUID, str]]) -> None:
@@ -103,6 +104,7 @@ class Placing:
                 row = self._rows[piece]
                 if row.state == PlacedPiece.State.CUT:
                     row.state, row.hung_at = PlacedPiece.State.HUNG, now
+                    self.off_plan |= not row.as_planned
         PlacedPiece.objects.bulk_create(made)
         known = [self._rows[piece] for piece in pieces if self._rows[piece] not in made]
         PlacedPiece.objects.bulk_update(known, ["state", "hung_at"])
@@ -157,13 +159,14 @@ class Placing:
         row = self._rows.get((room, key))
         if row is not None and row.state == PlacedPiece.State.HUNG:
             row.state, row.hung_at = PlacedPiece.State.CUT, None
+            self.off_plan |= not row.as_planned
             row.save(update_fields=["state", "hung_at"])
 
     def take_back(self, room: UUID, key: str) -> None:
         """Take back that a piece was cut."""
         row = self._rows.pop((room, key), None)
         if row is not None:
-            self.off_plan |= not row.as_planned
+            self.off_plan |= not row.as_planned or row.state not in PlacedPiece.HERE
             row.delete()
 
 

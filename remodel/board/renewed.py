@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from remodel.board import hooks
 from remodel.board.marks import drop_offers, note_marks, retire_marks
-from remodel.board.models import Plan
+from remodel.board.models import PlacedPiece, Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan
@@ -38,7 +38,11 @@ def plans_follow(
     ones that stand again."""
     pools = {(pool.board, pool.thickness): pool for pool in outcome.result.pools}
     for key, before in outcome.given.plans.items():
-        if not before.accepted or (key in made and made[key].name == before.name):
+        if not before.accepted:
+            continue
+        if key in made and made[key].name == before.name:
+            if before.anew:
+                Plan.objects.filter(pk=before.name).update(anew=list(made[key].anew))
             continue
         old = Plan.objects.get(pk=before.name)
         if outcome.back:
@@ -49,6 +53,8 @@ def plans_follow(
             stands.state, stands.fallen_from = stands.fallen_from or Plan.State.ACCEPTED, ""
             stands.save(update_fields=["state", "fallen_from"])
             note_marks(stands, made[key].plan)
+            # What is begun is cut further as this one says.
+            hooks.tell_renewed(head, (), made[key].plan.sheets, returned=outcome.returned)
             continue
         state = old.state
         Plan.objects.filter(pk=old.pk).update(state=Plan.State.FALLEN, fallen_from=state)
@@ -59,12 +65,14 @@ def plans_follow(
     for key, plan in made.items():
         if plan.accepted and key not in outcome.given.plans:
             _make_plan(head, pools[key], plan, old=None, note="")
+    PlacedPiece.objects.filter(pk__in=outcome.around).update(as_planned=False)
     renewed = outcome.worked.renewed if outcome.worked is not None else None
     if renewed is not None:
         hooks.tell_renewed(
             head,
             renewed.spare,
             tuple(sheet for plan in renewed.plans.values() for sheet in plan.sheets),
+            renewed.waste,
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 from uuid import UUID, uuid4
@@ -25,6 +25,7 @@ from remodel.bridge.piles import (
     with_whole_sheets,
     work_out_pile,
 )
+from remodel.bridge.placed import marks_in
 from remodel.bridge.plans import BoardPlan, PoolKey, plan_from
 from remodel.bridge.sheet_lists import taken_in_list, taken_in_plans
 from remodel.bridge.takes import takes_of_pile, write_takes
@@ -57,7 +58,9 @@ class Input:
 class Outcome:
     """The result of a pile. `takes` says what the ticks of each room use up, by the room's key and
     as it is stored. `is_new` says that no such result is stored yet. `made` are the plans that take
-    the place of plans that fell, and `back` those that fell before and stand again."""
+    the place of plans that fell, and `back` those that fell before and stand again. `around` are
+    the ids of the pieces that hang and that plans were made around now, and `returned` the marks of
+    pieces that had lost their place and have it again."""
 
     given: Input
     digest: str
@@ -67,12 +70,17 @@ class Outcome:
     worked: WorkedOut | None = None
     made: Mapping[PoolKey, GivenPlan] | None = None
     back: bool = False
+    around: tuple[UUID, ...] = ()
+    returned: tuple[str, ...] = ()
 
     @property
     def has_spare(self) -> bool:
-        """Whether cut pieces lost their place, and are offcuts from now on."""
+        """Whether cut pieces lost their place, and are offcuts or waste from now on, or such
+        pieces have it again."""
         renewed = self.worked.renewed if self.worked is not None else None
-        return self.made is not None and renewed is not None and bool(renewed.spare)
+        if self.made is None or renewed is None:
+            return bool(self.returned)
+        return bool(renewed.spare or renewed.waste)
 
 
 class Round:
@@ -93,11 +101,13 @@ class Round:
         there = Result.objects.filter(digest__in=digests).values_list("digest", flat=True)
         self._there = frozenset(there)
         self._inputs: dict[str, tuple[dict[str, int], Input]] = {}
+        self._order: list[Pile] = []
 
     def in_order(self, piles: Iterable[Pile]) -> list[Pile]:
         """The piles in the order they take what is at hand: those with a plan that stands first,
         for what it takes is theirs; then as they are hung."""
-        return sorted(piles, key=lambda pile: not self.has_accepted(pile))
+        self._order = sorted(piles, key=lambda pile: not self.has_accepted(pile))
+        return self._order
 
     def has_accepted(self, pile: Pile) -> bool:
         """Whether a plan of a pile stands."""
@@ -128,7 +138,8 @@ class Round:
 
     def _read_input(self, whole_pile: Pile, used: Mapping[str, int]) -> Input:
         # What this pile cut itself its own plan goes on taking.
-        pile = left_after(whole_pile, Counter(used) - self._cut_in(whole_pile))
+        taken = Counter(used) - self._cut_in(whole_pile)
+        pile = left_after(whole_pile, taken + self._kept_for_others(whole_pile, taken))
         pile = with_whole_sheets(pile, self._whole_sheets_for(whole_pile, used))
         plans = self.plans_of(pile)
         warm_start = _plans_apart(pile, self.rooms, self.given)
@@ -177,6 +188,31 @@ class Round:
             self._held_for(pile)
             + (Counter(dict(self._at_hand.free)) - Counter(used))
             + self.facts.sheets_cut(pile.rooms)
+        )
+
+    def _kept_for_others(self, pile: Pile, taken: Mapping[str, int]) -> Counter[str]:
+        """The offcuts that plans that stand of piles after this one are to be cut from, besides
+        those `taken`: also a plan that falls may not take them. What the pile's own plan is cut
+        from comes first."""
+        heads = [other.head for other in self._order]
+        after = self._order[heads.index(pile.head) + 1 :] if pile.head in heads else []
+        claimed = sum((self._claimed_by(other) for other in after), Counter[str]())
+        mine = self._claimed_by(pile)
+        left = {
+            sheet.id: sheet.count - taken.get(sheet.id, 0) - mine[sheet.id]
+            for sheet in pile.house.rules.owned
+        }
+        return +Counter({id_: min(count, left.get(id_, 0)) for id_, count in claimed.items()})
+
+    def _claimed_by(self, pile: Pile) -> Counter[str]:
+        """What the plans that stand of a pile are still to be cut from: offcuts, and whole sheets
+        that were here."""
+        return Counter(
+            sheet.source
+            for plan in self.plans_of(pile).values()
+            if plan.accepted
+            for sheet in plan.plan.sheets
+            if sheet.source is not None and not self.facts.is_begun(sheet.room, sheet.code)
         )
 
     def _held_for(self, pile: Pile) -> Counter[str]:
@@ -242,14 +278,26 @@ class Round:
             )
         back = self._plans_before(given)
         if back is not None:
-            worked = self._work_out(given, back)
+            returned = self.facts.let_return(
+                given.pile.rooms,
+                {mark for plan in back.values() for _, mark in marks_in(plan.plan)},
+                {sheet.id for sheet in given.pile.house.rules.owned},
+            )
+            marks = tuple(piece.mark for piece, _ in returned)
+            without = left_after(given.pile, Counter(marks))
+            worked = self._work_out(replace(given, pile=without), back)
             if worked.renewed is None:
-                return self._outcome(given, worked, back, back=True)
+                outcome = self._outcome(given, worked, back, back=True)
+                return replace(outcome, returned=marks)
+            self.facts.lose_again(returned)
         worked = self._work_out(given, given.plans)
-        if worked.renewed is None or all(self.rooms[key].finished for key in given.pile.rooms):
+        if all(self.rooms[key].finished for key in given.pile.rooms):
             # Nothing is planned in rooms that are finished, and their plans stay what they were.
-            return self._outcome(given, worked, given.plans)
-        made = dict(given.plans)
+            return self._outcome(given, replace(worked, renewed=None), given.plans)
+        # A surface is planned anew once, also where the same came of it.
+        made = {key: replace(plan, anew=()) for key, plan in given.plans.items()}
+        if worked.renewed is None:
+            return self._outcome(given, worked, given.plans if made == given.plans else made)
         pools = {(pool.board, pool.thickness): pool for pool in worked.result.pools}
         for key, plan in worked.renewed.plans.items():
             if (key in given.plans and given.plans[key].accepted) or self._is_begun(given, plan):
@@ -263,7 +311,18 @@ class Round:
         for key in set(made) - set(pools):
             if made[key].accepted:
                 del made[key]  # no surface is of this board any more
-        return self._outcome(given, worked, made)
+        anew = {one.surface for one in worked.renewed.fallen}
+        stood = {
+            surface.surface
+            for plan in given.plans.values()
+            if plan.accepted
+            for surface in plan.plan.surfaces
+        }
+        planned = {s.surface for plan in worked.renewed.plans.values() for s in plan.surfaces}
+        around = self.facts.plan_around(given.pile.rooms, planned & (anew | (planned - stood)))
+        return replace(
+            self._outcome(given, worked, made), around=tuple(piece.pk for piece in around)
+        )
 
     def _is_begun(self, given: Input, plan: BoardPlan) -> bool:
         """Whether a plan that was just made holds boards or sheets that are there already."""
@@ -281,6 +340,16 @@ class Round:
         *,
         back: bool = False,
     ) -> Outcome:
+        # An offer for other surfaces, prices or sheets is dropped with this result, and is no part
+        # of its name: the house is not worked out a second time because it is gone.
+        pools = {(pool.board, pool.thickness): pool.digest for pool in worked.result.pools}
+        old = [
+            key
+            for key, plan in plans.items()
+            if not plan.accepted and pools.get(key) != plan.digest
+        ]
+        if old:
+            plans = {key: plan for key, plan in plans.items() if key not in old}
         changed = plans is not given.plans
         return Outcome(
             given,

@@ -114,13 +114,15 @@ class GivenPlan:
 class Renewed:
     """What became of the accepted plans of a pile: `plans` stand in the place of those that fell,
     by their pools. `fallen` says of each surface why it could not stay, `struck` names the pieces
-    that are no more, `dissolved` the sheets, and `spare` the cut pieces that are offcuts now."""
+    that are no more, `dissolved` the sheets, `spare` the cut pieces that are offcuts now, and
+    `waste` those that are good for nothing."""
 
     plans: Mapping[PoolKey, BoardPlan]
     fallen: tuple[Fallen, ...]
     struck: tuple[str, ...]
     dissolved: tuple[str, ...]
     spare: tuple[OwnedSheet, ...]
+    waste: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,8 +229,10 @@ def whole_sheets(counts: Mapping[str, int]) -> list[OwnedSheet]:
 
 def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
     """The pile with only those owned sheets that its plans take: all that a plan that stands rests
-    on. An offcut that is gone is missed; a whole sheet that others took is bought in its place."""
+    on. An offcut that is gone is missed; a whole sheet that others took is bought in its place, so
+    one that is on sale is not told of, whether it is here or not."""
     taken = Counter(sheet.source for plan in plans for sheet in plan.sheets)
+    on_sale = _Prices(pile.house)
     return with_owned(
         pile,
         [
@@ -237,7 +241,7 @@ def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
                 count=1 if size_of_sheet(sheet.id) else min(sheet.count, taken[sheet.id]),
             )
             for sheet in pile.house.rules.owned
-            if sheet.id in taken
+            if sheet.id in taken and not on_sale.has(sheet.id)
         ],
     )
 
@@ -312,6 +316,7 @@ def work_out_pile(
         struck=renewal.struck,
         dissolved=renewal.dissolved,
         spare=renewal.spare,
+        waste=renewal.waste,
     )
     return _worked_out(pile, renewal.takeoff, given, renewed)
 

@@ -7,6 +7,8 @@ from collections import Counter
 from collections.abc import Sequence
 from uuid import UUID
 
+from django.db.models import F
+
 from remodel.board.hooks import SheetsAtHand
 from remodel.board.models import PlacedPiece
 from remodel.bridge.placed import OwnedSheet as PlannedOffcut
@@ -39,21 +41,37 @@ def sheets_at_hand(house: House) -> SheetsAtHand:
     return SheetsAtHand(held=held, free=free)
 
 
-def follow_renewed(head: Room, spare: Sequence[PlannedOffcut], sheets: Sequence[Sheet]) -> None:
+def follow_renewed(
+    head: Room,
+    spare: Sequence[PlannedOffcut],
+    sheets: Sequence[Sheet],
+    waste: Sequence[str] = (),
+    returned: Sequence[str] = (),
+) -> None:
     """Let the stock follow plans that were made anew: sheets that are begun are cut further as the
-    new plans say, and a cut piece whose place fell is an offcut under its mark."""
+    new plans say, and a cut piece whose place fell is an offcut under its mark, or waste where no
+    rectangle can be cut from it. One that has its place again is no offcut any more."""
     planned = {sheet.code: sheet for sheet in sheets}
     rooms = {sheet.room for sheet in sheets}
     begun = CutSheet.objects.filter(house=head.house_id, room__key__in=rooms, code__in=planned)
     for row in begun:
         row.data, row.as_planned = write_sheet(planned[row.code]), True
         row.save(update_fields=["data", "as_planned"])
+    PlacedPiece.objects.filter(house=head.house_id, mark__in=waste).update(
+        state=PlacedPiece.State.WASTED,
+        ended_at=F("cut_at"),
+        note="Its place is no more, and no rectangle is left of it",
+    )
+    PlacedPiece.objects.filter(house=head.house_id, mark__in=returned).update(
+        state=PlacedPiece.State.CUT, ended_at=None, note=""
+    )
+    OwnedSheet.objects.filter(house=head.house_id, key__in=returned).delete()
     for offcut in spare:
         piece = PlacedPiece.objects.filter(house=head.house_id, mark=offcut.id).first()
         if piece is None:
             continue
         PlacedPiece.objects.filter(pk=piece.pk).update(
-            state=PlacedPiece.State.SPARE, ended_at=piece.cut_at, as_planned=False
+            state=PlacedPiece.State.SPARE, ended_at=piece.ended_at or piece.cut_at
         )
         OwnedSheet.objects.get_or_create(
             house_id=head.house_id,

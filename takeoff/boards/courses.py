@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from takeoff.boards.joints import Box
 from takeoff.boards.reach import Reach, laid
 from takeoff.reference import figures
 from takeoff.units import Nm
@@ -25,6 +26,7 @@ __all__ = [
     "height_of",
     "is_hair",
     "mixed_rows",
+    "takes_row",
 ]
 
 
@@ -120,6 +122,12 @@ def _stacked(low: Nm, widths: Sequence[Nm]) -> tuple[Row, ...]:
         rows.append((CourseExtent(low, Nm(low + width)), width))
         low = Nm(low + width)
     return tuple(rows)
+
+
+def takes_row(box: Box, low: Nm, high: Nm) -> bool:
+    """Whether an opening parts the row from `low` to `high`: it takes its whole height, or leaves
+    too little above and below to be board."""
+    return box.meets(low, high) and box.low - low < core() and high - box.high < core()
 
 
 def courses_up(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...]:

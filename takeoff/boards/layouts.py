@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
-from takeoff.boards.courses import CourseExtent, core
+from takeoff.boards.courses import CourseExtent, core, takes_row
 from takeoff.boards.hours import NO_WORK, SurfaceWork
 from takeoff.boards.joints import (
     Bearing,
@@ -526,13 +526,7 @@ def _stretches(
     # Such an opening leaves no board above or below it in this course, so pieces end at its sides
     # without a joint.
     # Where it leaves less than two inches of the row above and below, what is left is filled.
-    through = [
-        box
-        for box in openings
-        if box.low - extent.low < core()
-        and extent.high - box.high < core()
-        and box.meets(extent.low, extent.high)
-    ]
+    through = [box for box in openings if takes_row(box, extent.low, extent.high)]
     whole = [
         piece
         for part in parts(area, extent.low, extent.high)

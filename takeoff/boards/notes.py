@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from takeoff.boards.around import sliver
-from takeoff.boards.courses import core, is_hair
+from takeoff.boards.courses import core, is_hair, takes_row
 from takeoff.boards.joints import box_of
 from takeoff.boards.layouts import Layout
 from takeoff.boards.plan import PlanNote
@@ -103,12 +103,7 @@ def _fillers(surface: Surface, layout: Layout) -> list[PlanNote]:
         least = figures.length("HL-filler") if cased else Nm(0)
         gaps: list[Nm] = []
         for course in layout.courses:
-            parts = (
-                box.low - course.low < core()
-                and course.high - box.high < core()
-                and box.meets(course.low, course.high)
-            )
-            if not parts:
+            if not takes_row(box, course.low, course.high):
                 continue
             gaps += [Nm(box.low - course.low), Nm(course.high - box.high)]
             left, _, right, _ = bounds(layout.area)

@@ -52,7 +52,8 @@ class Done:
     """What is done already, whatever is planned.
 
     `boards` are the pieces that are cut, in the places they are cut for or hang in; `hung` are the
-    marks of those that hang. `sheets` are those begun, as they were planned; where a plan has one
+    marks of those that hang, and `off_plan` of those that no plan of then had there: what is
+    planned goes around them. `sheets` are those begun, as they were planned; where a plan has one
     of them, it is as the plan has it. `cut` are the marks of all pieces that are cut of these: a
     piece that was cut wrong is among them and not among the boards, and a board that was cut from
     something else is not. `told` are the codes of those of the `sheets` that were cut otherwise
@@ -63,6 +64,7 @@ class Done:
 
     boards: tuple[PlacedBoard, ...] = ()
     hung: frozenset[str] = frozenset()
+    off_plan: frozenset[str] = frozenset()
     sheets: tuple[Sheet, ...] = ()
     cut: frozenset[str] = frozenset()
     told: frozenset[str] = frozenset()
@@ -89,7 +91,8 @@ class Renewal:
     A plan with nothing to change is the same object as before. `takeoff.built` tells what is done,
     and also the sheets and surfaces that stay as they were planned. `struck` are pieces that are no
     more and were not cut, `dissolved` sheets that are no more and were not begun. `spare` are the
-    pieces that are cut and whose place fell: offcuts under their marks. `recut` pieces stay where
+    pieces that are cut and whose place fell: offcuts under their marks; `waste` are those of which
+    no offcut is left. `recut` pieces stay where
     they are, and come out of another sheet than before.
     """
 
@@ -98,6 +101,7 @@ class Renewal:
     struck: tuple[str, ...] = ()
     dissolved: tuple[str, ...] = ()
     spare: tuple[OwnedSheet, ...] = ()
+    waste: tuple[str, ...] = ()
     recut: tuple[str, ...] = ()
 
 
@@ -340,12 +344,22 @@ class _Now:
                 yield reasons[surface.surface]
 
     def _examine(self, plan: BoardPlan) -> Findings:
-        """What the checker says with everything standing and only what hangs fixed."""
-        found = self._examined(plan, [b for b in self.done.boards if not self.is_loose(b)])
+        """What the checker says with everything standing, and fixed what hangs or is cut for a
+        place that is still its own."""
+        hung = [board for board in self.done.boards if not self.is_loose(board)]
+        found = self._examined(plan, hung)
+        if not found.broken:
+            return found
+        pieces = {piece.code: piece for surface in plan.surfaces for piece in surface.pieces}
+        lie = [board for board in self.done.boards if self.is_loose(board)]
+        lie = [board for board in lie if self._lies(board, pieces)]
+        if lie:
+            known = {(b.where, b.rule) for b in self._examined(plan, (*hung, *lie)).broken}
+            broken = [b for b in found.broken if b.rule in _TURNED or (b.where, b.rule) in known]
+            found = replace(found, broken=tuple(broken))
         if all(breach.rule != "rows" for breach in found.broken):
             return found
         # Rows may have been planned from a board that is cut for its place and lies there.
-        pieces = {piece.code: piece for surface in plan.surfaces for piece in surface.pieces}
         lie = [
             board
             for one in self.members.values()
@@ -358,6 +372,25 @@ class _Now:
             found,
             broken=tuple(b for b in found.broken if b.rule != "rows" or b.where in still),
         )
+
+    def _lies(self, board: PlacedBoard, pieces: Mapping[str, Piece]) -> bool:
+        """Whether a board that is cut and does not hang is where a plan has it, and still can be
+        there: what is planned beside it was planned around it."""
+        now = self.members.get(board.surface)
+        if now is None or board.mark not in pieces:
+            return False
+        (lies,) = on_surface((board,), now.surface)
+        others = [other for other in self.done.boards if other.surface == board.surface]
+        others = [other for other in others if not self.is_loose(other)]
+        return _is_at(pieces[board.mark], lies) and self._place_stands(board, now, others)
+
+    def _place_stands(
+        self, board: PlacedBoard, now: FramedSurface, others: Sequence[PlacedBoard]
+    ) -> bool:
+        # One that no plan of then had there was not cut to the sides and members of its place.
+        off_plan = board.mark in self.done.off_plan
+        plan = None if off_plan else self.given.get(board.surface)
+        return place_stands(board, now, plan, others, self.house.rules)
 
     def _examined(self, plan: BoardPlan, boards: Iterable[PlacedBoard]) -> Findings:
         surfaces = {surface.surface for surface in plan.surfaces}
@@ -505,12 +538,8 @@ class _Now:
             if (
                 now is not None
                 and board.surface not in freed
-                and place_stands(
-                    board,
-                    now,
-                    self.given.get(board.surface),
-                    [other for other in stay if other.surface == board.surface],
-                    self.house.rules,
+                and self._place_stands(
+                    board, now, [other for other in stay if other.surface == board.surface]
                 )
             ):
                 stay.append(board)
@@ -545,35 +574,37 @@ class _Now:
             if breach.rule in _UNCUTTABLE
         }
         spent = {sheet.source for sheet in self._told.values()}
-        for plan in self.plans:
-            for sheet in plan.sheets:
-                if sheet.code in self.begun:
-                    continue
-                size = (sheet.board, sheet.thickness, sheet.width, sheet.length)
-                source = sheet.source if sheet.source is not None else sheet_id(*size)
-                if sheet.source in offcuts:
-                    there = offcuts[sheet.source] not in dissolved and sheet.source not in spent
-                else:
-                    there = owned.get(source, 0) > 0
-                    # One that was measured anew is not what the pieces were laid out on.
-                    there &= sheet.source is None or measures.get(source) == (
-                        sheet.width,
-                        sheet.length,
-                        sheet.factory_edges,
-                    )
-                    there |= sheet.source is None and size in on_sale
-                # Pieces of rooms that are not bought together any more are not cut together.
-                pools = {self.pool_of(self.surface_of.get(mark, "")) for mark in marks_on(sheet)}
-                if (
-                    not there
-                    or sheet.code in uncuttable
-                    or len(pools) > 1
-                    or len(self._marks_still_on(sheet)) < len(marks_on(sheet))
-                    or lost.intersection(marks_on(sheet))
-                ):
-                    dissolved.add(sheet.code)
-                elif source in owned:
-                    owned[source] -= 1
+        waiting = [
+            sheet for plan in self.plans for sheet in plan.sheets if sheet.code not in self.begun
+        ]
+        # Whole sheets that were here when they were planned come first: what is to be bought is
+        # there as long as it is on sale.
+        for sheet in sorted(waiting, key=lambda sheet: not _is_from_stock(sheet)):
+            size = (sheet.board, sheet.thickness, sheet.width, sheet.length)
+            source = sheet.source if sheet.source is not None else sheet_id(*size)
+            if sheet.source in offcuts:
+                there = offcuts[sheet.source] not in dissolved and sheet.source not in spent
+            else:
+                there = owned.get(source, 0) > 0
+                # One that was measured anew is not what the pieces were laid out on.
+                there &= sheet.source is None or measures.get(source) == (
+                    sheet.width,
+                    sheet.length,
+                    sheet.factory_edges,
+                )
+                there |= sheet.source is None and size in on_sale
+            # Pieces of rooms that are not bought together any more are not cut together.
+            pools = {self.pool_of(self.surface_of.get(mark, "")) for mark in marks_on(sheet)}
+            if (
+                not there
+                or sheet.code in uncuttable
+                or len(pools) > 1
+                or len(self._marks_still_on(sheet)) < len(marks_on(sheet))
+                or lost.intersection(marks_on(sheet))
+            ):
+                dissolved.add(sheet.code)
+            elif source in owned:
+                owned[source] -= 1
         return frozenset(dissolved)
 
     def _begun_now(
@@ -732,6 +763,7 @@ class _Now:
         laid = {piece.code for plan in plans for s in plan.surfaces for piece in s.pieces}
         spare = tuple(one for one in attempt.spare if one.id not in laid)
         cut = {board.mark for board in self.done.boards} | self.done.cut
+        of_use = laid | {one.id for one in spare} | {board.mark for board in attempt.boards}
         now = {
             mark: sheet.code for plan in plans for sheet in plan.sheets for mark in marks_on(sheet)
         }
@@ -776,6 +808,7 @@ class _Now:
                 if sheet.code not in codes and sheet.code not in self.begun
             ),
             spare=spare,
+            waste=tuple(b.mark for b in self.done.boards if b.mark not in of_use),
             recut=tuple(
                 mark
                 for mark, code in before.items()
@@ -808,6 +841,11 @@ def marks_on(sheet: Sheet) -> tuple[str, ...]:
     """The marks of the pieces of a sheet."""
     placed = (*sheet.crosscuts, *(piece for strip in sheet.strips for piece in strip.pieces))
     return tuple(piece.piece for piece in placed)
+
+
+def _is_from_stock(sheet: Sheet) -> bool:
+    """Whether a sheet is a whole one that was here when it was planned."""
+    return sheet.source == sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length)
 
 
 def _is_at(piece: Piece, board: PlacedBoard) -> bool:

@@ -7,9 +7,12 @@ from collections.abc import Sequence
 from itertools import combinations
 
 from takeoff.boards.around import sliver
-from takeoff.boards.check.shape import box, measure
+from takeoff.boards.check.shape import box as rectangle_of
+from takeoff.boards.check.shape import measure
+from takeoff.boards.courses import takes_row
 from takeoff.boards.hung import on_surface
-from takeoff.boards.plan import Course, JointKind, PlacedBoard, SurfacePlan
+from takeoff.boards.joints import box_of
+from takeoff.boards.plan import Course, JointKind, Piece, PlacedBoard, SurfacePlan
 from takeoff.boards.region import extent_within, in_course_axes, is_rectangle, parts
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import Runs, SurfaceKind
@@ -43,20 +46,32 @@ def place_stands(
         return False
     if any(_overlap(lies, other) for other in on_surface(others, surface)):
         return False
-    row = _row_of(board, plan)
-    return row is None or (
+    planned = _planned(board, plan)
+    if plan is None or planned is None:
+        return True
+    piece, row = planned
+    return (
         _is_counted_alike(board, surface)
         and _reaches_the_sides(lies, row, plan, surface)
-        and _reaches_the_ends(board, lies, row, surface)
-        and _is_held(lies, row, plan, framed)
+        and _reaches_the_ends(piece, lies, row, surface)
+        and _is_held(piece, lies, plan, framed)
     )
 
 
-def _row_of(board: PlacedBoard, plan: SurfacePlan | None) -> Course | None:
+def _planned(board: PlacedBoard, plan: SurfacePlan | None) -> tuple[Piece, Course] | None:
+    """A board as a plan has it, with its row: that plan's measures are of the surface as it was
+    then, which may be another than when the board was cut."""
     if plan is None:
         return None
-    piece = next((piece for piece in plan.pieces if piece.code == board.mark), None)
-    return next((row for row in plan.rows if piece is not None and row.index == piece.row), None)
+    rows = {row.index: row for row in plan.rows}
+    return next(
+        (
+            (piece, rows[piece.row])
+            for piece in plan.pieces
+            if piece.code == board.mark and piece.row in rows
+        ),
+        None,
+    )
 
 
 def _on_the_surface(board: PlacedBoard, surface: Surface) -> bool:
@@ -68,7 +83,7 @@ def _on_the_surface(board: PlacedBoard, surface: Surface) -> bool:
     sloped = not (is_rectangle(outline) and is_rectangle(outer))
     # A slope makes corners that are no whole nanometres, and each was rounded once.
     slack = 4 * (board.end - board.start + board.high - board.low) if sloped else 0
-    rectangle = box(board.start, board.end, board.low, board.high)
+    rectangle = rectangle_of(board.start, board.end, board.low, board.high)
     off = measure((outline, outer), lambda inside: inside == 1)
     off += measure((outline, inner, rectangle), lambda inside: inside == 6)
     return off <= slack
@@ -93,11 +108,8 @@ def _is_counted_alike(board: PlacedBoard, surface: Surface) -> bool:
     return not level or board.from_top or board.frame[3] - board.frame[1] == top - bottom
 
 
-def _reaches_the_sides(
-    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, surface: Surface
-) -> bool:
+def _reaches_the_sides(lies: PlacedBoard, row: Course, plan: SurfacePlan, surface: Surface) -> bool:
     """Whether a board of the lowest or highest row reaches as far as that side of the surface."""
-    assert plan is not None
     area = in_course_axes(surface.outer, lies.rows_run)
     low, high = extent_within(area, lies.start, lies.end)
     least = in_course_axes(surface.inner, lies.rows_run)
@@ -110,40 +122,53 @@ def _reaches_the_sides(
     return row.high != max(other.high for other in plan.rows) or highest <= lies.high <= high
 
 
-def _reaches_the_ends(board: PlacedBoard, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
-    """Whether a board cut to the end of a stretch still ends with one."""
-    area = in_course_axes(surface.outer, lies.rows_run)
+def _reaches_the_ends(piece: Piece, lies: PlacedBoard, row: Course, surface: Surface) -> bool:
+    """Whether a board lies in one stretch, and one cut to the end of a stretch still ends with
+    one."""
+    outer, inner = (
+        _stretches(in_course_axes(shape, lies.rows_run), lies, surface)
+        for shape in (surface.outer, surface.inner)
+    )
+    least = inner if len(inner) == len(outer) else outer
+    starts, ends = zip(*row.segments, strict=True) if row.segments else ((), ())
+    at_start = piece.start not in starts or any(
+        start <= lies.start <= max(latest, start + sliver())
+        for (start, _), (latest, _) in zip(outer, least, strict=True)
+    )
+    at_end = piece.end not in ends or any(
+        min(soonest, end - sliver()) <= lies.end <= end
+        for (_, end), (_, soonest) in zip(outer, least, strict=True)
+    )
+    # A door that came since may take the middle out of it.
+    within = any(
+        start - sliver() <= lies.start and lies.end <= end + sliver() for start, end in outer
+    )
+    return within and at_start and at_end
+
+
+def _stretches(area: Sequence[Point], lies: PlacedBoard, surface: Surface) -> list[tuple[Nm, Nm]]:
+    """What a shape has in a board's row beside the openings that take the row's height."""
     stretches = [(part.start, part.end) for part in parts(area, lies.row_low, lies.row_high)]
     for opening in surface.openings:
-        corners = ((opening.left, opening.bottom), (opening.right, opening.top))
-        (left, low), (right, high) = (
-            corners
-            if lies.rows_run is Runs.ALONG
-            else ((corners[0][1], corners[0][0]), (corners[1][1], corners[1][0]))
-        )
-        if low <= lies.row_low and high >= lies.row_high:
+        box = box_of(opening, lies.rows_run)
+        if takes_row(box, lies.row_low, lies.row_high):
             stretches = [
                 (Nm(start), Nm(end))
                 for one in stretches
-                for start, end in ((one[0], min(one[1], left)), (max(one[0], right), one[1]))
+                for start, end in (
+                    (one[0], min(one[1], box.left)),
+                    (max(one[0], box.right), one[1]),
+                )
                 if start < end
             ]
-    starts, ends = zip(*row.segments, strict=True) if row.segments else ((), ())
-    at_start = board.start not in starts or any(
-        0 <= lies.start - start <= sliver() for start, _ in stretches
-    )
-    at_end = board.end not in ends or any(0 <= end - lies.end <= sliver() for _, end in stretches)
-    return at_start and at_end
+    return stretches
 
 
-def _is_held(
-    lies: PlacedBoard, row: Course, plan: SurfacePlan | None, framed: FramedSurface
-) -> bool:
+def _is_held(piece: Piece, lies: PlacedBoard, plan: SurfacePlan, framed: FramedSurface) -> bool:
     """Whether the ends that are to be screwed to a member have one behind them."""
-    assert plan is not None
     if plan.along_framing:
         return True
-    joints = {joint.at: joint.kind for joint in plan.joints if joint.row == row.index}
+    joints = {joint.at: joint.kind for joint in plan.joints if joint.row == piece.row}
     reach = figures.length("HL-01")
     return all(
         any(
@@ -151,8 +176,8 @@ def _is_held(
             for member in framed.members
             if member.runs is not lies.rows_run
         )
-        for at in (lies.start, lies.end)
-        if joints.get(at) is JointKind.FRAMING
+        for planned, at in ((piece.start, lies.start), (piece.end, lies.end))
+        if joints.get(planned) is JointKind.FRAMING
     )
 
 

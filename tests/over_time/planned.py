@@ -58,6 +58,7 @@ from remodel.ticks import Ticked, tick_all
 from takeoff.boards.check import examine_plan
 from takeoff.boards.hung import rests_of as rests_of_built
 from takeoff.boards.plan import AsBuilt, PlacedBoard, Sheet, SurfacePlan
+from takeoff.boards.spares import spare_of
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.house import House as HouseValue
@@ -262,7 +263,7 @@ def placed_pieces_stay(before: Look, now: Look, step: Step, known: Known) -> Ite
             yield f"{row.mark} is not placed any more"
         elif row.state == "hung" and after.state != "hung":
             yield f"{row.mark} hung, and is {after.state} now"
-        elif after.state not in (*_HERE, "spare"):
+        elif after.state not in (*_HERE, "wasted" if _is_no_offcut(after) else "spare"):
             yield f"{row.mark} is {after.state} now"
     for row in now.here:
         if row.place is None:
@@ -272,6 +273,11 @@ def placed_pieces_stay(before: Look, now: Look, step: Step, known: Known) -> Ite
         if known.places.setdefault(row.pk, place) != place:
             yield f"the stored place of {row.mark} changed"
         yield from _shown_there(now, row, read_board(row.place))
+
+
+def _is_no_offcut(row: PlacedPiece) -> bool:
+    """Whether no rectangle is left of a cut piece."""
+    return row.place is not None and not spare_of(read_board(row.place))
 
 
 def _shown_there(now: Look, row: PlacedPiece, board: PlacedBoard) -> Iterator[str]:
@@ -409,8 +415,16 @@ def _broken(before: Look, now: Look, key: PoolOf, plan: BoardPlan) -> Iterator[s
         ),
         built=built,
     )
+    refused = {
+        one.framed.surface.id
+        for view in now.views.values()
+        for one in view.surfaces
+        if one.refused is not None
+    }
     waits = {sheet.code for sheet in plan.sheets if (sheet.room, sheet.code) not in begun}
     for breach in found.broken:
+        if breach.rule == "surfaces" and breach.where in refused and breach.where not in mine:
+            continue  # it is in no plan, and says why
         # A sheet of a plan that stands may be amiss by a price or a limit of now.
         if (
             stood is not None

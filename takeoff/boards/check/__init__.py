@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 
 from takeoff.boards.check.allowed import check_allowed
 from takeoff.boards.check.courses import check_courses
@@ -91,7 +92,13 @@ def examine_plan(
         # share.
         found = [
             breach
-            for check in (check_allowed, check_courses, check_cover, check_pieces, check_joints)
+            for check in (
+                check_allowed,
+                partial(check_courses, stands=surface.surface in stands),
+                check_cover,
+                check_pieces,
+                check_joints,
+            )
             for breach in check(facts)
         ]
         if surface.surface in stands:

@@ -4,6 +4,7 @@ edges meet."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from takeoff.boards.check.facts import Breach, Facts
@@ -20,10 +21,11 @@ __all__ = ["check_courses"]
 _ALIKE = INCH // 16
 
 
-def check_courses(facts: Facts) -> Iterator[Breach]:
+def check_courses(facts: Facts, *, stands: bool = False) -> Iterator[Breach]:
     """Breaches of `rows`, `ceiling_rows`, `row_height`, `widths`, `narrow`, `hair_rip`,
     `least_floor_gap`, `largest_floor_gap`, `factory_edges`, `orientation`, `segments` and
-    `filler`."""
+    `filler`. Where the plan `stands`, rows that fill the surface may count as they did: the board
+    they were counted from may have been taken down since."""
     courses = facts.courses
     if len({course.index for course in courses}) != len(courses):
         yield facts.breach("rows", f"{facts.surface.name} has two rows of the same number")
@@ -33,7 +35,8 @@ def check_courses(facts: Facts) -> Iterator[Breach]:
         return
     yield from _heights(facts, courses)
     yield from _stack(facts, courses)
-    yield from _count(facts, courses)
+    for breach in _count(facts, courses):
+        yield replace(breach, amiss=breach.amiss or (stands and breach.rule == "rows"))
     if facts.tapered:
         yield from _edges(facts, courses)
     for course in courses:

@@ -162,7 +162,7 @@ def test_piece_of_a_plan_that_fell_is_placed_and_planned_around(room, by):
     late = next(key for key in (second, *surface_keys(room, "D")) if key not in keys_of(room))
     tick(by=by, room=room, kind="hung", item=late)
     assert late.rpartition(".")[2] in boards_of(room)
-    assert PlacedPiece.objects.filter(as_planned=False).count() == 1
+    assert not PlacedPiece.objects.get(mark=late.rpartition(".")[2]).as_planned
 
 
 def test_accepted_plan_is_extended_and_not_replaced(room, by):

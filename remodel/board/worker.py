@@ -25,7 +25,7 @@ from remodel.board.rounds import pile_at_hand
 from remodel.board.services import bring_up_to_date, plans_changed
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import Pile, shapes_now
-from remodel.bridge.plans import BoardPlan, plan_from
+from remodel.bridge.plans import BoardPlan, BoundBasis, plan_from
 from remodel.bridge.search import request_for
 from remodel.bridge.views import PoolState
 from remodel.history.turns import write_turn
@@ -148,10 +148,17 @@ def _listen(claim: Claim[SearchJob], search: Search, answers: IO[str]) -> None:
             plan = plan_from(answer["plan"])
             if plan.total < best.total and not _offer(claim, search, plan):
                 return
+            # People see how good the plan is as soon as that is known, and more of it as it comes.
+            if plan.bound.value > best.bound.value and plan.bound.basis is not BoundBasis.AREA:
+                claim.note(**_known(plan))
             best = plan
     # The bound is kept even where no better plan was found: it says how good the plan is.
-    known = {"bound": str(best.bound.value), "basis": best.bound.basis.value}
-    claim.end(SearchJob.State.DONE, _outcome(end, search.pool.plan, best), **known)
+    claim.end(SearchJob.State.DONE, _outcome(end, search.pool.plan, best), **_known(best))
+
+
+def _known(plan: BoardPlan) -> dict[str, str]:
+    """How good a plan is known to be, as a search keeps it."""
+    return {"bound": str(plan.bound.value), "basis": plan.bound.basis.value}
 
 
 def _read(answers: IO[str], lines: queues.Queue[str | None]) -> None:

@@ -11,7 +11,7 @@ from takeoff import codec
 from takeoff.boards.check import check_plan
 from takeoff.boards.house_plan import pools_of
 from takeoff.boards.numbers import numbered_apart
-from takeoff.boards.plan import AsBuilt, BoardPlan
+from takeoff.boards.plan import AsBuilt, BoardPlan, BoundBasis
 from takeoff.boards.problem import Pool
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import room_shapes
@@ -25,6 +25,7 @@ from takeoff.seams import seams_of
 __all__ = [
     "PLAN_SCHEMA",
     "BoardPlan",
+    "BoundBasis",
     "PoolKey",
     "SearchStep",
     "better_plans",

@@ -106,7 +106,7 @@ def _plan(plan: BoardPlan, takeoff: Takeoff) -> str:
         f"Butt seams: {joints[JointKind.FRAMING]} on framing, {joints[JointKind.FLOATING]} "
         "floating, "
         f"{amount_text(from_nm(seams, 'ft'), units)} in all. "
-        f"Sheets, seams and backers {money(plan.money, currency)}{_hours(plan, takeoff)}; "
+        f"Sheets, seams and backers {money(plan.money, currency)}{_hours(plan, takeoff)}"
         f"{_bound(plan)}."
     )
 
@@ -120,15 +120,14 @@ def _hours(plan: BoardPlan, takeoff: Takeoff) -> str:
 
 
 def _bound(plan: BoardPlan) -> str:
+    """How good the plan is, as far as anybody looked: a bound by area alone says too little to be
+    told."""
+    if plan.bound.basis is BoundBasis.AREA:
+        return ""
     if plan.total == plan.bound.value:
-        return f"no plan under these rules costs less ({plan.bound.basis})"
+        return f"; no plan under these rules costs less ({plan.bound.basis})"
     gap = (plan.total - plan.bound.value) / plan.total * 100
-    basis = (
-        "by area alone, which no plan reaches"
-        if plan.bound.basis is BoundBasis.AREA
-        else plan.bound.basis.value
-    )
-    return f"at most {float(gap):.1f} % is to be saved ({basis})"
+    return f"; at most {float(gap):.1f} % is to be saved ({plan.bound.basis.value})"
 
 
 def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:

@@ -55,8 +55,9 @@ _STANDS_BECAUSE = {
 BASIS = {
     "proven": "proven",
     "to solver tolerance": "to the solver's tolerance",
-    "area": "by area alone, so the true gap is smaller",
 }
+# A bound by area alone says so little that nobody is told of it.
+UNKNOWN = "area"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +118,11 @@ class PlanShown:
     undo: UUID | None
     is_begun: bool
     searching: bool
+
+    @property
+    def is_bounded(self) -> bool:
+        """Whether it is known how good the plan is."""
+        return self.basis != UNKNOWN
 
     @property
     def gap(self) -> str:
@@ -261,6 +267,7 @@ def seen_mark(board: Board) -> str:
         [str(plan.pk) for plan in (*board.offers, *board.found, *board.earlier)],
         [f"{plan.pk}{plan.state}{plan.note}" for plan in board.standing],
         [f"{search.pk}{search.state}" for search in board.searching],
+        [f"{value} {basis}" for value, basis in board.bounds.values()],
     )[:16]
 
 

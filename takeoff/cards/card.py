@@ -31,6 +31,7 @@ from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.fastening import FastenerLine, fastening, lines
+from takeoff.reference import figures
 from takeoff.units import Nm, UnitSystem
 
 __all__ = [
@@ -484,9 +485,15 @@ def _cuts(
     for placed in sheet.crosscuts:
         if placed.end < sheet.length:
             size = tape(Nm(placed.end - placed.start), units, up=False)
+            off = Nm(sheet.length - placed.end)
+            hair = (
+                f"; only {tape(off, units)} comes off, so rasp it down"
+                if off < figures.length("HL-rasp")
+                else ""
+            )
             yield cut(
                 f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} "
-                f"is {size} long",
+                f"is {size} long{hair}",
                 placed.end,
                 zero,
                 placed.end,
@@ -499,9 +506,15 @@ def _cuts(
             tape(Nm(strip.high - strip.low), units, up=False) for strip in sheet.strips
         )
         what = "what is left" if sheet.crosscuts else "the sheet"
+        off = min(at, Nm(sheet.width - at))
+        thin = (
+            f". Only {tape(off, units)} comes off: score both faces, or saw it"
+            if off < figures.length("HL-core")
+            else ""
+        )
         yield cut(
             f"Rip {what} lengthwise at {tape(across(at), units, up=False)} from the near edge"
-            f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips})",
+            f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips}){thin}",
             sheet.rip_at,
             at,
             sheet.length,

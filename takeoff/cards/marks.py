@@ -344,7 +344,12 @@ def _steps(
         )
         if side not in open_sides and 0 < leg < THIN_LEG
     ]
-    if legs:
+    if legs and min(legs) < figures.length("HL-core"):
+        yield (
+            f"A tongue of {tape(min(legs), units)} is left beside it: it breaks easily, so cut it "
+            "off and fill the strip where a casing covers it"
+        )
+    elif legs:
         yield f"A leg of {tape(min(legs), units)} stays beside it: do not lift the board by it"
 
 

@@ -39,6 +39,8 @@ def place_stands(
     `plan` is the one it was cut for.
     """
     surface = framed.surface
+    if not (surface.action.gets_board and surface.board_area):
+        return False
     if (board.board, board.thickness) != (surface.board.kind, surface.board.thickness):
         return False
     (lies,) = on_surface((board,), surface)

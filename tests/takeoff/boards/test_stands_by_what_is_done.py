@@ -84,6 +84,22 @@ def test_cut_board_with_a_door_in_its_middle_has_lost_its_place():
     assert [one.id for one in renewal.spare] == [board.code]
 
 
+def test_board_cut_for_a_wall_that_a_door_took_up_is_spare():
+    wide = Opening(
+        id="door",
+        name="Door",
+        kind=OpeningKind.DOOR,
+        wall="A",
+        left=Nm(0),
+        sill=Nm(0),
+        width=Nm(168 * INCH),
+        height=Nm(96 * INCH),
+    )
+    house = with_room(HOUSE, lambda room: replace(room, openings=(wide,)))
+    renewal = renew(house, FIRST.plans, done_of(FIRST, set(), {"R-A1"}))
+    assert [one.id for one in renewal.spare] == ["R-A1"]
+
+
 def test_rows_may_count_from_a_board_that_was_taken_down_since():
     (wall,) = [plan for plan in FIRST.surface_plans if plan.surface == "r1/B"]
     low = min(row.low for row in wall.rows)

@@ -301,7 +301,7 @@ def work_out_pile(
         return _worked_out(pile, takeoff_, given, None)
     house = _with_planned_sheets(pile, accepted.values(), done).house
     anew = {surface for plan in given.values() if plan.accepted for surface in plan.anew}
-    renewal = renew(house, tuple(accepted.values()), done, anew=anew)
+    renewal = renew(house, tuple(accepted.values()), done, anew=anew, warm_start=warm_start)
     # A plan that only costs something else now is the same plan.
     kept = {key: (plan.surfaces, plan.sheets) for key, plan in accepted.items()}
     now = {_key(plan): plan for plan in renewal.takeoff.plans}

@@ -114,14 +114,15 @@ def renew(
     cache: PlanCache | None = None,
     improve: Improve | None = None,
     anew: Collection[str] = (),
+    warm_start: Sequence[BoardPlan] = (),
     without_pooling: bool = False,
 ) -> Renewal:
     """Keep the `plans` of a house where they stand, and plan anew what fell of them.
 
     `house` is as measured now, and its rules own all that is at hand: offcuts, those that the plans
     use among them, and whole sheets. `plans` are of its pools; a pool that has none is planned from
-    nothing. `improve` looks for better plans of the pools that change. The surfaces in `anew` are
-    planned anew although they could stand.
+    nothing, or from those of its rooms in `warm_start`. `improve` looks for better plans of the
+    pools that change. The surfaces in `anew` are planned anew although they could stand.
 
     A surface of which something is impossible is planned anew around its boards that hang, and
     those cut for it whose own place still stands. Where that cannot be, what is not hung there is
@@ -131,7 +132,7 @@ def renew(
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces
     }
-    now = _Now(house, tuple(rooms), partitions, members, tuple(plans), done)
+    now = _Now(house, tuple(rooms), partitions, members, tuple(plans), done, tuple(warm_start))
     cache = cache or PlanCache()
     fallen = {one.surface: one for plan in plans for one in now.fallen_of(plan)}
     for surface in set(anew).intersection(now.given) - set(fallen):
@@ -238,6 +239,7 @@ class _Now:
     members: Mapping[str, FramedSurface]
     plans: tuple[BoardPlan, ...]
     done: Done
+    warm_start: tuple[BoardPlan, ...]
     begun: dict[str, Sheet] = field(init=False)
     given: dict[str, SurfacePlan] = field(init=False)
     surface_of: dict[str, str] = field(init=False)
@@ -484,6 +486,7 @@ class _Now:
                 self.members,
                 cache,
                 improve,
+                self.warm_start,
                 without_pooling=without_pooling,
                 built=stated,
             )

@@ -243,7 +243,8 @@ def _board_area(course: CourseProblem) -> Fraction:
         if segment.area:
             total += Fraction(area2(segment.area)) / 2
         else:
-            total += (segment.end - segment.start) * (course.high - course.low)
+            begins, ends = segment.least
+            total += (ends - begins) * (course.high - course.low)
     return total
 
 

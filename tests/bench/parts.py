@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from tests.bench.aim import aims
 from tests.bench.leftovers import leftovers
 from tests.bench.packs import packs
 from tests.bench.pages import pages
@@ -76,6 +77,10 @@ PARTS: Mapping[str, Part] = {
     "boards": Part(
         "searches of seeded rooms, on framing and with floating seams: gap, when, how often proven",
         lambda sizes: boards(sizes.rooms, sizes.seconds),
+    ),
+    "aim": Part(
+        "rooms under the aim of money and hours and under others: pieces, butts, money, hours, gap",
+        lambda sizes: aims(sizes.rooms, sizes.seconds),
     ),
     "plain": Part(
         "plain ways to buy, as ratios to the bound",

@@ -6,6 +6,7 @@ windows, boxes, framing 16 or 24 in with its first member anywhere. Prices are i
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 from takeoff.catalogue import BoardKind, Catalogue, SheetOnSale
@@ -25,7 +26,7 @@ from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.units import FOOT, INCH, SIXTEENTH, Nm
 
-__all__ = ["SHEETS_ON_SALE", "seeded_house", "seeded_room"]
+__all__ = ["SHEETS_ON_SALE", "seeded_house", "seeded_room", "whole_inch_house"]
 
 WALLS = ("A", "B", "C", "D")
 
@@ -161,3 +162,40 @@ def seeded_house(seed: int, *, rooms: int = 1, joint_mode: JointMode = JointMode
         catalogue=CATALOGUE,
         note="Invented rooms and prices.",
     )
+
+
+def whole_inch_house(seed: int, *, joint_mode: JointMode = JointMode.FRAMING) -> House:
+    """A house of one room of whole inches, 8 x 8 to 24 x 18 ft, studs and joists at 16 in from a
+    corner: larger than the seeded ones, and with many joints at the same places in every row."""
+    random = Random(10_000 + seed)
+    house = seeded_house(20_000 + seed, joint_mode=joint_mode)
+    (room,) = house.rooms
+    framing = Framing(spacing=Nm(16 * INCH), first=Nm(0), start_backed=True, end_backed=True)
+    length, width = (Nm(random.randint(96, most) * INCH) for most in (288, 216))
+    wall = {"A": length, "B": width, "C": length, "D": width}
+    openings = tuple(
+        replace(opening, left=Nm(opening.left // INCH * INCH))
+        for opening in room.openings
+        if opening.left // INCH * INCH + opening.width + 6 * INCH <= wall[opening.wall]
+    )
+    cutouts = tuple(
+        cutout
+        for cutout in room.cutouts
+        if cutout.across.distance + 8 * INCH <= wall[cutout.surface]
+    )
+    runs = random.choice((Runs.ACROSS, Runs.ALONG))
+    room = replace(
+        room,
+        shape=QuickRoom(length=length, width=width),
+        ceiling=replace(room.ceiling, height=Nm(random.choice((96, 97, 99, 108)) * INCH)),
+        openings=openings,
+        cutouts=cutouts,
+        surfaces=(
+            *(
+                SurfaceChoice(of=letter, framing=replace(framing, runs=Runs.ACROSS))
+                for letter in WALLS
+            ),
+            SurfaceChoice(of="ceiling", framing=replace(framing, runs=runs)),
+        ),
+    )
+    return replace(house, id=f"inches-{seed}", rooms=(room,))

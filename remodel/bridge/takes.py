@@ -65,11 +65,11 @@ def takes_of_pile(house: House, result: PileResult) -> tuple[RoomTakes, ...]:
 
 
 def places_in_plan(
-    plan: BoardPlan,
+    plan: BoardPlan, name: str = ""
 ) -> tuple[str, dict[str, tuple[tuple[PiecePlace, ...], tuple[PlannedSheet, ...]]]]:
     """The name of a plan, and by the room's key where its pieces hang and which of its sheets are
-    cut there."""
-    name = codec.digest(plan)
+    cut there. The name is given where the plan was called otherwise."""
+    name = name or codec.digest(plan)
     rooms = {surface.room for surface in plan.surfaces} | {sheet.room for sheet in plan.sheets}
     return name, {
         room: (places_of([plan], [name], room), sheets_of([plan], [name], room))

@@ -33,8 +33,9 @@ def _place_in(apps: Any, house: Any, ticks: list[Any]) -> None:
     stands: dict[str, BoardPlan] = {}
     earlier: dict[str, BoardPlan] = {}
     for row in apps.get_model("board", "Plan").objects.filter(house=house):
-        read = plan_from(row.data)
-        (stands if row.state in _STANDING else earlier)[codec.digest(read)] = read
+        # A plan was called by the digest of what was stored of it, whatever more plans have since.
+        name = codec.digest(row.data)
+        (stands if row.state in _STANDING else earlier)[name] = plan_from(row.data)
     _note_marks(apps, house, stands.values())
     placed: dict[tuple[Any, str], Any] = {}
     # Those of plans that stand come first and keep their names.

@@ -20,7 +20,7 @@ from django.db import migrations
 from django.db.models import Max
 from django.utils import timezone
 
-from remodel.bridge import lengths
+from remodel.bridge import codec, lengths
 from remodel.bridge.lengths import Amount
 from remodel.bridge.plans import plan_from
 from remodel.bridge.takes import places_in_plan
@@ -213,7 +213,9 @@ def _stored_plans(apps: Any, house: Any, names: set[str]) -> dict[str, Any]:
     plans = {}
     for data in stored:
         try:
-            name, by_room = places_in_plan(plan_from(data))
+            # A plan was called by the digest of what was stored of it, whatever more plans have
+            # since.
+            name, by_room = places_in_plan(plan_from(data), codec.digest(data))
         except (KeyError, TypeError, ValueError):
             continue  # written by an engine whose plans had another form
         if name in names:

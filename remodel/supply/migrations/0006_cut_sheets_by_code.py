@@ -23,9 +23,9 @@ def sheets_keep_their_cuts(apps: Any, schema_editor: Any) -> None:
     for house in rows.order_by().values_list("house", flat=True).distinct():
         plans, standing = {}, set()
         for plan_row in apps.get_model("board", "Plan").objects.filter(house=house):
-            plan = plan_from(plan_row.data)
-            name = codec.digest(plan)
-            plans[name] = plan
+            # As it was called: by what was stored of it, whatever more plans have since.
+            name = codec.digest(plan_row.data)
+            plans[name] = plan_from(plan_row.data)
             if plan_row.state in _STANDING:
                 standing.add(name)
         taken: set[tuple[Any, str]] = set()

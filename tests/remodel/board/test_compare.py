@@ -45,8 +45,8 @@ def test_better_plan_takes_its_place_by_itself_and_says_what_it_saves(room):
     services.bring_up_to_date(room.house_id, {room.pk})
     words = page(ada(), "room-detail", room.pk)
 
-    assert "A better plan took its place: it saves 13.1 hours but costs $15.73 more." in words
-    assert "The earlier plan took $194.70 and 23.4 hours." in words
+    assert "A better plan took its place: it saves 12.9 hours but costs $15.73 more." in words
+    assert "The earlier plan took $194.70 and 22.6 hours." in words
     assert "Compare both plans" not in words
 
 
@@ -54,10 +54,10 @@ def test_better_plan_for_one_that_stands_is_asked_for_beside_it(room, by):
     dear, offer = accept_dear(by, room)
     words = page(ada(), "room-detail", room.pk)
     assert "A better plan was found." in words
-    assert "It saves 13.1 hours but costs $15.73 more." in words
+    assert "It saves 12.9 hours but costs $15.73 more." in words
     words = page(ada(), "plan-compare", offer.pk)
 
-    assert "The new plan saves 13.1 hours but costs $15.73 more." in words
+    assert "The new plan saves 12.9 hours but costs $15.73 more." in words
     for number in ("11", "15", "4 fewer"):
         assert f">{number}<" in words.replace("> ", ">").replace(" <", "<")
     assert "Current plan: Wall A" in words
@@ -76,7 +76,7 @@ def test_taken_plan_has_marks_of_its_own_and_the_earlier_one_can_be_used_again(r
     assert not set(before) & set(boards_of(room))
     assert len(retired_cards(room)) == 15
     words = page(ada(), "room-detail", room.pk)
-    assert "The earlier plan is kept: it saves $15.73 but takes 13.1 hours more." in words
+    assert "The earlier plan is kept: it saves $15.73 but takes 12.9 hours more." in words
     assert "Use the earlier plan again" in page(ada(), "plan-compare", dear.pk)
     answer = client.post(reverse("plan-take", args=[dear.pk]), {"room": room.pk}, follow=True)
 
@@ -92,7 +92,7 @@ def test_plan_turned_down_is_asked_for_no_more_and_can_still_be_taken(room, by):
     words = page(ada(), "room-detail", room.pk)
 
     assert "A better plan was found." not in words
-    assert "You kept this plan over another, which saves 13.1 hours but costs $15.73 more." in words
+    assert "You kept this plan over another, which saves 12.9 hours but costs $15.73 more." in words
     assert Plan.objects.get(state="accepted") == dear
     client.post(reverse("plan-take", args=[offer.pk]), {"room": room.pk})
     assert Plan.objects.get(state="accepted") == offer

@@ -42,8 +42,11 @@ def seek(house: House, room: Room, pools: Iterable[PoolState], *, search: bool =
         (job.board, job.thickness): job
         for job in SearchJob.objects.filter(room=room, state__in=_UNDER_WAY)
     }
+    digests = {(pool.board, pool.thickness): pool.digest for pool in pools if search}
     for key, job in under_way.items():
-        if key not in wanted or wanted[key].digest != job.pool:
+        # A search that has just offered the best plan there is ends by itself, and says so.
+        has_found_it = job.state == SearchJob.State.RUNNING and digests.get(key) == job.pool
+        if not has_found_it and (key not in wanted or wanted[key].digest != job.pool):
             cancel(job, "The room changed")
     for key, pool in wanted.items():
         if key in under_way and under_way[key].pool == pool.digest:

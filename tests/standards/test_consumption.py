@@ -97,7 +97,7 @@ def per_thousand(check: CrossCheck) -> Fraction:
 
 # Crews that such figures are of buy few sheets; where hours count there are fewer butt seams still.
 CUTTING = Rules(**SHEETS_AND_SEAMS)
-ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (20, 16)]
+ORDINARY = [(14, 12), (13, 12), (16, 12), (15, 13), (16, 14)]
 
 
 # What 1,000 sq ft take by the sources, at least and at most.

@@ -15,6 +15,7 @@ from remodel.bridge.placed import read_sheet
 from remodel.bridge.supply import size_of_sheet
 from remodel.history.models import Change
 from remodel.history.services import undo
+from remodel.house.models import Room
 from remodel.house.services import room_change, room_resize
 from remodel.supply.ledger import move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -58,6 +59,9 @@ def key_on(room, code):
 
 
 def test_begun_sheet_is_cut_as_the_plan_says_that_stands_again(room, by):
+    # Longer than any sheet, so that some give two pieces.
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
+    room = Room.objects.get(pk=room.pk)
     mine = takes_of_pile(room)[room.pk]
     code, key = next((one.code, one.pieces[0][1]) for one in mine.sheets if len(one.pieces) > 1)
     tick(by=by, room=room, kind="hung", item=key)

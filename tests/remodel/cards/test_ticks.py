@@ -15,6 +15,7 @@ from remodel.cards.models import DoneMark
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import undo
+from remodel.house.models import Room
 from remodel.house.services import room_remove, room_resize
 from remodel.logbook import day_log_add
 from remodel.supply.estimates import rough_by_item
@@ -44,7 +45,15 @@ def here(room, item):
     return found.amount if found else Fraction(0)
 
 
-def test_sheet_leaves_the_stock_with_its_first_piece_and_comes_back_with_its_last(room, by):
+@pytest.fixture
+def longer(room, by):
+    """The kitchen, longer than any sheet, so that some give two pieces."""
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
+    return Room.objects.get(pk=room.pk)
+
+
+def test_sheet_leaves_the_stock_with_its_first_piece_and_comes_back_with_its_last(longer, by):
+    room = longer
     item = sheet_with_pieces(room).item
     move(by=by, house=room.house, item=item, kind="received", amount=amount(9, "each"))
     # What is here may change the plan.
@@ -112,7 +121,8 @@ def test_coat_that_no_surface_asks_for_is_refused(room, by):
     assert not DoneMark.objects.exists()
 
 
-def test_log_of_sheets_replaces_what_ticks_cut_and_taking_it_back_restores_them(room, by):
+def test_log_of_sheets_replaces_what_ticks_cut_and_taking_it_back_restores_them(longer, by):
+    room = longer
     sheet = sheet_with_pieces(room)
     move(by=by, house=room.house, item=sheet.item, kind="received", amount=amount(9, "each"))
     tick(by=by, room=room, kind="cut", item=sheet.pieces[0][1])

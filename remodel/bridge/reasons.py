@@ -13,7 +13,7 @@ from takeoff.quantities import display, from_nm2
 from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
-__all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "percent"]
+__all__ = ["FigureShown", "Reason", "area_text", "figure_shown", "number_text", "percent"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,13 +40,15 @@ def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people
         trade_figure = figures.figure(id)
     except BadValue:
         return None
-    value = f"{_number(trade_figure.value)} {trade_figure.unit}".strip()
+    value = f"{number_text(trade_figure.value)} {trade_figure.unit}".strip()
     if (
         trade_figure.low is not None
         and trade_figure.high is not None
         and trade_figure.low != trade_figure.high
     ):
-        value += f" (sources say {_number(trade_figure.low)} to {_number(trade_figure.high)})"
+        value += (
+            f" (sources say {number_text(trade_figure.low)} to {number_text(trade_figure.high)})"
+        )
     return FigureShown(
         id=trade_figure.id,
         what=trade_figure.what,
@@ -68,7 +70,8 @@ def percent(share: Fraction) -> str:
     return f"{tenths / 10:g} %" if tenths % 10 else f"{tenths // 10} %"
 
 
-def _number(value: Fraction | str) -> str:
+def number_text(value: Fraction | str) -> str:
+    """A number as a tape or a table says it: `1/2`, `10 1/2`, `0.35`. A text stays as it is."""
     if isinstance(value, str):
         return value
     if value.denominator == 1:

@@ -72,6 +72,7 @@ __all__ = [
     "OwnedSheet",
     "Partition",
     "Room",
+    "Rules",
     "StockItem",
     "board_kinds_value",
     "catalogue_value",
@@ -88,6 +89,7 @@ __all__ = [
     "house_value",
     "rules_columns",
     "rules_of",
+    "rules_with",
     "stock_items",
     "walls_of",
 ]
@@ -623,7 +625,12 @@ def changed_rules(kept: dict[str, Any], changes: dict[str, Any]) -> dict[str, An
 
 def rules_of(house: HouseRow) -> Rules:
     """The house's rules without the owned sheets, which have rows of their own."""
-    rules: Rules = codec.read(Rules, {**codec.write(Rules()), **house.rules})
+    return rules_with(house.rules)
+
+
+def rules_with(kept: dict[str, Any]) -> Rules:
+    """The rules that a column of a house's rules stands for."""
+    rules: Rules = codec.read(Rules, {**codec.write(Rules()), **kept})
     return rules
 
 

@@ -32,6 +32,7 @@ HOUSE_PAGES = (
     "partition-list",
     "house-history",
     "house-edit",
+    "house-rules",
     "house-export",
     "house-together",
     "house-cards",

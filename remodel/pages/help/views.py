@@ -29,6 +29,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     "The house and its rooms": {
         "edit/house_new.html": ("A new house",),
         "edit/house_edit.html": ("About the house",),
+        "edit/house_rules.html": ("Rules of the house",),
         "edit/house_import.html": ("A house file",),
         "house/house.html": ("The house",),
         "house/rooms.html": ("All rooms",),

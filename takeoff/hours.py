@@ -8,7 +8,7 @@ bad place is no work and counts for nothing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -18,7 +18,9 @@ from takeoff.boards.joints import backers
 from takeoff.boards.plan import JointKind, SurfacePlan
 from takeoff.boards.stock import on_sale
 from takeoff.choices import OpeningEdge, SurfaceKind
+from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
+from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.areas import board_area
 from takeoff.reference import figures
@@ -26,7 +28,7 @@ from takeoff.rules import Minutes, Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import FOOT
 
-__all__ = ["RoomHours", "hours_of_rooms"]
+__all__ = ["RoomHours", "hours_of_room", "hours_of_rooms"]
 
 # At this worth of an hour a minute is a thousand cents: pieces are then told in minutes.
 _TELLING = Decimal(600)
@@ -48,26 +50,33 @@ class RoomHours:
 
 def hours_of_rooms(takeoff: Takeoff) -> dict[str, RoomHours]:
     """The hours of every room with a plan, by its id."""
-    surfaces = {surface.id: surface for room in takeoff.rooms for surface in room.surfaces}
-    minutes = takeoff.house.rules.minutes
-    hanging: dict[str, Fraction] = {}
-    finishing: dict[str, Fraction] = {}
-    for plan in takeoff.surface_plans:
-        surface = surfaces[plan.surface]
-        here = hanging.get(plan.room, Fraction(0))
-        hanging[plan.room] = here + _hanging(plan, surface, takeoff)
+    laid = {plan.room for plan in takeoff.surface_plans}
+    return {
+        room.room: hours_of_room(takeoff.house, room, takeoff.surface_plans, takeoff.seams)
+        for room in takeoff.rooms
+        if room.room in laid
+    }
+
+
+def hours_of_room(
+    house: House, room: RoomGeometry, plans: Iterable[SurfacePlan], seams: Iterable[Seam]
+) -> RoomHours:
+    """The hours of a room with these plans and seams, which may be of other rooms too."""
+    surfaces = {surface.id: surface for surface in room.surfaces}
+    minutes = house.rules.minutes
+    hanging = finishing = Fraction(0)
+    for plan in plans:
+        surface = surfaces.get(plan.surface)
+        if surface is None:
+            continue
+        hanging += _hanging(plan, surface, house)
         if surface.finish_level:
             sanded = Fraction(minutes.finish_square_foot) * board_area(surface) / FOOT**2
-            here = finishing.get(plan.room, Fraction(0))
-            finishing[plan.room] = here + sanded * _longer(surface)
-    for seam in takeoff.seams:
-        if seam.level and seam.room in hanging:
-            here = finishing.get(seam.room, Fraction(0))
-            finishing[seam.room] = here + _finishing(seam, surfaces, minutes)
-    return {
-        room: RoomHours(hanging=time / 60, finishing=finishing.get(room, Fraction(0)) / 60)
-        for room, time in hanging.items()
-    }
+            finishing += sanded * _longer(surface)
+    for seam in seams:
+        if seam.level and seam.room == room.room:
+            finishing += _finishing(seam, surfaces, minutes)
+    return RoomHours(hanging=hanging / 60, finishing=finishing / 60)
 
 
 def _longer(surface: Surface) -> Fraction:
@@ -75,8 +84,7 @@ def _longer(surface: Surface) -> Fraction:
     return figures.number("HR-overhead") if overhead else Fraction(1)
 
 
-def _hanging(plan: SurfacePlan, surface: Surface, takeoff: Takeoff) -> Fraction:
-    house = takeoff.house
+def _hanging(plan: SurfacePlan, surface: Surface, house: House) -> Fraction:
     minutes = house.rules.minutes
     rules: Rules = replace(house.rules, hour=_TELLING)
     kind = house.catalogue.board(surface.board.kind)

@@ -238,13 +238,15 @@ def fixed_cost(pool: Pool) -> Fraction:
 
 
 def _board_area(course: CourseProblem) -> Fraction:
+    """What of a course is covered at least, where its ends may give way."""
     total = Fraction(0)
     for segment in course.segments:
+        start, end = segment.least
         if segment.area:
-            total += Fraction(area2(segment.area)) / 2
+            parts = clip_band(segment.area, 0, start, end)
+            total += sum((Fraction(area2(part)) / 2 for part in parts), Fraction(0))
         else:
-            begins, ends = segment.least
-            total += (ends - begins) * (course.high - course.low)
+            total += (end - start) * (course.high - course.low)
     return total
 
 

@@ -50,8 +50,9 @@ def least_hours(layout: Layout) -> int:
     least: int = layout.hours
     for course in layout.courses:
         for segment in course.segments:
-            begins, ends = segment.least
-            pieces = -(-(ends - begins) // course.longest) if course.longest else 1
+            # An end that may give way leaves fewer pieces than the whole stretch would take.
+            start, end = segment.least
+            pieces = -(-(end - start) // course.longest) if course.longest else 1
             seam = min((point.work for point in segment.points), default=Cents(0))
             least += pieces * layout.work.least_piece(full=course.full) + (pieces - 1) * seam
     return least

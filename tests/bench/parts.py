@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tests.bench.aim import aims
 from tests.bench.leftovers import leftovers
+from tests.bench.odd import odd_rooms
 from tests.bench.packs import packs
 from tests.bench.pages import pages
 from tests.bench.renewal import half_hung_rooms
@@ -81,6 +82,10 @@ PARTS: Mapping[str, Part] = {
     "aim": Part(
         "rooms under the aim of money and hours and under others: pieces, butts, money, hours, gap",
         lambda sizes: aims(sizes.rooms, sizes.seconds),
+    ),
+    "odd": Part(
+        "odd rooms with two seconds each: how late a search ends",
+        lambda sizes: odd_rooms(sizes.rooms, 2),
     ),
     "plain": Part(
         "plain ways to buy, as ratios to the bound",

@@ -18,7 +18,7 @@ from remodel.history.errors import CannotUndo, Conflict, Stale
 from remodel.history.models import Change
 from remodel.history.queries import Entry
 from remodel.house.models import House
-from remodel.pages.house.rules_shown import rules_told
+from remodel.pages.rules_words import rules_told
 from remodel.web.lengths import marked_length
 from remodel.web.parts import Difference
 from remodel.web.templatetags.halfbay import money

@@ -20,6 +20,7 @@ from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import House, Room
 from remodel.house.services import house_set_rules
+from remodel.house_files.new import house_add
 from remodel.pages.house.rules_tried import try_rules
 from remodel.people.models import Role
 from takeoff.reference import figures
@@ -345,3 +346,12 @@ def test_history_names_each_rule_that_was_changed_with_both_values():
 
     assert "Cut a piece to width" in words_of(page)
     assert "Glue board on walls as well as screwing it" in words_of(page)
+
+
+def test_new_house_in_millimetres_starts_with_metric_rules_and_none_of_them_is_changed():
+    house = house_add(by=By(ada()), name="Quay flat", units="mm", currency="EUR")
+    page = browser(ada()).get(url_of(house))
+
+    assert rules_of(house) == Rules.metric()
+    assert page.context["changed"] == []
+    assert "Default: 400 mm" in words_of(page)

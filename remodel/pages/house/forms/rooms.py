@@ -29,7 +29,7 @@ from remodel.pages.house.forms.fields import (
     wall_choices,
     yes_no,
 )
-from remodel.pages.house.rules_shown import house_default, rule_link, rule_now
+from remodel.pages.rules_words import house_default, rule_link, rule_now
 from remodel.web.fields import CountField, LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 

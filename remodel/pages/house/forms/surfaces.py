@@ -23,7 +23,7 @@ from remodel.pages.house.forms.fields import (
     spacing_text,
     yes_no,
 )
-from remodel.pages.house.rules_shown import rule_link, rule_now
+from remodel.pages.rules_words import rule_link, rule_now
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 

@@ -340,7 +340,8 @@ _ROWS = (
         name="heaviest_lift",
         title="The heaviest sheet you lift",
         kind="pounds",
-        why="Heavier sheets are in no plan. Each room can say less.",
+        why="Heavier sheets are in no plan. Each room can say less. Where there is no limit, wide "
+        "or long sheets over 70 lb are pointed out with the plan.",
         status=_OWN_CHOICE,
         each="pounds",
         least=20,

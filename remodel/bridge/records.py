@@ -7,7 +7,7 @@ but for following the relations it is given.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, TypeAlias
@@ -628,7 +628,7 @@ def rules_of(house: HouseRow) -> Rules:
     return rules_with(house.rules)
 
 
-def rules_with(kept: dict[str, Any]) -> Rules:
+def rules_with(kept: Mapping[str, Any]) -> Rules:
     """The rules that a column of a house's rules stands for."""
     rules: Rules = codec.read(Rules, {**codec.write(Rules()), **kept})
     return rules

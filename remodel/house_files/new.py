@@ -7,6 +7,8 @@ from typing import Any
 from django.conf import settings
 
 from remodel.bridge import files
+from remodel.bridge.house_rules import default_rules
+from remodel.bridge.records import rules_columns
 from remodel.history.errors import Refused
 from remodel.history.services import By, create, recorded
 from remodel.house.models import House
@@ -34,8 +36,9 @@ def house_add(
     rules: dict[str, Any] | None = None,
     catalogue: files.Catalogue | None = None,
 ) -> House:
-    """A new house with the default catalogue, its prices marked as samples. Whoever makes it owns
-    it; in a household that does not sign in, everybody does."""
+    """A new house with the default catalogue, its prices marked as samples, and the usual rules of
+    what it is measured in. Whoever makes it owns it; in a household that does not sign in,
+    everybody does."""
     if not name.strip():
         raise Refused("Name the house, like Hollow Lane", field="name")
     catalogue = catalogue or default_catalogue()
@@ -45,7 +48,7 @@ def house_add(
             name=name.strip(),
             units=units,
             currency=currency,
-            rules=changed_rules({}, rules or {}),
+            rules=changed_rules(rules_columns(default_rules(units)), rules or {}),
             sample_prices=catalogue.sample,
         )
     )

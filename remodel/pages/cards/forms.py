@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
+from django.urls import reverse
+from django.utils.html import format_html
 
 from remodel.bridge.cards import MOST_ALLOWANCE, USUAL_ALLOWANCE
 from remodel.cards.models import BOXES, OPENINGS, SIDES_UP
@@ -14,6 +16,7 @@ from remodel.house.models import Cutout, House, Opening, Room
 from remodel.printing.pdf import PAPERS
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
+from remodel.web.lengths import show_length
 
 __all__ = ["MarkingForm", "PackForm"]
 
@@ -23,8 +26,8 @@ BOX, OPENING = "box_", "opening_"
 class MarkingForm(HouseForm):
     """How a house or a room marks its pieces.
 
-    A room may leave every field as the house has it, and has a choice of its own for each box,
-    window and door.
+    A room may leave every field to the house, and has a choice of its own for each box, window and
+    door. `usual` says what the house has.
     """
 
     side_up = forms.ChoiceField(
@@ -47,14 +50,27 @@ class MarkingForm(HouseForm):
         room: Room | None = None,
         boxes: Sequence[Cutout] = (),
         openings: Sequence[Opening] = (),
+        usual: Mapping[str, Any] | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        first = [("house", "As the house has it")] if room is not None else []
         for name, choices in (("side_up", SIDES_UP), ("boxes", BOXES), ("openings", OPENINGS)):
             field = self.fields[name]
             assert isinstance(field, forms.ChoiceField)
+            first = []
+            if room is not None and usual is not None:
+                first = [("house", f"House default: {dict(choices)[usual[name]]}")]
+                field.help_text = format_html(
+                    '<a href="{}">How the house marks</a>',
+                    reverse("house-marking", args=[room.house_id]),
+                )
             field.choices = [*first, *choices]
+        if usual is not None:
+            allowance = self.fields["allowance"]
+            allowance.help_text = (
+                f"{allowance.help_text}. Empty takes the house default: "
+                f"{show_length(usual['allowance'], self.units)}"
+            )
         things: list[tuple[str, list[tuple[str, str]], Sequence[Cutout | Opening]]] = [
             (BOX, BOXES, boxes),
             (OPENING, OPENINGS, openings),

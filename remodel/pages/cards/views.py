@@ -414,6 +414,7 @@ def _marking(
         units=house.units,
         seen=Seen.of(stands, Marking),
         initial=_initial(stands, room),
+        usual=_initial(marking_of(house, None), None) if room is not None else None,
     )
     cards = ("room-cards", room.pk) if room is not None else ("house-cards", house.pk)
     return edit(

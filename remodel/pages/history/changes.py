@@ -17,6 +17,8 @@ from django.utils import timezone
 from remodel.history.errors import CannotUndo, Conflict, Stale
 from remodel.history.models import Change
 from remodel.history.queries import Entry
+from remodel.house.models import House
+from remodel.pages.rules_words import rules_told
 from remodel.web.lengths import marked_length
 from remodel.web.parts import Difference
 from remodel.web.templatetags.halfbay import money
@@ -72,7 +74,27 @@ def differences(error: Stale | CannotUndo, units: str, currency: str = "") -> li
         if conflict.field not in _UNSAID or _is_said(conflict)
     ]
     several = len({conflict.row.pk for conflict in conflicts}) > 1
-    return [_difference(conflict, units, currency, named=several) for conflict in conflicts]
+    return [
+        row
+        for conflict in conflicts
+        for row in (
+            _rules(conflict.mine, conflict.theirs, units, currency)
+            if _is_rules(type(conflict.row), conflict.field)
+            else [_difference(conflict, units, currency, named=several)]
+        )
+    ]
+
+
+def _is_rules(model: type[models.Model], field: str) -> bool:
+    return field == "rules" and model is House
+
+
+def _rules(before: Any, after: Any, units: str, currency: str = "") -> list[Difference]:
+    """The rules of a house that differ, one by one."""
+    return [
+        Difference(label=name, yours=mine, theirs=theirs)
+        for name, mine, theirs in rules_told(before or {}, after or {}, units, currency)
+    ]
 
 
 def _is_said(conflict: Conflict) -> bool:
@@ -123,7 +145,10 @@ def _described(change: Change, units: str) -> DescribedChange:
             )
             for field, (before, after) in fields.items()
             if field not in _UNSAID or (field == "at" and _is_length(model, field))
+            if not _is_rules(model, field)
         ]
+        if "rules" in fields and _is_rules(model, "rules"):
+            shown = [*shown, *_rules(*fields["rules"], units)]
     return DescribedChange(
         name=f"{kind.capitalize()}: {name}" if name else kind.capitalize(),
         happened=happened,

@@ -20,9 +20,10 @@ from remodel.board.queries import (
     retired_cards,
 )
 from remodel.bridge import codec
+from remodel.bridge.heavy import heavy_sheets
 from remodel.bridge.lengths import Amount, add, shown_amount
 from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
-from remodel.bridge.records import rules_of
+from remodel.bridge.records import board_kinds_value, rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import House, Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
@@ -103,6 +104,7 @@ class PlanShown:
     found; None where this is the first. `earlier` was used or turned down
     before, and `earlier_fits` says that it was made of the room as it is now. `undo` is the edit
     that made the plan before fall. `is_begun` says that a piece is cut.
+    `heavy` tells the weight of sheets of this room that are hard to lift.
     """
 
     plan: PlanSummary
@@ -118,6 +120,7 @@ class PlanShown:
     undo: UUID | None
     is_begun: bool
     searching: bool
+    heavy: tuple[str, ...] = ()
 
     @property
     def is_bounded(self) -> bool:
@@ -275,6 +278,7 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
     if board.view is None:
         return []
     hour, currency = rules_of(house).hour, house.currency
+    kinds = board_kinds_value(house)
     plans = []
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
@@ -304,6 +308,7 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
                 earlier_fits=earlier is not None and earlier.pool == plan.digest,
                 undo=edit_behind(standing) if standing and standing.note else None,
                 is_begun=key in board.begun,
+                heavy=heavy_sheets(board.view, key, kinds),
                 searching=any(
                     (search.board, search.thickness) == key for search in board.searching
                 ),

@@ -1,4 +1,4 @@
-"""A new house in six answers, and house files in and out."""
+"""A new house in seven answers, and house files in and out."""
 
 from __future__ import annotations
 

@@ -20,6 +20,7 @@ from remodel.history.queries import last_group
 from remodel.history.services import By, undo
 from remodel.house.models import House, Room
 from remodel.house.services import house_set_rules
+from remodel.house_files.new import house_add
 from remodel.pages.house.rules_tried import try_rules
 from remodel.people.models import Role
 from takeoff.reference import figures
@@ -262,3 +263,95 @@ def test_who_may_look_only_reads_the_rules_without_fields():
     assert "Save the rules" not in words_of(page)
     assert 'name="stagger"' not in page.content.decode()
     assert browser(cy()).get(url_of(house)).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("route", "field", "said"),
+    [
+        ("room-finish", "wall_board", "House default: Regular gypsum board, 1/2&quot;"),
+        ("room-finish", "longest_board", "Empty takes the house default: 10&#x27; 0&quot;."),
+        ("room-finish", "heaviest_lift", "Empty takes the house default: 75 lb."),
+        ("room-framing", "assumed_ceiling_spacing", "plans assume 2&#x27; 0&quot;"),
+        ("surface-edit", "orientation", "House default: Along the framing"),
+        ("surface-edit", "joint_mode", "House default: On framing"),
+    ],
+)
+def test_field_left_to_the_house_says_what_that_is_and_leads_to_the_rule(route, field, said):
+    house = small_house(ada())
+    house_set_rules(
+        by=By(ada()),
+        house=house,
+        orientation="along",
+        longest_board=10 * FOOT,
+        heaviest_lift=Decimal(75),
+    )
+    key = ["A"] if route == "surface-edit" else []
+    page = browser(ada()).get(reverse(route, args=[Room.objects.get().pk, *key]))
+
+    assert said in words_of(page)
+    assert f'href="{url_of(house)}#{field}"' in page.content.decode()
+
+
+def test_room_marked_as_the_house_does_says_how_that_is():
+    house = small_house(ada())
+    page = browser(ada()).get(reverse("room-marking", args=[Room.objects.get().pk]))
+
+    assert "House default: Face up" in words_of(page)
+    assert reverse("house-marking", args=[house.pk]) in page.content.decode()
+
+
+def test_heaviest_lift_is_asked_once_for_the_house_and_rooms_inherit_it():
+    house, client = small_house(ada()), browser(ada())
+    url = reverse("house-edit", args=[house.pk])
+    form = next(
+        form for form in forms_of(client.get(url).content.decode(), url) if "hour" in form.controls
+    )
+    client.post(url, form.data({"heaviest_lift": ["60"]}))
+    room = reverse("room-detail", args=[Room.objects.get().pk])
+    sheets = client.get(room).context["view"].sheets
+
+    assert rules_of(House.objects.get()).heaviest_lift == Decimal(60)
+    # half-inch board weighs 1.6 lb a square foot
+    assert max(sheet.width * sheet.length for sheet in sheets) * 16 <= 600 * FOOT * FOOT
+
+
+def test_weight_of_a_wide_sheet_is_told_with_the_plan_until_a_lift_is_set_that_takes_it():
+    house, client = small_house(ada()), browser(ada())
+    house_set_rules(by=By(ada()), house=house, widths=(54 * INCH,), longest_board=12 * FOOT)
+    url = reverse("room-detail", args=[Room.objects.get().pk])
+    assert "54 in x 12 ft weighs 86 lb" in words_of(client.get(url))
+
+    house_set_rules(by=By(ada()), house=House.objects.get(), heaviest_lift=Decimal(90))
+    assert "weighs" not in words_of(client.get(url))
+
+
+def test_two_people_who_change_the_rules_are_shown_both_values_by_name():
+    house, client = small_house(ada()), browser(ada())
+    data = typed(client, house, stagger="24 in")
+    house_set_rules(by=By(ada()), house=House.objects.get(), hour="20.00")
+    response = client.post(url_of(house), data)
+    rows = {row.label: (row.yours, row.theirs) for row in response.context["conflict"]["rows"]}
+
+    assert response.status_code == 409
+    assert rows == {
+        "Butt seams of neighboring rows apart by at least": ("2' 0\"", "1' 4\""),
+        "What an hour of your work is worth": ("$15.00", "$20.00"),
+    }
+
+
+def test_history_names_each_rule_that_was_changed_with_both_values():
+    house = small_house(ada())
+    house_set_rules(by=By(ada()), house=house, minutes={**_minutes(), "rip": "7"}, adhesive=True)
+    page = browser(ada()).get(reverse("house-history", args=[house.pk]))
+
+    assert "Cut a piece to width" in words_of(page)
+    assert "Glue board on walls as well as screwing it" in words_of(page)
+
+
+def test_new_house_in_millimetres_starts_with_metric_rules_and_none_of_them_is_changed():
+    house = house_add(by=By(ada()), name="Quay flat", units="mm", currency="EUR")
+    page = browser(ada()).get(url_of(house))
+
+    assert rules_of(house) == Rules.metric()
+    assert page.context["changed"] == []
+    assert "Default: 400 mm" in words_of(page)

@@ -1,4 +1,4 @@
-"""Forms of a house: a new one in six answers, the settings that may be changed later, and a house
+"""Forms of a house: a new one in seven answers, the settings that may be changed later, and a house
 file to import."""
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.bridge.records import USUAL_RULES, rules_of
 from remodel.house.models import House
 from remodel.pages.house.forms.fields import UNKNOWN, choose, spacing_text
-from remodel.web.fields import MoneyField, TextField
+from remodel.web.fields import CountField, MoneyField, TextField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
 
@@ -54,8 +54,8 @@ _SPACING = {
 
 
 class HouseAnswersForm(HouseForm):
-    """Six questions about a house, each with an answer that fits most houses. The same six serve
-    to change a house."""
+    """Seven questions about a house, each with an answer that fits most houses. The same serve to
+    change a house."""
 
     name = TextField(label="Name of the house", example="Hollow Lane 12")
     # the field is taken off the class, so that the form keeps its own `units`
@@ -73,6 +73,15 @@ class HouseAnswersForm(HouseForm):
         initial="12",
         help_text="Through the door, round the corners and up the stairs. Each room can say "
         "otherwise",
+    )
+    heaviest_lift = CountField(
+        least=20,
+        most=500,
+        example=70,
+        required=False,
+        label="The heaviest sheet you lift, in pounds",
+        help_text="For example, 70. Heavier sheets are in no plan. Empty: no limit. Each room can "
+        "say less",
     )
     currency = forms.ChoiceField(choices=_CURRENCIES, label="What you pay in", initial="USD")
     hour = MoneyField(
@@ -108,6 +117,9 @@ class HouseAnswersForm(HouseForm):
                 "currency": house.currency,
                 "longest": UNKNOWN if longest is None else _longest_word(longest),
                 "framed": framed,
+                "heaviest_lift": (
+                    None if rules.heaviest_lift is None else round(rules.heaviest_lift)
+                ),
                 "hour": _cents_of(rules.hour),
             }
         )
@@ -126,6 +138,9 @@ class HouseAnswersForm(HouseForm):
         # Not written where nobody changed it: a house file may say it to less than a cent.
         if self.cleaned_data["hour"] is not None and "hour" in self.changed_data:
             rules["hour"] = f"{Decimal(self.cleaned_data['hour']) / 100:.2f}"
+        lift = self.cleaned_data["heaviest_lift"]
+        if "heaviest_lift" in self.changed_data:
+            rules["heaviest_lift"] = None if lift is None else Decimal(lift)
         longest = self.cleaned_data["longest"]
         if longest == UNKNOWN:
             rules["longest_board"] = None

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.html import format_html
 
 from remodel.bridge import read_quick_line, words
 from remodel.bridge.framings import framing_of, framing_with
@@ -28,6 +29,7 @@ from remodel.pages.house.forms.fields import (
     wall_choices,
     yes_no,
 )
+from remodel.pages.rules_words import house_default, rule_link, rule_now
 from remodel.web.fields import CountField, LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
@@ -401,6 +403,12 @@ class RoomFramingForm(HouseForm):
     def __init__(self, *args: Any, room: Room, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.room = room
+        for name, rule in (("studs", "wall"), ("joists", "ceiling")):
+            self.fields[name].help_text = format_html(
+                "Until you know, plans assume {} and are provisional. {}",
+                rule_now(room.house, f"assumed_{rule}_spacing"),
+                rule_link(room.house, f"assumed_{rule}_spacing"),
+            )
         wall, ceiling = framing_of(room.wall_framing), framing_of(room.ceiling_framing)
         set_spacing(self, "studs", spacing=wall.spacing)
         set_spacing(self, "joists", spacing=ceiling.spacing)
@@ -500,8 +508,13 @@ class RoomBoardsForm(HouseForm):
         for name in ("wall_board", "ceiling_board"):
             value = board_value(room, name)
             choices = boards if not value or value in dict(boards) else [(value, value), *boards]
-            self.fields[name].choices = [("", "The house's own"), *choices]  # type: ignore[attr-defined]
+            usual = f"House default: {rule_now(room.house, name)}"
+            self.fields[name].choices = [("", usual), *choices]  # type: ignore[attr-defined]
+            self.fields[name].help_text = rule_link(room.house, name)
             self.initial[name] = value
+        for name in ("longest_board", "heaviest_lift"):
+            field = self.fields[name]
+            field.help_text = house_default(room.house, name, str(field.help_text))
         for name in self.fields:
             if hasattr(room, name):
                 self.initial.setdefault(name, getattr(room, name))

@@ -23,13 +23,13 @@ from remodel.pages.house.forms.fields import (
     spacing_text,
     yes_no,
 )
+from remodel.pages.rules_words import rule_link, rule_now
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
 __all__ = ["MemberForm", "SurfaceForm"]
 
 _HOUSE = "house"
-_DEFAULT: words.Choices = [(_HOUSE, "As the house has it")]
 _ROOM = "room"
 _RUNS: words.Choices = [
     (UNKNOWN, "I don't know yet"),
@@ -50,8 +50,8 @@ class SurfaceForm(HouseForm):
         example=int(INCH // 2),
     )
     board = forms.ChoiceField(required=False, label="Board")
-    orientation = choose([*_DEFAULT, *words.ORIENTATIONS], label="Boards run")
-    joint_mode = choose([*_DEFAULT, *words.JOINT_MODES], label="Butt seams")
+    orientation = choose(words.ORIENTATIONS, label="Boards run")
+    joint_mode = choose(words.JOINT_MODES, label="Butt seams")
     wet = forms.BooleanField(required=False, label="It gets wet: a tub, a shower")
     tiled = forms.BooleanField(required=False, label="It is tiled")
     insulated = forms.BooleanField(
@@ -96,7 +96,7 @@ class SurfaceForm(HouseForm):
         boards = board_choices(room.house)
         value = board_value(self.row, "board")
         choices = boards if not value or value in dict(boards) else [(value, value), *boards]
-        self.fields["board"].choices = [("", "As the room has it"), *choices]  # type: ignore[attr-defined]
+        self._inherit(room, "wall_board" if is_wall else "ceiling_board", choices)
         for name in ("extra", "missing"):
             field = self.fields[name]
             assert isinstance(field, LengthsField)
@@ -119,6 +119,26 @@ class SurfaceForm(HouseForm):
             else self.row.framing
         )
         self.initial.update(self._initial(own or inherited, board=value))
+
+    def _inherit(self, room: Room, board: str, boards: words.Choices) -> None:
+        """Have each choice that may be left to the room or the house say what that is now."""
+        house = room.house
+        own = board_value(room, board)
+        usual = (
+            f"As the room: {dict(boards).get(own, own)}"
+            if own
+            else f"House default: {rule_now(house, board)}"
+        )
+        self.fields["board"].choices = [("", usual), *boards]  # type: ignore[attr-defined]
+        if not own:
+            self.fields["board"].help_text = rule_link(house, board)
+        for name, choices in (
+            ("orientation", words.ORIENTATIONS),
+            ("joint_mode", words.JOINT_MODES),
+        ):
+            first = (_HOUSE, f"House default: {rule_now(house, name)}")
+            self.fields[name].choices = [first, *choices]  # type: ignore[attr-defined]
+            self.fields[name].help_text = rule_link(house, name)
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
         row = self.row

@@ -1,4 +1,4 @@
-"""A new house, its six answers, and house files in and out."""
+"""A new house, its seven answers, and house files in and out."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ __all__ = ["house_edit", "house_export", "house_file", "house_import", "house_ne
 
 @require_http_methods(["GET", "POST"])
 def house_new(request: SiteRequest) -> HttpResponse:
-    """Six questions, then the first room."""
+    """Seven questions, then the first room."""
     form = HouseAnswersForm(posted(request))
     return edit(
         request,
@@ -50,7 +50,7 @@ def house_new(request: SiteRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def house_edit(request: SiteRequest, house_id: UUID) -> HttpResponse:
-    """The same six answers, changed."""
+    """The same seven answers, changed."""
     house = house_for(request.person, house_id, write=True)
     form = HouseAnswersForm(posted(request), units=house.units, house=house, seen=Seen.of(house))
     return edit(

@@ -19,7 +19,10 @@ The words of this package:
 
 People are told of rows, and rows are counted from 1 there; a course's `index` counts from 0.
 
-    courses, joints, layouts, region, paths   what is allowed on one surface
+    courses, rows, joints, layouts, region, paths
+                                              what is allowed on one surface
+    reach                                     how far edges may lie from a corner, and at the floor
+    notes                                     what a person must know of the rows
     allowed, stock                            which boards may lie there, which sheets get there
     hung, around, standing                    boards that hang, the rest around them, standing plans
     problem                                   all of that together: `formulate`

@@ -4,6 +4,7 @@ at its edges."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from takeoff.boards.courses import (
     CourseExtent,
@@ -97,14 +98,13 @@ def row_choices(
 def _under_a_slope(
     area: Sequence[Point], first: Reach, last: Reach, width: Nm
 ) -> list[tuple[Row, ...]]:
-    """Rows of a wall with a sloping top: from the eave both ways, or from the floor up, the top row
-    cut to the slope."""
+    """Rows of a wall with a sloping or stepped top: from the eave both ways, or from the floor up,
+    the top row cut to the slope."""
     at = eave(area)
     below = height_of(first, Reach(at, at, at), width)[0] if at > first.high else first.usual
-    counted = [
-        courses_from_eave(below, at, last.usual, width),
-        tuple(reversed(courses_up(first.usual, last.usual, width))),
-    ]
+    counted = [courses_from_eave(below, at, last.usual, width)]
+    if any(a[0] != b[0] and a[1] != b[1] for a, b in pairwise((*area, area[0]))):
+        counted.append(tuple(reversed(courses_up(first.usual, last.usual, width))))
     return [tuple((extent, width) for extent in extents) for extents in counted]
 
 

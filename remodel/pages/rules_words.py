@@ -16,7 +16,15 @@ from remodel.house.models import House
 from remodel.web.lengths import show_length
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["board_names", "house_default", "rule_link", "rule_now", "rule_said", "rules_told"]
+__all__ = [
+    "board_names",
+    "default_is",
+    "house_default",
+    "rule_link",
+    "rule_now",
+    "rule_said",
+    "rules_told",
+]
 
 
 def board_names(house: House) -> dict[str, str]:
@@ -26,23 +34,36 @@ def board_names(house: House) -> dict[str, str]:
 
 def rule_now(house: House, name: str) -> str:
     """What a rule of a house is now, in words."""
-    rule = next(rule for rule in every_rule() if rule.name == name)
-    return rule_said(rule, rules_of(house), house.units, house.currency, board_names(house))
+    return rule_said(_rule(name), rules_of(house), house.units, house.currency, board_names(house))
+
+
+def _rule(name: str) -> HouseRule:
+    return next(rule for rule in every_rule() if rule.name == name)
 
 
 def rule_link(house: House, name: str) -> SafeString:
-    """The way to a rule of a house, for the hint of a field that may leave it to the house."""
-    url = reverse("house-rules", args=[house.pk])
-    return format_html('<a href="{}#{}">Open the rule of the house</a>', url, name)
+    """The words "rule of the house", which lead there, for the hint of a field that may leave it to
+    the house."""
+    return format_html(
+        '<a href="{}#{}">rule of the house<span class="unseen">: {}</span></a>',
+        reverse("house-rules", args=[house.pk]),
+        name,
+        _rule(name).title,
+    )
+
+
+def default_is(house: House, name: str) -> SafeString:
+    """The hint of a choice whose first answer says itself what the house has."""
+    return format_html("The default is a {}", rule_link(house, name))
 
 
 def house_default(house: House, name: str, hint: str = "") -> SafeString:
     """The hint of a field that takes the house's rule where it is empty: what the rule is now, what
     else was to be said, and the way to the rule."""
     return format_html(
-        "Empty takes the house default: {}. {}{}",
-        rule_now(house, name),
+        "{}Empty takes the house default: {} ({})",
         f"{hint}. " if hint else "",
+        rule_now(house, name),
         rule_link(house, name),
     )
 

@@ -183,7 +183,7 @@ def addresses() -> dict[str, str]:
     partition = with_partition(room, person)
     of_house = {
         name: reverse(name, args=[house.pk])
-        for name in ("house-edit", "room-add", "room-add-walls")
+        for name in ("house-edit", "house-rules", "room-add", "room-add-walls")
     }
     names = ("room-edit", "room-size", "room-walls", "room-framing", "room-finish")
     adds = ("opening-add", "cutout-add", "hidden-add", "partition-add")

@@ -269,8 +269,8 @@ def test_who_may_look_only_reads_the_rules_without_fields():
     ("route", "field", "said"),
     [
         ("room-finish", "wall_board", "House default: Regular gypsum board, 1/2&quot;"),
-        ("room-finish", "longest_board", "Empty takes the house default: 10&#x27; 0&quot;."),
-        ("room-finish", "heaviest_lift", "Empty takes the house default: 75 lb."),
+        ("room-finish", "longest_board", "Empty takes the house default: 10&#x27; 0&quot; (rule"),
+        ("room-finish", "heaviest_lift", "Empty takes the house default: 75 lb (rule"),
         ("room-framing", "assumed_ceiling_spacing", "plans assume 2&#x27; 0&quot;"),
         ("surface-edit", "orientation", "House default: Along the framing"),
         ("surface-edit", "joint_mode", "House default: On framing"),

@@ -29,7 +29,7 @@ from remodel.pages.house.forms.fields import (
     wall_choices,
     yes_no,
 )
-from remodel.pages.rules_words import house_default, rule_link, rule_now
+from remodel.pages.rules_words import default_is, house_default, rule_link, rule_now
 from remodel.web.fields import CountField, LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
@@ -405,7 +405,7 @@ class RoomFramingForm(HouseForm):
         self.room = room
         for name, rule in (("studs", "wall"), ("joists", "ceiling")):
             self.fields[name].help_text = format_html(
-                "Until you know, plans assume {} and are provisional. {}",
+                "Until you know, plans assume {} ({}) and are provisional",
                 rule_now(room.house, f"assumed_{rule}_spacing"),
                 rule_link(room.house, f"assumed_{rule}_spacing"),
             )
@@ -510,7 +510,7 @@ class RoomBoardsForm(HouseForm):
             choices = boards if not value or value in dict(boards) else [(value, value), *boards]
             usual = f"House default: {rule_now(room.house, name)}"
             self.fields[name].choices = [("", usual), *choices]  # type: ignore[attr-defined]
-            self.fields[name].help_text = rule_link(room.house, name)
+            self.fields[name].help_text = default_is(room.house, name)
             self.initial[name] = value
         for name in ("longest_board", "heaviest_lift"):
             field = self.fields[name]

@@ -23,7 +23,7 @@ from remodel.pages.house.forms.fields import (
     spacing_text,
     yes_no,
 )
-from remodel.pages.rules_words import rule_link, rule_now
+from remodel.pages.rules_words import default_is, rule_now
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
@@ -131,14 +131,14 @@ class SurfaceForm(HouseForm):
         )
         self.fields["board"].choices = [("", usual), *boards]  # type: ignore[attr-defined]
         if not own:
-            self.fields["board"].help_text = rule_link(house, board)
+            self.fields["board"].help_text = default_is(house, board)
         for name, choices in (
             ("orientation", words.ORIENTATIONS),
             ("joint_mode", words.JOINT_MODES),
         ):
             first = (_HOUSE, f"House default: {rule_now(house, name)}")
             self.fields[name].choices = [first, *choices]  # type: ignore[attr-defined]
-            self.fields[name].help_text = rule_link(house, name)
+            self.fields[name].help_text = default_is(house, name)
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
         row = self.row

@@ -104,7 +104,8 @@ def plan_way(
         elif other:
             stays[framed.surface.id] = other
 
-    house = replace(house, rules=_rules(house.rules, way))
+    offcuts = tuple(owned for owned in house.rules.owned if not owned.whole)
+    house = replace(house, rules=replace(_rules(house.rules, way), owned=offcuts))
     cache = PlanCache()
     while True:
         if way in _CHANGES and not changed:

@@ -12,6 +12,7 @@ from takeoff.boards.hours import SurfaceWork, work_on
 from takeoff.boards.joints import backers, joint_at
 from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
 from takeoff.boards.stock import on_sale
+from takeoff.catalogue import sheet_id
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.hours import hours_of_room
@@ -106,6 +107,10 @@ def _figures(
 ) -> PlanFigures:
     mine = [plan for plan in plans if plan.room == room.room]
     here = [sheet for sheet in sheets if sheet.room == room.room]
+    on_sale_now = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
+    prices = {
+        sheet_id(one.board, one.thickness, one.width, one.length): one.price for one in on_sale_now
+    }
     cuts = [_cuts(house, room, plan) for plan in mine]
     floating = [
         joint.length for plan in mine for joint in plan.joints if joint.kind is JointKind.FLOATING
@@ -126,7 +131,10 @@ def _figures(
         backers=sum(backers(seam) for seam in floating),
         hanging=hours.hanging,
         finishing=hours.finishing,
-        sheet_cost=sum(sheet.price for sheet in here),
+        sheet_cost=sum(
+            prices.get(sheet.item, 0) if sheet.source == sheet.item else sheet.price
+            for sheet in here
+        ),
         backer_cost=sum(
             (
                 joint_at(Nm(0), JointKind.FLOATING, seam, house.rules).backer_cost

@@ -5,7 +5,7 @@ A room is drawn from its stored plans. Its shapes are worked out again; nothing 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from remodel.bridge.drawn import Drawn, RoomDrawn, SurfaceDrawn
 from remodel.bridge.piles import joined
 from remodel.bridge.plans import BoardPlan, PoolKey
 from remodel.bridge.views import PileResult
+from takeoff.boards.plan import SurfacePlan
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles
 from takeoff.drawing.elevation import surface_drawing
@@ -33,9 +34,11 @@ __all__ = [
     "draw_room",
     "draw_small",
     "draw_surface",
+    "lies_of",
     "screen_css",
     "shown_takeoff",
     "surfaces_compared",
+    "takeoffs_compared",
 ]
 
 
@@ -93,8 +96,14 @@ def surfaces_compared(
         ),
     )
     now, then = (shown_takeoff(house, result.views[0].head, one) for one in (result, changed))
-    before = {id_: lies for state in result.pools for id_, lies in _lies(state.plan).items()}
-    after = _lies(other)
+    return takeoffs_compared(now, then, only=[surface.surface for surface in other.surfaces])
+
+
+def takeoffs_compared(
+    now: Takeoff, then: Takeoff, *, only: Collection[str]
+) -> tuple[SurfaceCompared, ...]:
+    """Those surfaces, by their ids, whose boards lie otherwise in another takeoff of the house."""
+    before, after = lies_of(now.surface_plans), lies_of(then.surface_plans)
     names = {surface.id: surface.name for room in now.rooms for surface in room.surfaces}
 
     def drawn(shown: Takeoff, surface: str, prefix: str) -> Drawn | None:
@@ -107,18 +116,18 @@ def surfaces_compared(
             now=drawn(now, surface, f"now-{at}"),
             other=drawn(then, surface, f"other-{at}"),
         )
-        for at, surface in enumerate(one for one in names if one in after)
+        for at, surface in enumerate(one for one in names if one in only and one in after)
         if after[surface] != before.get(surface)
     )
 
 
-def _lies(plan: BoardPlan) -> dict[str, list[tuple[int, ...]]]:
+def lies_of(plans: Iterable[SurfacePlan]) -> dict[str, list[tuple[int, ...]]]:
     """Where the boards of each surface lie."""
     return {
         surface.surface: sorted(
             tuple(value for point in piece.outline for value in point) for piece in surface.pieces
         )
-        for surface in plan.surfaces
+        for surface in plans
     }
 
 

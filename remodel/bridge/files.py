@@ -32,6 +32,7 @@ from takeoff.report.csv_text import supply_csv
 from takeoff.report.document import document
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
+from takeoff.report.ways_text import ways_text
 from takeoff.report.why_text import why_text
 from takeoff.units import format_length
 
@@ -72,6 +73,10 @@ class FileTakeoff:
     def plan(self) -> str:
         """The board plans row by row and sheet by sheet."""
         return plan_text(self.takeoff, self.rooms)
+
+    def ways(self) -> str:
+        """Each room boarded in several ways, side by side."""
+        return ways_text(self.takeoff, self.rooms)
 
     def csv(self) -> str:
         """The supply list for a spreadsheet."""

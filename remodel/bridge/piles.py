@@ -40,13 +40,13 @@ from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
-from takeoff.hours import RoomHours, hours_of_rooms
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.marks import with_marks
 from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
 from takeoff.piles import connected_rooms, piles
+from takeoff.plan_figures import PlanFigures, figures_of_rooms
 from takeoff.quantities import Cents, convert, same_kind
 
 __all__ = [
@@ -381,9 +381,9 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
         key = _key(plan)
         plans.append(_plan_summary(plan, done.house.catalogue, digests[key], sources[key]))
     prices = _Prices(done.house)
-    hours = hours_of_rooms(done)
+    figures = figures_of_rooms(done)
     views = tuple(
-        _room_view(done, index, head, plans, prices, hours.get(room.room, RoomHours()))
+        _room_view(done, index, head, plans, prices, figures.get(room.room))
         for index, room in enumerate(done.rooms)
     )
     owned = {sheet.id for sheet in done.house.rules.owned}
@@ -440,7 +440,7 @@ def _room_view(
     head: str,
     plans: Sequence[PlanSummary],
     prices: _Prices,
-    hours: RoomHours,
+    figures: PlanFigures | None,
 ) -> RoomView:
     room = done.rooms[index]
     laid = {surface.surface: surface for surface in done.surface_plans}
@@ -499,8 +499,9 @@ def _room_view(
             for breach in done.amiss
             if breach.where in mine
         ),
-        hanging_hours=hours.hanging,
-        finishing_hours=hours.finishing,
+        hanging_hours=figures.hanging if figures else Fraction(0),
+        finishing_hours=figures.finishing if figures else Fraction(0),
+        figures=figures,
     )
 
 

@@ -14,6 +14,7 @@ from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import Corner, PartitionShape
 from takeoff.geometry.surface import Point
 from takeoff.needs.need import CrossCheck, Need
+from takeoff.plan_figures import PlanFigures
 from takeoff.quantities import Amount
 from takeoff.seams import Seam
 
@@ -22,6 +23,7 @@ __all__ = [
     "Bound",
     "NeedLine",
     "PileResult",
+    "PlanFigures",
     "PlanSummary",
     "PoolState",
     "RefusedSurface",
@@ -150,7 +152,7 @@ class SurfaceView:
 class RoomView:
     """A room that was worked out. `plan` is its outline from above. `plans` are those of its whole
     pile, and `sheets` those cut in this room. `hanging_hours` and `finishing_hours` are one
-    person's."""
+    person's. `figures` are what its own boards come to; None where it has none."""
 
     key: str
     name: str
@@ -174,6 +176,7 @@ class RoomView:
     amiss_sheets: tuple[SheetAmiss, ...] = ()
     hanging_hours: Fraction = Fraction(0)
     finishing_hours: Fraction = Fraction(0)
+    figures: PlanFigures | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -104,7 +104,8 @@ def plan_way(
         elif other:
             stays[framed.surface.id] = other
 
-    house = replace(house, rules=_rules(house.rules, way))
+    offcuts = tuple(owned for owned in house.rules.owned if not owned.whole)
+    house = replace(house, rules=replace(_rules(house.rules, way), owned=offcuts))
     cache = PlanCache()
     while True:
         if way in _CHANGES and not changed:
@@ -233,8 +234,7 @@ def _plans_of(
         pool = with_owned(pool, unused)
         while pool.surfaces:
             try:
-                tried = _turned(pool, now, changed) if way is Way.OTHER_SIDE else pool
-                plan = plan_longest_first(pool) if way is Way.LONGEST else plan_pool(tried)
+                plan = _plan(pool, way, now, changed)
             except CannotBoard as error:
                 stopped = refusal_of(error)
             else:
@@ -257,6 +257,23 @@ def _plans_of(
                 ),
             )
     return _Found(plans, refused)
+
+
+def _plan(
+    pool: Pool, way: Way, now: Mapping[str, SurfacePlan], changed: Mapping[str, FramedSurface]
+) -> BoardPlan:
+    if way is Way.LONGEST:
+        return plan_longest_first(pool)
+    if way is Way.OTHER_SIDE:
+        return plan_pool(_turned(pool, now, changed))
+    plan = plan_pool(pool)
+    if way is Way.LEAST:
+        # A first plan is quick and not always the cheapest, and here that alone is asked for.
+        try:
+            return min(plan, plan_longest_first(pool), key=lambda one: one.total)
+        except CannotBoard:
+            pass
+    return plan
 
 
 def _turned(

@@ -105,3 +105,23 @@ def test_seek_tells_each_step_and_prints_the_plan_with_its_bound(tmp_path):
 def test_seek_takes_only_a_time_one_can_wait(seconds):
     with pytest.raises(CommandError, match="give seconds from 1 to 3600"):
         run(HOUSE, f"--seek={seconds}")
+
+
+def test_ways_of_a_room_side_by_side():
+    text = run(HOUSE, "--ways", "--room", "bedroom")
+    assert "Main room" not in text
+    head = next(line for line in text.splitlines() if "By rules" in line)
+    assert head.split()[:4] == ["By", "rules", "Far", "side"]
+    assert "1200 mm: not possible. No other board than 1200 mm wide is on sale" in text
+    # Every difference is that from the plan by the rules.
+    line = next(line for line in text.splitlines() if line.strip().startswith("Pieces"))
+    base, *others = line.replace("Pieces", "").replace(" (", "(").split()
+    assert any("(" in cell for cell in others)
+    for cell in others:
+        count, _, more = cell.rstrip(")").partition("(")
+        assert int(count) - int(base) == int(more or 0)
+
+
+def test_ways_and_a_plan_are_not_asked_for_together():
+    with pytest.raises(CommandError):
+        run(HOUSE, "--ways", "--plan")

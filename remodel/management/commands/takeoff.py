@@ -48,6 +48,9 @@ class Command(BaseCommand):
             "--plan", action="store_true", help="the board plans, row by row and sheet by sheet"
         )
         form.add_argument(
+            "--ways", action="store_true", help="each room boarded in several ways, side by side"
+        )
+        form.add_argument(
             "--why", metavar="ITEM", help="the reasons behind one item, by part of its name"
         )
         form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
@@ -68,6 +71,7 @@ class Command(BaseCommand):
                     options["why"]
                     or options["csv"]
                     or options["plan"]
+                    or options["ways"]
                     or options["phase"]
                     or options["room"]
                 ),
@@ -76,6 +80,8 @@ class Command(BaseCommand):
                 text = job.why(options["why"])
             elif options["plan"]:
                 text = job.plan()
+            elif options["ways"]:
+                text = job.ways()
             elif options["csv"]:
                 text = job.csv()
             elif options["json"]:

@@ -7,6 +7,7 @@ urlpatterns = [
     path("house/<uuid:house_id>/figures", views.house_figures, name="house-figures"),
     path("house/<uuid:house_id>/apart", views_piles.house_apart, name="house-apart"),
     path("room/<uuid:room_id>/boards", views.room_boards, name="room-boards"),
+    path("room/<uuid:room_id>/ways", views.room_ways, name="room-ways"),
     path(
         "room/<uuid:room_id>/keep/<str:board>/<int:thickness>",
         views.room_plan_keep,

@@ -18,10 +18,11 @@ from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.pages.board.compare import compared
+from remodel.pages.board.ways import ways_shown
 from remodel.pages.house.room_page import room_context, seen_mark
 from remodel.pages.house.views_room import room_with_phases
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for, row_for
+from remodel.people.queries import house_for, room_for, row_for
 from remodel.web.responses import go, say
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "plan_take",
     "room_boards",
     "room_plan_keep",
+    "room_ways",
 ]
 
 _NOT_OFFERED = "This plan is not offered any more: the room changed, or another took its place."
@@ -46,6 +48,15 @@ def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
     if request.GET.get("seen") == seen_mark(board_of(room)):
         return HttpResponse(status=204)
     return render(request, "rooms/room.html#swapped", room_context(room) | {"swapping": True})
+
+
+@require_GET
+def room_ways(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """Other ways to board a room beside its plan: the one in `?way=`, worked out now."""
+    room = room_for(request.person, room_id)
+    context = {"house": room.house, "room": room, "section": "rooms"}
+    context["shown"] = ways_shown(room, request.GET.get("way", ""))
+    return render(request, "board/ways.html", context)
 
 
 @require_GET

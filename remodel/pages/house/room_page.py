@@ -27,6 +27,7 @@ from remodel.bridge.records import board_kinds_value, rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import House, Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
+from remodel.pages.figures_table import figures_table
 from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
@@ -202,7 +203,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "amiss": (amiss := amiss_in(room, board.view)),
         "can_be_anew": surfaces_with_open_pieces(room, board.view) if amiss else set(),
         "plans": plans_shown(board, house),
-        "hours": _hours_of(board.view),
+        "figures": figures_table(board.view.figures, house) if board.view.figures else None,
         "old_cards": retired_cards(room),
         "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
         "changes": changes_shown(board.changes, board.view, house.units),
@@ -234,17 +235,6 @@ def room_context(room: Room) -> dict[str, Any]:
         "order": drawn.order if drawn else (),
         "seen": seen_mark(board),
     }
-
-
-def _hours_of(view: RoomView) -> str:
-    """What the room's board takes one person, for a line of the page; empty where there is none."""
-    if not view.hanging_hours:
-        return ""
-    return (
-        f"About {hours_text(view.hanging_hours, whole=True)} to hang the board of this room and "
-        f"{hours_text(view.finishing_hours, whole=True)} to finish it, for one person. This is "
-        "common practice with a wide spread."
-    )
 
 
 def _pile_of(room: Room) -> list[Room]:

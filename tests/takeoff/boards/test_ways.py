@@ -9,14 +9,15 @@ import pytest
 from takeoff.boards.check import check_plan
 from takeoff.boards.plan import JointKind
 from takeoff.boards.ways import Way, plan_way
+from takeoff.catalogue import OwnedSheet, sheet_id
 from takeoff.choices import Action, JointMode, SurfaceKind
 from takeoff.house import Framing
 from takeoff.job import Takeoff, take_off
-from takeoff.plan_figures import figures_of
+from takeoff.plan_figures import figures_of, figures_of_rooms
 from takeoff.rules import BoardChoice
 from takeoff.units import INCH, Nm
 from tests.bench.rooms import seeded_house
-from tests.takeoff.boards.hand import sheet
+from tests.takeoff.boards.hand import HALF, sheet
 from tests.takeoff.boards.renewed import small_house, with_room
 from tests.takeoff.houses import demo_takeoff
 
@@ -165,6 +166,34 @@ def test_least_material_pays_no_more_than_the_plan_that_weighs_hours():
         rules = figures(takeoff, tried(takeoff, Way.RULES))
         assert least.money < rules.money
         assert least.hours > rules.hours
+
+
+def test_least_material_is_no_dearer_than_the_longest_boards():
+    takeoff = demo_takeoff("quay-flat")
+    for at in range(len(takeoff.rooms)):
+        least = figures(takeoff, tried(takeoff, Way.LEAST, at), at)
+        assert least.money <= figures(takeoff, tried(takeoff, Way.LONGEST, at), at).money
+
+
+def test_whole_sheets_on_hand_make_no_way_cheaper():
+    sheets = (sheet(12, 1800),)
+    bare = take_off(small_house((140, 128), sheets=sheets))
+    here = OwnedSheet(
+        id=sheet_id("regular", HALF, Nm(48 * INCH), Nm(144 * INCH)),
+        board="regular",
+        thickness=HALF,
+        width=Nm(48 * INCH),
+        length=Nm(144 * INCH),
+        count=3,
+    )
+    stocked = take_off(small_house((140, 128), sheets=sheets, owned=(here,)))
+    for way in (Way.RULES, Way.LONGEST, Way.LEAST):
+        found = [figures(one, tried(one, way)) for one in (bare, stocked)]
+        assert found[0] == found[1]
+    # The plan itself has them for nothing, and its figures count them at their price.
+    (counted,) = figures_of_rooms(stocked).values()
+    assert counted.sheets_here == 3
+    assert sum(plan.sheet_cost for plan in stocked.plans) == counted.money - 3 * 1800
 
 
 def test_looking_changes_no_rule_of_the_house():

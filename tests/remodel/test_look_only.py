@@ -147,7 +147,10 @@ def test_draft_order_is_shown_without_what_changes_it(everything, viewer):
 def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, viewer):
     """What a viewer could only fill in and lose is not shown."""
     # read as well, without their form
-    both = {"phase-detail", "partition-detail", "house-packs", "order-line", "house-together"}
+    both = {
+        *("phase-detail", "partition-detail", "house-packs", "order-line", "house-together"),
+        "house-rules",
+    }
     opened = [
         route.path
         for route in routes()

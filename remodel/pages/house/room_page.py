@@ -23,7 +23,7 @@ from remodel.bridge import codec
 from remodel.bridge.heavy import heavy_sheets
 from remodel.bridge.lengths import Amount, add, shown_amount
 from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
-from remodel.bridge.records import board_kinds_value, rules_of
+from remodel.bridge.records import rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import House, Partition, Room
 from remodel.pages.drawings import drawing_of, room_drawn
@@ -268,7 +268,6 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
     if board.view is None:
         return []
     hour, currency = rules_of(house).hour, house.currency
-    kinds = board_kinds_value(house)
     plans = []
     for plan in board.view.plans:
         key = (plan.board, plan.thickness)
@@ -298,7 +297,7 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
                 earlier_fits=earlier is not None and earlier.pool == plan.digest,
                 undo=edit_behind(standing) if standing and standing.note else None,
                 is_begun=key in board.begun,
-                heavy=heavy_sheets(board.view, key, kinds),
+                heavy=heavy_sheets(board.view, key, house),
                 searching=any(
                     (search.board, search.thickness) == key for search in board.searching
                 ),

@@ -50,6 +50,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     "Plans and phases": {
         "rooms/room.html": ("A room",),
         "board/compare.html": ("Two plans of a room",),
+        "board/ways.html": ("Other ways to board a room",),
         "rooms/surface.html": ("A surface",),
         "cards/card.html": ("A sheet card",),
         "cards/differently.html": ("A piece that is not as planned",),

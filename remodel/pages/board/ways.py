@@ -29,12 +29,13 @@ _DAY = 24 * 3600
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WayShown:
     """A way that can be asked for, and what it is. `setting` is the field of a surface's page by
-    which it is chosen, empty where no page has it."""
+    which it is chosen, or `rule` the rule of the house; both are empty where nothing sets it."""
 
     key: str
     name: str
     about: str
     setting: str = ""
+    rule: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +200,7 @@ def _ways(units: str) -> tuple[WayShown, ...]:
             key="other-side",
             name="Ceiling rows from the other side",
             about="The first row of each ceiling starts at the opposite wall.",
+            rule="ceiling_rows",
         ),
         WayShown(
             key="along",
@@ -216,6 +218,7 @@ def _ways(units: str) -> tuple[WayShown, ...]:
             key="narrow",
             name=f"{narrow} wide sheets only",
             about="No wider board is bought, also where it would save a row.",
+            rule="widths",
         ),
         WayShown(
             key="longest",
@@ -226,6 +229,7 @@ def _ways(units: str) -> tuple[WayShown, ...]:
             key="least",
             name="Least material",
             about="Only the money for board counts, as if your hours cost nothing.",
+            rule="hour",
         ),
     )
     return tuple(way for key in WAYS for way in known if way.key == key)

@@ -125,3 +125,11 @@ def test_surface_that_cannot_be_boarded_is_told_of(room):
     assert any(one.refused for one in view_of(room).surfaces)
     _, words = page(ada(), room, "longest")
     assert "Not counted here. Kitchen, ceiling" in words
+
+
+@pytest.mark.parametrize(
+    ("way", "rule"), [("other-side", "ceiling_rows"), ("narrow", "widths"), ("least", "hour")]
+)
+def test_way_that_a_rule_sets_leads_to_the_rule(room, way, rule):
+    words = browser(ada()).get(reverse("room-ways", args=[room.pk]), {"way": way}).content.decode()
+    assert f"#{rule}" in words

@@ -196,6 +196,10 @@ class _Saving:
         refusal = next((trial.refusal for trial in kept.values() if trial.refusal), "")
         follows = self._follows(kept.values())  # before the plans are another once more
         for piece in touched:
+            piece.refresh_from_db(fields=["state"])
+            # A cut piece that lost its place by the edit alone is an offcut by now.
+            if piece.state not in PlacedPiece.HERE:
+                continue
             key = piece_key(piece.surface, piece.mark)
             taken_down_for_edit(by=by, room=piece.room, key=key)
         house = self._rooms[0].house_id

@@ -204,6 +204,36 @@ def test_cut_board_asks_as_one_that_hangs(room, by):
     assert PlacedPiece.objects.get().state == "cut"
 
 
+@pytest.mark.parametrize("choice", ["down", "keep"])
+def test_cut_board_that_a_door_leaves_no_place_asks_and_may_go(room, by, choice):
+    places_on_a = sorted(place.key for place in places(room) if place.key.startswith("A."))
+    tick(by=by, room=room, kind="cut", item=places_on_a[-1])
+    piece = PlacedPiece.objects.get(room=room)
+
+    def door():
+        opening_add(
+            by=By(ada()),
+            room=Room.objects.get(pk=room.pk),
+            surface="A",
+            name="Door",
+            kind="door",
+            left=4 * FOOT,
+            sill=0,
+            width=3 * FOOT,
+            height=7 * FOOT,
+        )
+
+    asked = save_against(Room.objects.get(pk=room.pk), door, by=By(ada()))
+    assert [one.piece.pk for one in asked.pieces] == [piece.pk]
+    assert not Opening.objects.exists()
+    save_against(
+        Room.objects.get(pk=room.pk), door, by=By(ada()), answer=choice, shown=[str(piece.pk)]
+    )
+    assert Opening.objects.count() == 1
+    piece.refresh_from_db()
+    assert piece.state == ("down" if choice == "down" else "spare")
+
+
 def test_moved_box_asks_for_the_board_it_comes_to_lie_on(room, by, hung):
     cutout_add(by=by, room=room, surface="B", name="Switch", kind="box", width=2 * INCH,
                height=4 * INCH, across_origin="left", across_distance=3 * FOOT,

@@ -73,7 +73,7 @@ migrations: $(VENV)/dev.stamp ## no model change without its migration
 check: lint types migrations test ## all that has to pass before a change lands
 
 .PHONY: bench
-bench: $(VENV)/dev.stamp ## time, memory, board bought, in ten minutes (PART=boards for one part, ROOMS=30 SECONDS=30 for more)
+bench: $(VENV)/dev.stamp ## time, memory, board bought, in half an hour (PART=boards for one part, ROOMS=30 SECONDS=30 for more)
 	$(BIN)/python -m tests.bench $(PART) $(if $(ROOMS),--rooms $(ROOMS)) $(if $(SECONDS),--seconds $(SECONDS))
 
 .PHONY: schemas

@@ -76,7 +76,7 @@ def test_way_that_can_be_set_leads_to_where_it_is(room):
     _, words = page(ada(), room, "along")
     assert "“Boards run”" in words
     assert reverse("surface-edit", args=[room.pk, "A"]) in words
-    _, words = page(ada(), room, "least")
+    _, words = page(ada(), room, "longest")
     assert "To use this way" not in words
 
 

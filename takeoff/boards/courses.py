@@ -111,8 +111,9 @@ def mixed_rows(first: Reach, last: Reach, width: Nm, widths: Sequence[Nm]) -> li
     narrower = [other for other in widths if rest <= other < width and not is_hair(rest, other)]
     if rest >= core() and high - low > width and narrower:
         rows = _stacked(low, [width] * ((high - low) // width))
-        strip = CourseExtent(Nm(high - rest), high, factory_high=rest == narrower[0])
-        found.append((*rows, (strip, min(narrower))))
+        narrowest = min(narrower)
+        strip = CourseExtent(Nm(high - rest), high, factory_high=rest == narrowest)
+        found.append((*rows, (strip, narrowest)))
     return found
 
 

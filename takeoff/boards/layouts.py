@@ -55,9 +55,9 @@ class CourseProblem:
     full course that a slope makes narrower than the sheet.
 
     `segments` are what is still to be boarded of it, and `longest` is the longest piece it may
-    have; `lengths` are those on sale of sheets of its width. Where boards hang in it already those
-    are its `boards`, `stretches` is all of it, hung or not, and `joints` are the butt joints that
-    nobody can choose.
+    have; `lengths` are those on sale of sheets of its width, shortest first. Where boards hang in
+    it already those are its `boards`, `stretches` is all of it, hung or not, and `joints` are the
+    butt joints that nobody can choose.
     """
 
     index: int
@@ -120,8 +120,7 @@ class Layout:
         first = _reach(segment.starts if start == segment.start else None, start)
         last = _reach(segment.ends if end == segment.end else None, end)
         if first.room or last.room:
-            lengths = sorted(course.lengths, reverse=True)
-            spans = (laid(first, last, length) for length in lengths)
+            spans = (laid(first, last, length) for length in reversed(course.lengths))
             start, end = next((span for span in spans if span is not None), (start, end))
         if not segment.area:
             return Lies(start, end, course.low, course.high)

@@ -392,7 +392,7 @@ class _Now:
         # One that no plan of then had there was not cut to the sides and members of its place.
         off_plan = board.mark in self.done.off_plan
         plan = None if off_plan else self.given.get(board.surface)
-        return place_stands(board, now, plan, others, self.house.rules)
+        return place_stands(board, now, plan, others)
 
     def _examined(self, plan: BoardPlan, boards: Iterable[PlacedBoard]) -> Findings:
         surfaces = {surface.surface for surface in plan.surfaces}

@@ -70,7 +70,6 @@ def row_choices(
     if on_wall and not is_rectangle(area):
         return _once(_under_a_slope(area, first, last, width))
     low, high = height_of(first, last, width)
-    choices: list[tuple[Row, ...]] = []
     ways = CeilingRows.EITHER
     if on_wall:
         # Rows of a wall count from the ceiling down.

@@ -20,7 +20,6 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Point, Surface
 from takeoff.reference import figures
-from takeoff.rules import Rules
 from takeoff.units import Nm
 
 __all__ = ["place_stands", "spare_of"]
@@ -31,7 +30,6 @@ def place_stands(
     framed: FramedSurface,
     plan: SurfacePlan | None,
     others: Sequence[PlacedBoard],
-    rules: Rules,
 ) -> bool:
     """Whether a piece still fits where it was cut for: on the surface, against no board of the
     `others`, as far as the edges it was cut to reach, its ends held as they were to be.

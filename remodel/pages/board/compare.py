@@ -29,14 +29,14 @@ from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.web.parts import Column, Drawing, Table
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["Compared", "compared"]
+__all__ = ["Compared", "SurfaceShown", "compared"]
 
 _DAY = 24 * 3600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceShown:
-    """A surface whose boards lie otherwise, drawn by both plans."""
+    """A surface whose boards lie otherwise, drawn by the plan and by the other one."""
 
     id: str
     name: str

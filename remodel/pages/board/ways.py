@@ -17,6 +17,7 @@ from remodel.bridge.other_ways import WAYS, OtherWay, narrow_text, other_way, sh
 from remodel.bridge.piles import Pile, engine_version
 from remodel.bridge.views import PileResult, RoomView
 from remodel.house.models import Room
+from remodel.pages.board.compare import SurfaceShown
 from remodel.pages.drawings import drawing_of
 from remodel.pages.figures_table import beside_table, figures_table
 from remodel.web.parts import Drawing, Table
@@ -36,20 +37,6 @@ class WayShown:
     about: str
     setting: str = ""
     rule: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SurfaceShown:
-    """A surface whose boards lie otherwise, drawn by the plan and in the other way."""
-
-    id: str
-    name: str
-    now: Drawing | None
-    other: Drawing | None
-
-    @property
-    def sides(self) -> tuple[Drawing | None, ...]:
-        return self.now, self.other
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -99,12 +99,20 @@ def _under_a_slope(
 ) -> list[tuple[Row, ...]]:
     """Rows of a wall with a sloping or stepped top: from the eave both ways, or from the floor up,
     the top row cut to the slope."""
-    at = eave(area)
-    below = height_of(first, Reach(at, at, at), width)[0] if at > first.high else first.usual
-    counted = [courses_from_eave(below, at, last.usual, width)]
+    counted = [_from_an_eave(eave(area), first, last, width)]
     if any(a[0] != b[0] and a[1] != b[1] for a, b in pairwise((*area, area[0]))):
         counted.append(tuple(reversed(courses_up(first.usual, last.usual, width))))
+    else:
+        # A stepped top has its other end to count from.
+        left, _, right, _ = bounds(area)
+        ends = (max(y for x, y in area if x == end) for end in (left, right))
+        counted.append(_from_an_eave(max(ends), first, last, width))
     return [tuple((extent, width) for extent in extents) for extents in counted]
+
+
+def _from_an_eave(at: Nm, first: Reach, last: Reach, width: Nm) -> tuple[CourseExtent, ...]:
+    below = height_of(first, Reach(at, at, at), width)[0] if at > first.high else first.usual
+    return courses_from_eave(below, at, last.usual, width)
 
 
 def is_clean(rows: Sequence[Row]) -> tuple[bool, bool]:

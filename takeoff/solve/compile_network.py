@@ -213,6 +213,8 @@ class _LayoutCompiler:
                     break
                 if end - start < shortest and not (i == 0 and j == last):
                     continue
+                if not segment.holds_core(start, end):
+                    continue
                 start, end, low, high = self.layout.lies(course, segment, at[i], at[j])
                 cents = self.layout.work.piece(course.sheet_width, start, end, low, high)
                 arcs.append(Arc(i, j, self._size(course, start, end, low, high), cents))

@@ -251,7 +251,7 @@ UPLOAD_MAX_BYTES = 20_000_000
 # An archive comes in at home alone, and only where nothing was entered yet.
 ARCHIVE_MAX_BYTES = 8_000_000_000
 ARCHIVE_UPLOAD = "archive-restore"
-PHOTO_MAX_PIXELS = 40_000_000
+PHOTO_MAX_PIXELS = 52_000_000  # phones of "48" and "50 megapixels" have a few more
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 

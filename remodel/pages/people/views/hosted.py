@@ -115,10 +115,13 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
 
     def write(_: By) -> tuple[Person, House]:
         given = form.cleaned_data
-        person = sign_up(
-            request, name=given["name"], email=given["email"], password=given["password"]
+        return sign_up(
+            request,
+            name=given["name"],
+            email=given["email"],
+            password=given["password"],
+            token=token,
         )
-        return person, invitation_take(token=token, person=person)
 
     def joined(made: tuple[Person, House]) -> HttpResponse:
         person, house = made

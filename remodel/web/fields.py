@@ -226,7 +226,11 @@ class DayField(forms.DateField):
 
 class TextField(forms.CharField):
     """A text in the person's own words. `example` becomes the hint. `lines` over 1 makes a box of
-    that many lines."""
+    that many lines.
+
+    What is not seen is left out, as a house file could not hold it (`tidy_text`): a name that was
+    copied from elsewhere often brings such signs along.
+    """
 
     def __init__(
         self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any
@@ -237,3 +241,11 @@ class TextField(forms.CharField):
         if lines > 1:
             kwargs.setdefault("widget", forms.Textarea(attrs={"rows": lines}))
         super().__init__(max_length=max_length, **kwargs)
+
+    def to_python(self, value: Any) -> str:
+        # at first use: declaring a form does not need the engine
+        from remodel.bridge.texts import tidy_text
+
+        # before `strip`, or a space beside a sign that is not seen would stay
+        text = tidy_text("" if value is None else str(value))
+        return str(super().to_python(text))

@@ -3,6 +3,7 @@ import datetime
 import pytest
 from django import forms
 
+from remodel.bridge.texts import tidy_text
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
 from remodel.web.forms import HouseForm
 
@@ -146,3 +147,24 @@ def test_words_too_long_say_the_limit_and_nothing_is_cut():
 
 def test_a_choice_that_is_not_on_the_page_is_refused_in_our_words():
     assert message("side", side="z") == "Side must be one of the choices on the page"
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("Bath\u200b", "Bath"),  # zero-width space
+        ("\u202eBath\u202c", "Bath"),  # signs that turn the direction of reading
+        ("\ufeffBath", "Bath"),  # what some editors begin a text with
+        ("Ba\u00adth\x07", "Bath"),  # a hyphen that is not seen, and a bell
+        ("Bath\u00a02", "Bath\u00a02"),  # a space that does not break is seen
+        ("Cafe\u0301", "Caf\u00e9"),  # an accent of its own and one with its letter look the same
+        ("\U0001f469\u200d\U0001f527", "\U0001f469\u200d\U0001f527"),  # a picture joined of two
+        ("\u200b \u200d", ""),
+    ],
+)
+def test_signs_that_are_not_seen_are_left_out_of_a_text(typed, kept):
+    form = filled(name=typed)
+
+    assert form.is_valid()
+    assert form.cleaned_data["name"] == kept
+    assert tidy_text(kept) == kept

@@ -17,6 +17,7 @@ import time
 from collections.abc import Sequence
 from typing import Any
 
+from django.conf import settings
 from waitress import create_server
 from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
@@ -67,6 +68,9 @@ def make_server(binds: Sequence[str], *, quiet_seconds: int) -> Any:
         cleanup_interval=1,
         max_request_body_size=longest_request("/"),
         asyncore_use_poll=True,  # `select` takes no more than 1024 connections
+        # What a proxy says of where a request came from, the settings read, and only where they say
+        # that there is one.
+        clear_untrusted_proxy_headers=not settings.TRUSTED_PROXY,
         ident=None,
     )
 

@@ -5,6 +5,7 @@ import socket
 import subprocess
 import sys
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -21,23 +22,19 @@ def free_port():
 
 @pytest.fixture(scope="module")
 def port(tmp_path_factory):
-    folder, port = tmp_path_factory.mktemp("served"), free_port()
-    environment = os.environ | {
-        "HALFBAY_DATA": str(folder),
-        "DJANGO_SETTINGS_MODULE": "tests.settings",
-    }
+    with serving(tmp_path_factory.mktemp("served"), "--quiet-seconds", "2") as port:
+        yield port
+
+
+@contextmanager
+def serving(folder, *words, **environment):
+    port = free_port()
     server = subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "remodel.web.server",
-            "--bind",
-            f"127.0.0.1:{port}",
-            "--quiet-seconds",
-            "2",
-        ],
+        [sys.executable, "-m", "remodel.web.server", "--bind", f"127.0.0.1:{port}", *words],
         cwd=ROOT,
-        env=environment,
+        env=os.environ
+        | {"HALFBAY_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "tests.settings"}
+        | environment,
     )
     try:
         until = time.monotonic() + 60
@@ -91,3 +88,15 @@ def test_request_longer_than_its_page_allows_is_refused_by_its_length_alone(port
     assert "413" in answer.splitlines()[0]
     assert "20 MB" in answer
     assert "connection: close" in answer.lower()
+
+
+@pytest.mark.parametrize(("trusted", "status"), [("1", "400"), ("0", "301")])
+def test_what_a_proxy_says_counts_only_where_there_is_one(tmp_path, trusted, status):
+    hosted = {"HALFBAY_MODE": "hosted", "SECRET_KEY": "s" * 60, "ALLOWED_HOSTS": "127.0.0.1"}
+    with serving(tmp_path, **hosted, TRUSTED_PROXY=trusted) as port:
+        answer = answer_to(
+            port,
+            b"GET /%00 HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Forwarded-Proto: https\r\n"
+            b"Connection: close\r\n\r\n",
+        )
+    assert status in answer.splitlines()[0]

@@ -162,7 +162,7 @@ def invitation_make(*, by: By, house: House, role: str = Role.HELPER) -> tuple[I
 def _invite(*, by: By, house: House, role: str) -> Invitation:
     _check_owner(by.person, house)
     if role not in Role.values:
-        raise Refused("Choose owner, helper or may look only", field="role")
+        raise Refused("Choose owner, helper or view only", field="role")
     return Invitation.objects.create(
         house=house,
         invited_by=by.person,
@@ -226,7 +226,7 @@ def membership_change(*, by: By, membership: Membership, role: str) -> Membershi
     """
     _check_owner(by.person, membership.house)
     if role not in Role.values:
-        raise Refused("Choose owner, helper or may look only", field="role")
+        raise Refused("Choose owner, helper or view only", field="role")
     membership.refresh_from_db(fields=("role",))
     if is_news("role", membership.role) and role != membership.role:
         now = Role(membership.role).label.lower()

@@ -88,7 +88,7 @@ class _Elevation:
             picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:
             picture.note(
-                "As one looks up: left and right are as on the plan from above, near and far "
+                "As you look up: left and right are as on the plan from above, near and far "
                 "change places."
             )
         if self.seen.framed.provisional:

@@ -184,7 +184,7 @@ def test_house_without_a_name_comes_back_with_the_rest_kept(more):
     page = response.content.decode()
 
     assert response.status_code == 422
-    assert "Name of the house is missing: enter it" in page
+    assert "&quot;Name of the house&quot; is empty. Enter it" in page
     assert '<option value="14" selected>' in page
     assert House.objects.count() == 0
 

@@ -73,12 +73,14 @@ def test_a_length_at_its_limit_stands(text):
 
 
 def test_an_empty_length_says_what_to_enter():
-    assert message("width", width="  ") == "Wall width is missing: enter it, like 12' 6 1/2\""
+    assert (
+        message("width", width="  ") == '"Wall width" is empty. Enter it, for example 12\' 6 1/2"'
+    )
 
 
 def test_hint_and_example_follow_the_units_of_the_house():
     assert OpeningForm(units="in")["width"].help_text == "In feet and inches, like 12' 6 1/2\""
-    assert OpeningForm(units="mm")["width"].help_text == "In millimetres, like 3810 mm"
+    assert OpeningForm(units="mm")["width"].help_text == "In millimeters, for example, 3810 mm"
 
 
 def test_units_of_one_form_do_not_leak_into_the_next():

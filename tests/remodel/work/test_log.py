@@ -224,7 +224,7 @@ def test_photo_over_the_limit_is_refused(client, taping, settings):
         ({"hours": "many"}, "Hours must be from 0 to 480"),
         ({"hours": "481"}, "Hours must be from 0 to 480"),
         ({"hours": "1", "day": "yesterday"}, "Day must be a day"),
-        ({"hours": "1", "day": ""}, "Day is missing"),
+        ({"hours": "1", "day": ""}, "&quot;Day&quot; is empty"),
         ({}, "There is nothing to log yet"),
         ({"hours": "1", "note": "x" * 4001}, "Note takes at most 4000 characters"),
     ],

@@ -72,7 +72,7 @@ def password_change_own(request: SiteRequest) -> HttpResponse:
 
     def changed(_: None) -> HttpResponse:
         messages.info(
-            request, "Your password is changed. Everywhere else you have to sign in anew."
+            request, "Your password is changed. Everywhere else you have to sign in again."
         )
         return go(request, "/")
 

@@ -71,7 +71,7 @@ def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpRespon
     invitation = row_for(request.person, rows, invitation_id, through="house", write=True)
     house = _owned(request, invitation.house_id)
     Invitation.objects.filter(pk=invitation.pk, taken_by=None).update(withdrawn=True)
-    messages.info(request, "That invitation opens nothing any more.")
+    messages.info(request, "That invitation is no longer valid.")
     return redirect("house-people", house.pk)
 
 

@@ -251,7 +251,7 @@ class _Length(_Scalar):
         definitions["Length"] = {
             "description": "A tape reading, like 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, 3.81 m or "
             "3810 mm; or a number, "
-            "which is inches or millimetres as the house's units say. Zero or more, at most 1000 "
+            "which is inches or millimeters as the house's units say. Zero or more, at most 1000 "
             "ft.",
             "anyOf": [{"type": "string", "maxLength": 40}, {"type": "number", "minimum": 0}],
         }

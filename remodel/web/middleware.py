@@ -13,7 +13,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from remodel.logs import during_request
 from remodel.web.errors import bad_request, too_large
 
-__all__ = ["LeaveMiddleware", "RequestMiddleware", "longest_request"]
+__all__ = ["HeadMiddleware", "LeaveMiddleware", "RequestMiddleware", "longest_request"]
 
 # a form's own fields beside its file
 _ROOM = 500_000
@@ -51,6 +51,27 @@ def longest_request(path: str) -> int:
 
 def _words(most: int) -> str:
     return f"{most // 10**9} GB an archive" if most >= 10**9 else f"{most // 10**6} MB a file"
+
+
+class HeadMiddleware:
+    """Answers HEAD wherever GET is answered, without the body."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.method != "HEAD":
+            return self.get_response(request)
+        request.method = "GET"
+        response = self.get_response(request)
+        request.method = "HEAD"
+        if response.streaming:
+            response.close()  # a file, which is opened already
+            headers = dict(response.items())
+            return HttpResponse(status=response.status_code, headers=headers)
+        response.headers.setdefault("Content-Length", str(len(response.content)))
+        response.content = b""
+        return response
 
 
 class LeaveMiddleware:

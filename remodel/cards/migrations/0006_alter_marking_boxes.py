@@ -4,15 +4,18 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('cards', '0005_pieces_are_placed'),
+        ("cards", "0005_pieces_are_placed"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='marking',
-            name='boxes',
-            field=models.CharField(blank=True, choices=[('floor', 'Cut on the floor'), ('place', 'Cut in place, center marked')], max_length=10),
+            model_name="marking",
+            name="boxes",
+            field=models.CharField(
+                blank=True,
+                choices=[("floor", "Cut on the floor"), ("place", "Cut in place, center marked")],
+                max_length=10,
+            ),
         ),
     ]

@@ -387,5 +387,7 @@ def test_worth_of_an_hour_is_asked_for_and_kept():
 
 def test_worth_of_an_hour_that_is_no_price_is_refused_with_an_example():
     page = browser(ada()).post(reverse("house-new"), ANSWERS | {"hour": "a lot"})
-    assert "must be zero or more with at most two decimals, like 15.00" in page.content.decode()
+    assert (
+        "must be zero or more with at most two decimals, for example 15.00" in page.content.decode()
+    )
     assert not House.objects.exists()

@@ -54,7 +54,7 @@ def test_partition_sent_twice_by_one_page_is_one(room):
     ("wrong", "message"),
     [
         ({"at": "40'"}, "Closet wall"),
-        ({"at": "6 1"}, "Left end of that wall to the partition&#x27;s framing: "),
+        ({"at": "6 1"}, "&quot;Left end of that wall to the partition&#x27;s framing&quot;: "),
         ({"name": ""}, "&quot;Name of the partition&quot; is empty. Enter it"),
         ({"behind": ""}, "&quot;Name of the room it makes&quot; is empty. Enter it"),
         (

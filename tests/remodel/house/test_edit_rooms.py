@@ -277,7 +277,7 @@ def test_walk_with_an_unread_length_names_the_wall(house):
         .content.decode()
     )
 
-    assert "Wall B, length: " in page
+    assert "&quot;Wall B, length&quot;: " in page
     assert "&quot;Wall C, angle&quot; is empty. Enter it in degrees, for example 45" in page
     assert 'href="#id_wall-1-length"' in page
 

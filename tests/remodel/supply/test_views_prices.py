@@ -228,7 +228,7 @@ def test_material_and_pack_are_added_with_a_fraction(house):
     same = client.post(url, {"name": "case", "holds": "342", "unit": "fl oz", "price": "80"})
     assert same.status_code == 422
     none = client.post(url, {"name": "bag", "holds": "lots", "unit": "fl oz", "price": "80"})
-    assert "It holds must be a number" in none.content.decode()
+    assert "&quot;It holds&quot; must be a number" in none.content.decode()
 
 
 def test_store_sent_without_its_name_is_asked_for_it(house):

@@ -175,7 +175,7 @@ def test_temperature_that_is_none_is_kept_and_told(room, typed):
     page = answer.content.decode()
 
     assert answer.status_code == 422
-    assert "must be a number of degrees from -60 to 150 °F, like 55" in page
+    assert "must be a number of degrees from -60 to 150 °F, for example 55" in page
     assert f'value="{typed}"' in page
 
 

@@ -77,7 +77,7 @@ def set_spacing(
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
     form.fields[f"{name}_other"].help_text = (
-        "In millimeters, for example, 450" if form.units == "mm" else "In inches, like 19 in"
+        "In millimeters, for example 450" if form.units == "mm" else "In inches, for example 19 in"
     )
     last = [(UNKNOWN, "I don't know yet")] if unknown else []
     field.choices = [*first, *usual, (OTHER, "Another spacing"), *last]

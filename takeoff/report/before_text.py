@@ -142,7 +142,10 @@ def _bound(plan: BoardPlan) -> str:
 def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
     if not choices:
         return
-    yield from ("", "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes, by first plans)")
+    yield from (
+        "",
+        "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes, by first plans)",
+    )
     columns = (
         TextColumn("Partition", 30),
         TextColumn("Framed", 7),

@@ -30,8 +30,9 @@ class PlanFigures:
 
     Sheets are those first cut in the room: `sheets_bought`, and `sheets_here`, which are whole ones
     and offcuts that were here. Cuts are counted by piece, as hours count them: a `crosscut` for a
-    length that is not on sale, a `rip` for a width under its sheet's, a `cutout` for each opening
-    or box that a piece has a part of. Seams are lengths, in nanometers; `butt` are those on
+    length that is not on sale and for each tongue beside an opening, a `rip` for a width under its
+    sheet's, a `cutout` for each opening or box that a piece has a part of. Seams are lengths, in
+    nanometers; `butt` are those on
     framing and floating ones, `corner` inside corners and ridges. Hours are of one person, money
     is cents: of the sheets bought, and of backers and shims.
     """
@@ -166,7 +167,8 @@ def _cuts(house: House, room: RoomGeometry, plan: SurfacePlan) -> _Cuts:
     widths = {row.index: row.sheet_width for row in plan.rows}
     return _Cuts(
         crosscuts=sum(
-            (widths[piece.row], Nm(piece.end - piece.start)) not in work.on_sale
+            ((widths[piece.row], Nm(piece.end - piece.start)) not in work.on_sale)
+            + work.tongues(piece.start, piece.end, piece.low, piece.high)
             for piece in plan.pieces
         ),
         rips=sum(piece.high - piece.low < widths[piece.row] for piece in plan.pieces),

@@ -25,6 +25,7 @@ __all__ = [
     "Substrate",
     "SurfaceKind",
     "Tape",
+    "Turn",
 ]
 
 
@@ -172,6 +173,14 @@ class FramedWhen(StrEnum):
 class Side(StrEnum):
     LEFT = "left"
     RIGHT = "right"
+
+
+class Turn(StrEnum):
+    """Which way a partition turns at a corner, walked from the wall it starts at: toward the room
+    it makes (an outside corner of the room it stands in), or away from it."""
+
+    TOWARD = "toward"
+    AWAY = "away"
 
 
 class Tape(StrEnum):

@@ -44,6 +44,7 @@ from takeoff.choices import (
     Substrate,
     SurfaceKind,
     Tape,
+    Turn,
 )
 from takeoff.errors import BadValue
 from takeoff.quantities import Amount
@@ -58,6 +59,7 @@ __all__ = [
     "Framing",
     "HiddenItem",
     "House",
+    "Leg",
     "Measure",
     "Opening",
     "Outline",
@@ -461,14 +463,43 @@ class Room:
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
 
 
+# More legs than any closet has; more are a slip.
+_MOST_LEGS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """One straight run of a partition after its first, square to the run before it. `turn` is the
+    way the partition turns where the leg begins.
+
+    `length` is that of the longer of its two sides, from the outside of one corner to the outside
+    of the next; the last leg has none, because it runs to the wall it meets.
+    """
+
+    id: str
+    name: str
+    turn: Turn
+    length: Nm | None = None
+    letter: str = ""
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Leg")
+        check_letter(self.letter, f"Leg {self.name} letter")
+        check_length(self.length, f"Leg {self.name} length", most=_LONGEST_SIDE)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A planned wall, at right angles to the wall `wall` of `room`. `at` goes from the left end of
-    that wall to the framing of the partition.
+    """A planned wall that begins square to the wall `wall` of `room`. `at` goes from the left end
+    of that wall to the framing of the partition.
 
-    What lies on its `side`, for a person who faces `wall` from inside, becomes the room whose shape
-    is `BehindPartition`. Openings are placed as seen from the parent room. A bearing partition is
-    refused: an engineer has to size it.
+    `wall` may also be a partition of the same room that stands before this one, or a leg of one,
+    as seen from that room. What lies on its `side`, for a person who faces `wall` from inside,
+    becomes the room whose shape is `BehindPartition`. A partition of one leg runs to the wall
+    opposite. One of more legs runs `length` to its first corner, on the longer of its two sides,
+    and then along `legs`. Openings are placed as seen from the parent room, in the partition (its
+    first leg) or in one of its legs. A bearing partition always is framed before board, and its
+    sticks are not counted: an engineer has to size it.
     """
 
     id: str
@@ -477,6 +508,8 @@ class Partition:
     wall: str
     at: Nm
     side: Side
+    length: Nm | None = None
+    legs: tuple[Leg, ...] = ()
     framed: FramedWhen = FramedWhen.BEFORE
     bearing: bool = False
     stud: str = "2x4"
@@ -490,6 +523,40 @@ class Partition:
         check_letter(self.letter, f"Partition {self.name} letter")
         check_length(self.at, f"Partition {self.name} at")
         check_length(self.spacing, f"Partition {self.name} spacing")
+        check_length(self.length, f"Partition {self.name} length", most=_LONGEST_SIDE)
+        self._check_legs()
+
+    @property
+    def runs(self) -> tuple[tuple[str, str, Nm | None], ...]:
+        """The id, name and length of every straight run, from the wall where it starts. The first
+        has the id and name of the partition."""
+        return (
+            (self.id, self.name, self.length),
+            *((leg.id, leg.name, leg.length) for leg in self.legs),
+        )
+
+    @property
+    def run_ids(self) -> tuple[str, ...]:
+        return (self.id, *(leg.id for leg in self.legs))
+
+    def _check_legs(self) -> None:
+        if len(self.legs) > _MOST_LEGS:
+            raise BadValue(
+                f"Partition {self.name} has {len(self.legs)} legs after its first corner; enter at "
+                f"most {_MOST_LEGS}"
+            )
+        for run, (_, name, length) in enumerate(self.runs):
+            is_last = run == len(self.legs)
+            if length is None and not is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} turns a corner, so it needs its length to that "
+                    "corner, like 3' 2\""
+                )
+            if length is not None and is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} runs to the wall it meets; leave out its "
+                    "length, or add the leg that it turns into"
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -512,7 +579,10 @@ class House:
         if len(self.rooms) > 500:
             raise BadValue("A house may have at most 500 rooms")
         check_unique((room.id for room in self.rooms), "Room")
-        check_unique((partition.id for partition in self.partitions), "Partition")
+        check_unique(
+            (run for partition in self.partitions for run in partition.run_ids),
+            "Partition or leg",
+        )
         check_marks_unique((room.code for room in self.rooms), "Room code", "KIT")
         self._check_partition_letters()
         things = [opening.id for room in self.rooms for opening in room.openings]
@@ -536,7 +606,8 @@ class House:
         shapes = {room.id: room.shape for room in self.rooms}
         letters: dict[str, list[str]] = {}
         for partition in self.partitions:
-            letters.setdefault(partition.room, []).append(partition.letter)
+            given = letters.setdefault(partition.room, [])
+            given += [partition.letter, *(leg.letter for leg in partition.legs)]
         for room, mine in letters.items():
             match shapes.get(room):
                 case Outline(walls=walls):

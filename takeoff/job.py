@@ -207,10 +207,15 @@ def supply_for(
 def partition_choices(
     takeoff: Takeoff, cache: PlanCache | None = None
 ) -> tuple[PartitionChoice, ...]:
-    """Every partition of a takeoff framed before and after board, the others staying as they
-    are."""
+    """Every partition of a takeoff framed before and after board, the others staying as they are.
+    One that carries load is left out: it is never framed after board."""
     cache = cache or PlanCache()
-    now = {shape.id: shape.framed for shape in takeoff.partitions}
+    bearing = {partition.id for partition in takeoff.house.partitions if partition.bearing}
+    now = {
+        shape.partition: shape.framed
+        for shape in takeoff.partitions
+        if shape.partition not in bearing
+    }
     return tuple(
         PartitionChoice(
             partition=partition,
@@ -238,7 +243,8 @@ def _partition_frames(
     by_id = {partition.id: partition for partition in house.partitions}
     for shape in shapes:
         try:
-            frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
+            bearing = by_id[shape.partition].bearing
+            frames.append(partition_frame(shape, house.rules, bearing=bearing))
         except NeedsEngineer as error:
             warnings.append(str(error))
     return tuple(frames), tuple(warnings)
@@ -300,11 +306,16 @@ def _warnings(
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
-    for shape in partitions:
-        planned = next(partition for partition in house.partitions if partition.id == shape.id)
-        if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
+    framed = {shape.partition: shape.framed for shape in partitions}
+    for partition in house.partitions:
+        if partition.bearing and partition.framed is FramedWhen.AFTER:
             yield (
-                f"{shape.name} stands on finished faces, and no blocking is recorded where it "
+                f"{partition.name} carries load, so it is worked out as framed before board, "
+                "whatever was chosen"
+            )
+        if framed[partition.id] is FramedWhen.AFTER and not partition.blocking_recorded:
+            yield (
+                f"{partition.name} stands on finished faces, and no blocking is recorded where it "
                 "meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )

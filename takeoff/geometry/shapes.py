@@ -37,20 +37,22 @@ class Corner:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionShape:
-    """The frame of a planned partition, drawn as a person in the parent room sees it: u to the
-    right, v up.
+    """The frame of one leg of a planned partition, drawn as a person in the parent room sees it: u
+    to the right from the left end of its face there, v up.
 
-    Where the room behind is on the right side of the wall that the partition starts at, u = 0 is at
-    that wall; where it is on the left side, u = 0 is at the opposite wall. `outline` is the face of
-    the frame with its plates, counter-clockwise from (0, 0). It goes from framing to framing where
-    the partition is framed before board, and from finished face to finished face where it is framed
-    after. `openings` are rough openings as (left, bottom, right, top). `tees` counts the ends that
-    meet a wall between two of its studs; an end counts where the studs are not known. `tee_walls`
-    names the walls of those ends. `faces` are the ids of the two surfaces that the partition makes,
-    that of the parent room first. `units` are those of the house, for sentences about it.
+    `id` is that of the leg, which is the partition's own for its first or only one. `outline` is
+    the face of the frame with its plates, counter-clockwise from its lowest left corner. It goes
+    from framing to framing where the partition is framed before board, and from finished face to
+    finished face where it is framed after. At a corner it goes to the outside where the leg ends,
+    and begins against the leg before where it starts. `openings` are rough openings as (left,
+    bottom, right, top). `tees` counts the ends that meet a wall between two of its studs; an end
+    counts where the studs are not known. `tee_walls` names the walls of those ends. `corners` is 1
+    where the leg ends in a corner. `faces` are the ids of the two surfaces that the leg makes, that
+    of the parent room first. `units` are those of the house, for sentences about it.
     """
 
     id: str
+    partition: str
     name: str
     room: str
     framed: FramedWhen
@@ -61,6 +63,7 @@ class PartitionShape:
     tees: int
     faces: tuple[str, str]
     tee_walls: tuple[str, ...] = ()
+    corners: int = 0
     units: UnitSystem = UnitSystem.INCH
 
 

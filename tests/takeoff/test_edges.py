@@ -165,6 +165,7 @@ def test_edges_come_in_the_order_of_the_rooms_surfaces():
 def shape(framed):
     return PartitionShape(
         id="p",
+        partition="p",
         name="Closet wall",
         room="den",
         framed=framed,

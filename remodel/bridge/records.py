@@ -50,6 +50,7 @@ from takeoff.house import (
     Framing,
     HiddenItem,
     House,
+    Leg,
     Measure,
     Opening,
     Outline,
@@ -535,6 +536,8 @@ def _partitions(house: HouseRow, rooms: Sequence[RoomRow]) -> tuple[Partition, .
 
 
 def _partition(row: PartitionRow, letters: set[str]) -> Partition:
+    letter = _once(row.letter, letters)
+    legs = [codec.read(Leg, leg) for leg in row.legs_now]
     return Partition(
         id=row.key,
         name=row.name,
@@ -542,13 +545,15 @@ def _partition(row: PartitionRow, letters: set[str]) -> Partition:
         wall=row.surface_key,
         at=Nm(row.at),
         side=Side(row.side),
+        length=_nm(row.length),
+        legs=tuple(replace(leg, letter=_once(leg.letter, letters)) for leg in legs),
         framed=FramedWhen(row.framed),
         bearing=row.bearing,
         stud=row.stud,
         spacing=Nm(row.spacing),
         openings=tuple(_opening(opening) for opening in row.openings.all()),
         blocking_recorded=row.blocking_recorded,
-        letter=_once(row.letter, letters),
+        letter=letter,
     )
 
 
@@ -558,6 +563,8 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
         "name": partition.name,
         "at": partition.at,
         "side": partition.side.value,
+        "length": partition.length,
+        "legs": [codec.write(leg) for leg in partition.legs],
         "framed": partition.framed.value,
         "bearing": partition.bearing,
         "stud": partition.stud,

@@ -347,11 +347,8 @@ def _check_connected(
         own_room = rooms[divider.behind]
         own_faces = _faces_of(divided, divider.behind)
         elsewhere = [opening.name for opening in own_room.openings]
-        elsewhere += [
-            item.name
-            for item in (*own_room.cutouts, *own_room.hidden)
-            if item.surface not in own_faces
-        ]
+        elsewhere += [cut.name for cut in own_room.cutouts if cut.surface not in own_faces]
+        elsewhere += [item.name for item in own_room.hidden if item.surface not in own_faces]
         for name in elsewhere:
             raise BadValue(
                 f"{own_room.name}, {name}: {own_room.name} lies behind {divider.partition.name}; "
@@ -363,12 +360,13 @@ def _check_connected(
             )
 
     not_here = set(divided.leg_ids) - _faces_of(divided, room.id)
-    for item in (*room.cutouts, *room.hidden):
-        if item.surface in not_here:
-            raise BadValue(
-                f"{room.name}, {item.name}: that partition is not seen from {room.name}; give "
-                "what is on it in a room beside it"
-            )
+    unseen = [cutout.name for cutout in room.cutouts if cutout.surface in not_here]
+    unseen += [item.name for item in room.hidden if item.surface in not_here]
+    for name in unseen:
+        raise BadValue(
+            f"{room.name}, {name}: that partition is not seen from {room.name}; give "
+            "what is on it in a room beside it"
+        )
     for divider in divided.partitions:
         for opening in divider.partition.openings:
             if opening.wall not in divider.partition.run_ids:

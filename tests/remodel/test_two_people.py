@@ -22,6 +22,10 @@ from tests.remodel.saving import FormHouse, route_of, taken_back
 # each field written, and its value; None where it was refused
 Effect = list[tuple[str, str]] | None
 
+# A partition out 1 m, then a corner, and where it goes on from there.
+CORNER: Data = {"corner_1_length": ["1000 mm"], "corner_1_turn": ["toward"]}
+JOG: Data = CORNER | {"corner_2_length": ["400 mm"], "corner_2_turn": ["away"]}
+STEPS: Data = JOG | {"corner_3_length": ["500 mm"], "corner_3_turn": ["toward"]}
 GABLE: Data = {"ceiling_kind": ["gable"], "ceiling_low_wall": ["A"], "ceiling_high": ["4000 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
 # What a field needs beside it, to be taken at all: (route, field, what is changed with it). A field
@@ -41,6 +45,14 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("surface-edit", "member-#-.*", {"member-#-at": ["1200 mm"], "member-#-out_by": ["4 mm"]}),
     ("surface-edit", "extra|missing", OTHER_SPACING | {"extra": ["700 mm"], "missing": ["840 mm"]}),
     ("partition-edit", "spacing_other", {"spacing": ["other"]}),
+    ("partition-edit", "corner_1_.*", CORNER),
+    ("partition-edit", "corner_1_.*", CORNER | {"corner_1_turn": ["away"]}),
+    ("partition-edit", "corner_1_.*", CORNER | {"corner_1_length": ["1100 mm"]}),
+    ("partition-edit", "corner_2_.*", JOG),
+    ("partition-edit", "corner_2_.*", JOG | {"corner_2_length": ["300 mm"]}),
+    ("partition-edit", "corner_3_.*", STEPS),
+    ("partition-edit", "corner_3_.*", STEPS | {"corner_3_turn": ["away"]}),
+    ("partition-edit", "corner_3_.*", STEPS | {"corner_3_length": ["600 mm"]}),
     ("cutout-edit", "kind|height", {"kind": ["box"], "height": ["60 mm"]}),
     ("cutout-edit", "kind|height", {"kind": ["vent"], "height": ["70 mm"]}),
     ("phase-detail", "waits_for", {"state": ["blocked"]}),

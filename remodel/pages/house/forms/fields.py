@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.house.models import House, Room, Wall
+from remodel.house.queries import faces_of
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
@@ -189,8 +190,7 @@ def plane_choices(room: Room) -> words.Choices:
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
     """The surfaces that a thing may be placed on: walls, partitions, and the ceiling as a whole."""
-    own = [room.behind] if room.behind is not None else room.partitions.all()
-    choices = [*wall_choices(room), *((face.key, face.name) for face in own)]
+    choices = [*wall_choices(room), *faces_of(room).items()]
     if not ceilings:
         return choices
     return [

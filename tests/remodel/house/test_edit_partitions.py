@@ -6,12 +6,14 @@ import pytest
 from django.urls import reverse
 
 from remodel.bridge.lengths import FOOT, INCH
+from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.marks import letter_for
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import Corner, partition_change
+from remodel.house.queries import partitions_off
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, with_partition
 
@@ -248,6 +250,14 @@ def test_partition_starts_on_another_and_holds_it_there(room):
     assert "Nook wall starts on Closet wall. Move or remove it first" in page
 
 
+def test_partitions_that_start_on_a_wall_go_with_it(room):
+    person = ada()
+    first = with_partition(room, person, at=9 * FOOT)
+    data = WALL | {"name": "Nook wall", "behind": "Nook", "surface": first.key, "at": "3'"}
+    browser(person).post(reverse("partition-add", args=[room.pk]), data | {"framed": "before"})
+    assert [one.name for one in partitions_off(first.wall)] == ["Closet wall", "Nook wall"]
+
+
 def test_wall_that_carries_load_is_not_put_off_on_its_own_page_either(room):
     person = ada()
     partition = with_partition(room, person)
@@ -255,6 +265,10 @@ def test_wall_that_carries_load_is_not_put_off_on_its_own_page_either(room):
     partition.refresh_from_db()
     data = {"key": KEY, "seen": str(Seen.of(partition)), "framed": "after"}
     response = browser(person).post(reverse("partition-detail", args=[partition.pk]), data)
+    page = response.content.decode()
 
     assert response.status_code == 422
-    assert "carries load from above, so it cannot wait" in response.content.decode()
+    assert "framing it after board is not priced; an engineer sizes" in page
+    assert "After board" not in page
+    with pytest.raises(Refused, match="carries load from above, so it cannot wait for the board"):
+        partition_change(by=By(person), partition=partition, framed="after")

@@ -105,7 +105,14 @@ def _uneven(
         )
         what = f"a {material.id} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
-    tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
+    tally.cut(
+        material,
+        sticks,
+        f"{where}: {what}",
+        "FR-14",
+        surface=surface,
+        piece=f"{framed.surface.name}, {uneven.remedy}",
+    )
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
     tally.count(
         nails,
@@ -131,6 +138,7 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
         f"blocking for {item.name} in {len(bays)} bays{in_courses}",
         "FR-14",
         surface=framed.surface.id,
+        piece=f"{framed.surface.name}, {item.name}",
     )
     tally.count(
         NAILS_16D,
@@ -166,6 +174,7 @@ def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Ca
         f"{edge.text.removeprefix(f'{surface.name}: ')}: a {edge.support}",
         "GB-30",
         surface=edge.surface,
+        piece=f"{surface.name}, {edge.support}",
     )
     tally.count(
         NAILS_16D,

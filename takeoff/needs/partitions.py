@@ -31,6 +31,7 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
             [piece.length] * piece.count,
             f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}",
             *piece.figures,
+            piece=f"{frame.name}, {piece.role}",
         )
     for piece in frame.pieces:
         _nails(tally, frame.name, piece)

@@ -340,6 +340,7 @@ def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) 
             f"{many} {tally.stick(run)} long, {how}",
             "BE-stick",
             surface=surface,
+            piece="bead",
         )
         tally.count(
             BEAD_NAILS,

@@ -48,6 +48,11 @@ class Command(BaseCommand):
             "--plan", action="store_true", help="the board plans, row by row and sheet by sheet"
         )
         form.add_argument(
+            "--cuts",
+            action="store_true",
+            help="the cut list of lumber and other sticks, stick by stick",
+        )
+        form.add_argument(
             "--ways", action="store_true", help="each room boarded in several ways, side by side"
         )
         form.add_argument(
@@ -71,6 +76,7 @@ class Command(BaseCommand):
                     options["why"]
                     or options["csv"]
                     or options["plan"]
+                    or options["cuts"]
                     or options["ways"]
                     or options["phase"]
                     or options["room"]
@@ -80,6 +86,8 @@ class Command(BaseCommand):
                 text = job.why(options["why"])
             elif options["plan"]:
                 text = job.plan()
+            elif options["cuts"]:
+                text = job.cuts()
             elif options["ways"]:
                 text = job.ways()
             elif options["csv"]:

@@ -9,6 +9,7 @@ from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
+from takeoff.cautions import control_joint_notes, stack_notes
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
@@ -177,7 +178,7 @@ def takeoff_of_plans(
         cross_checks=checked,
         supply=_supply(house, needs),
         unframed=unframed,
-        warnings=tuple(_warnings(house, rooms, partitions, frames)),
+        warnings=tuple(_warnings(house, rooms, partitions, frames, sheets)),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
     )
@@ -290,12 +291,16 @@ def _warnings(
     rooms: Sequence[RoomGeometry],
     partitions: Sequence[PartitionShape],
     frames: Sequence[PartitionFrame],
+    sheets: Sequence[Sheet],
 ) -> Iterator[str]:
-    """What a person should know of rooms and partitions before buying; what plans note stands with
-    the plans."""
+    """What a person should know of rooms, partitions and sheets before buying; what plans note
+    stands with the plans."""
     for room in rooms:
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
+    for room in rooms:
+        yield from control_joint_notes(room, house.units)
+    yield from stack_notes(house, sheets)
     for room in rooms:
         patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
         if patched:

@@ -60,7 +60,11 @@ def needs(
                 _blocking(tally, surface_framed, item)
     for edge in unsupported:
         if edge.surface in behind and _is_counted(edge):
-            _nailer(tally, edge, behind[edge.surface].surface, catalogue)
+            surface = behind[edge.surface].surface
+            if edge.blocks:
+                _perimeter(tally, edge, surface)
+            else:
+                _nailer(tally, edge, surface, catalogue)
     return tally.needs()
 
 
@@ -181,6 +185,25 @@ def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Ca
         _along(sticks),
         f"{edge.support} nailed every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
+        surface=edge.surface,
+    )
+
+
+def _perimeter(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
+    """The blocks along a side of a ceiling that braces, one a bay."""
+    tally.cut(
+        lumber_material(str(figures.figure("GB-31-blocking").value)),
+        edge.blocks,
+        edge.text.removeprefix(f"{surface.name}: "),
+        "GB-31-blocking",
+        surface=edge.surface,
+        piece=f"{surface.name}, perimeter block",
+    )
+    tally.count(
+        NAILS_16D,
+        2 * figures.count("NL-block") * len(edge.blocks),
+        f"{len(edge.blocks)} perimeter blocks: {figures.number('NL-block')} at each end",
+        "NL-block",
         surface=edge.surface,
     )
 

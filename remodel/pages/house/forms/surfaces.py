@@ -57,7 +57,11 @@ class SurfaceForm(HouseForm):
     insulated = forms.BooleanField(
         required=False, label="Insulation lies on the board", help_text="Matters on ceilings"
     )
-    braces = forms.BooleanField(required=False, label="The board here braces the structure")
+    braces = forms.BooleanField(
+        required=False,
+        label="The board here braces the structure",
+        help_text="A ceiling is then boarded across its joists, and its perimeter is blocked",
+    )
     rated = TextField(
         required=False,
         label="Rated for fire or sound: which assembly",

@@ -111,6 +111,7 @@ class CeilingKind(StrEnum):
     FLAT = "flat"
     SLOPE = "slope"
     GABLE = "gable"
+    VAULT = "vault"
 
 
 class OpeningKind(StrEnum):

@@ -186,7 +186,10 @@ class Ceiling:
     flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room
     farthest from it. gable: `height` at the eave wall (`low_wall`); the ridge runs parallel to that
     wall, `ridge_at` from it (half the depth of the room where None), and is `high` up; `far_height`
-    is the height of the far eave (`height` where None).
+    is the height of the far eave (`height` where None). vault: like a gable with a flat top, which
+    is `high` up, begins `flat_at` from the low wall and is `flat_width` wide, both measured level;
+    without `flat_width` the flat part reaches the far wall. The low wall of a vault may be a knee
+    wall.
     """
 
     kind: CeilingKind = CeilingKind.FLAT
@@ -195,12 +198,16 @@ class Ceiling:
     high: Nm | None = None
     ridge_at: Nm | None = None
     far_height: Nm | None = None
+    flat_at: Nm | None = None
+    flat_width: Nm | None = None
 
     def __post_init__(self) -> None:
         check_length(self.height, "Ceiling height", most=_HIGHEST)
         check_length(self.high, "Ceiling high", most=_HIGHEST)
         check_length(self.far_height, "Ceiling far_height", most=_HIGHEST)
         check_length(self.ridge_at, "Ceiling ridge_at", most=_LONGEST_SIDE)
+        check_length(self.flat_at, "Ceiling flat_at", most=_LONGEST_SIDE)
+        check_length(self.flat_width, "Ceiling flat_width", most=_LONGEST_SIDE)
         if self.kind is CeilingKind.FLAT:
             if self.high or self.ridge_at or self.far_height or self.low_wall:
                 raise BadValue(
@@ -217,6 +224,27 @@ class Ceiling:
         if self.kind is CeilingKind.SLOPE and (self.ridge_at or self.far_height):
             raise BadValue(
                 "A single slope has no ridge and no far eave; leave out ridge_at and far_height"
+            )
+        self._check_flat_part()
+
+    def _check_flat_part(self) -> None:
+        if self.kind is CeilingKind.VAULT:
+            if self.flat_at is None:
+                raise BadValue(
+                    "A vault ceiling must say how far from its low wall the flat part begins, "
+                    "like flat_at 4' 6\""
+                )
+            if self.ridge_at is not None:
+                raise BadValue("A vault ceiling has no ridge; leave out ridge_at")
+            if self.far_height is not None and self.flat_width is None:
+                raise BadValue(
+                    "A vault ceiling with a far eave must say how wide its flat part is, like "
+                    "flat_width 5' 2\""
+                )
+        elif self.flat_at is not None or self.flat_width is not None:
+            raise BadValue(
+                f"A {self.kind} ceiling has no flat part beside a slope; leave out flat_at and "
+                "flat_width, or choose vault"
             )
 
 

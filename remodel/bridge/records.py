@@ -233,6 +233,8 @@ def _ceiling(room: RoomRow) -> Ceiling:
         high=_nm(room.ceiling_high),
         ridge_at=_nm(room.ceiling_ridge_at),
         far_height=_nm(room.ceiling_far_height),
+        flat_at=_nm(room.ceiling_flat_at),
+        flat_width=_nm(room.ceiling_flat_width),
     )
 
 
@@ -344,6 +346,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "ceiling_high": ceiling.high,
         "ceiling_ridge_at": ceiling.ridge_at,
         "ceiling_far_height": ceiling.far_height,
+        "ceiling_flat_at": ceiling.flat_at,
+        "ceiling_flat_width": ceiling.flat_width,
         "measured_to": room.measured_to.value,
         "wall_framing": framing_columns(room.wall_framing),
         "ceiling_framing": framing_columns(room.ceiling_framing),

@@ -96,6 +96,8 @@ class Room(Versioned):
     ceiling_high = length_column(null=True, blank=True)
     ceiling_ridge_at = length_column(null=True, blank=True)
     ceiling_far_height = length_column(null=True, blank=True)
+    ceiling_flat_at = length_column(null=True, blank=True)
+    ceiling_flat_width = length_column(null=True, blank=True)
     measured_to = word_column(words.MEASURED_TO, default="framing")
     wall_framing = models.JSONField(null=True, blank=True)
     ceiling_framing = models.JSONField(null=True, blank=True)
@@ -151,6 +153,8 @@ class Room(Versioned):
                     "ceiling_high",
                     "ceiling_ridge_at",
                     "ceiling_far_height",
+                    "ceiling_flat_at",
+                    "ceiling_flat_width",
                     "wall_board_thickness",
                     "wall_board_width",
                     "ceiling_board_thickness",

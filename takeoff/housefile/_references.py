@@ -138,9 +138,10 @@ class _Names:
             return {
                 surface.id for surface in room.shape.surfaces if surface.kind is SurfaceKind.CEILING
             }
-        planes = (
-            {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
-        )
+        planes = {
+            CeilingKind.GABLE: ("ceiling-near", "ceiling-far"),
+            CeilingKind.VAULT: ("ceiling-near", "ceiling-flat", "ceiling-far"),
+        }.get(room.ceiling.kind, ())
         return {"ceiling", *planes}
 
     def surfaces(self, room: Room) -> set[str]:

@@ -27,6 +27,7 @@ CORNER: Data = {"corner_1_length": ["1000 mm"], "corner_1_turn": ["toward"]}
 JOG: Data = CORNER | {"corner_2_length": ["400 mm"], "corner_2_turn": ["away"]}
 STEPS: Data = JOG | {"corner_3_length": ["500 mm"], "corner_3_turn": ["toward"]}
 GABLE: Data = {"ceiling_kind": ["gable"], "ceiling_low_wall": ["A"], "ceiling_high": ["4000 mm"]}
+VAULT: Data = GABLE | {"ceiling_kind": ["vault"], "ceiling_flat_at": ["900 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
 # What a field needs beside it, to be taken at all: (route, field, what is changed with it). A field
 # that is named there itself is tried with that value alone. `#` is the number of a row.
@@ -36,6 +37,7 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("room-size", "code", {"code": ["ZX"]}),
     ("room-size", "code", {"code": ["ZY"]}),
     ("room-size", "ceiling_(low_wall|high|ridge_at|far_height)", GABLE),
+    ("room-size", "ceiling_flat_(at|width)", VAULT),
     ("room-framing", "studs_other", {"studs": ["other"]}),
     ("room-framing", "joists_other", {"joists": ["other"]}),
     ("room-finish", "tape", {"compound": ["setting"]}),

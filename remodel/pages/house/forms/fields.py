@@ -174,8 +174,8 @@ def wall_choices(room: Room) -> words.Choices:
 
 
 def plane_choices(room: Room) -> words.Choices:
-    """The ceiling's planes: two under a gable, otherwise one. In a plain list of surfaces they are
-    the rows that are ceilings."""
+    """The ceiling's planes: slopes and flat part where there are several, otherwise one. In a plain
+    list of surfaces they are the rows that are ceilings."""
     if room.shape == "surfaces":
         return [
             (surface.key, surface.name)
@@ -183,9 +183,14 @@ def plane_choices(room: Room) -> words.Choices:
             if surface.kind == "ceiling"
         ]
     home = room.behind.room if room.behind is not None else room
-    if home.ceiling_kind == "gable":
-        return [("ceiling-near", "Ceiling, near slope"), ("ceiling-far", "Ceiling, far slope")]
-    return [("ceiling", "Ceiling")]
+    if home.ceiling_kind not in ("gable", "vault"):
+        return [("ceiling", "Ceiling")]
+    planes = [("ceiling-near", "Ceiling, near slope")]
+    if home.ceiling_kind == "vault":
+        planes.append(("ceiling-flat", "Ceiling, flat part"))
+    if home.ceiling_kind == "gable" or home.ceiling_flat_width is not None:
+        planes.append(("ceiling-far", "Ceiling, far slope"))
+    return planes
 
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:

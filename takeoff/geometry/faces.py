@@ -97,20 +97,21 @@ def _draw_wall(
         cosines.append(floor_plan.planes[plane].cosine_to_wall(along))
     edges.append(_corner(floor_plan, left_wall, index, left_wall, room))
     cosines.append(cosine_between(floor_plan.along(left_wall), along))
+    of = (part.surface, part.id)
     treatment = decide(
         room,
         SurfaceKind.WALL,
-        (part.id,),
+        of,
         rules,
         parent=parent,
-        parent_of=() if part.studs or parent is None else (part.id,),
+        parent_of=() if part.studs or parent is None else of,
     )
     return Drawn(
         surface=to_surface(
             treatment,
-            id_=f"{room.id}/{part.id}",
+            id_=f"{room.id}/{part.surface}",
             room=room,
-            name=f"{room.name}, {part.name}",
+            name=f"{room.name}, {part.full_name}",
             kind=SurfaceKind.WALL,
             outline=shape.outline,
             edges=edges,
@@ -146,7 +147,7 @@ def _corner(floor_plan: FloorPlan, before: int, after: int, neighbour: int, room
         if turn < 0
         else EdgeKind.FREE
     )
-    return Edge(kind, f"{room.id}/{floor_plan.walls[neighbour].id}")
+    return Edge(kind, f"{room.id}/{floor_plan.walls[neighbour].surface}")
 
 
 def cosine_between(one: tuple[int, int], other: tuple[int, int]) -> Fraction:
@@ -177,7 +178,7 @@ def _draw_ceiling(
     edges, cosines = [], []
     for wall, ridge in zip(part.walls, part.ridges, strict=True):
         if wall is not None:
-            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{floor_plan.walls[wall].id}"))
+            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{floor_plan.walls[wall].surface}"))
             cosines.append(plane.cosine_to_wall(floor_plan.along(wall)))
         elif ridge is not None:
             over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == ridge]

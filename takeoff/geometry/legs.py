@@ -129,12 +129,6 @@ def path_of(
     behind.append(ends[1].point)
     if turns:
         _refuse_crossing(partition, parent, behind)
-        if hit == index:
-            raise BadValue(
-                f"{partition.name}: it comes back to {floor_plan.walls[hit].name}, the wall it "
-                "starts at; make its last leg run into another wall, or plan two partitions of "
-                "which one starts on the other"
-            )
     sides = [tuple(_whole(point) for point in side) for side in (parent, behind)]
     return Path(
         left=sides[0] if keeps_left else sides[1],

@@ -117,9 +117,23 @@ def divide(
         dividers.append(divider)
     places = {partition.id: place for place, partition in enumerate(partitions)}
     return Divided(
-        floors=floors,
-        standing=standing,
+        floors={id_: _numbered(floor_plan) for id_, floor_plan in floors.items()},
+        standing={id_: _numbered(floor_plan) for id_, floor_plan in standing.items()},
         partitions=tuple(sorted(dividers, key=lambda divider: places[divider.partition.id])),
+    )
+
+
+def _numbered(floor_plan: FloorPlan) -> FloorPlan:
+    """The plan with the parts of each wall numbered along the wall."""
+    parts: dict[str, list[Nm]] = {}
+    for part in floor_plan.walls:
+        parts.setdefault(part.id, []).append(part.shift)
+    return replace(
+        floor_plan,
+        walls=tuple(
+            replace(part, number=1 + sorted(parts[part.id]).index(part.shift))
+            for part in floor_plan.walls
+        ),
     )
 
 
@@ -164,8 +178,12 @@ def _cut(
     # start wall, up to the one it hits, and by the right side of the partition back to the start.
     keeps_left = partition.side is Side.RIGHT
     count = len(floor_plan.corners)
-    # wall after `hit` .. the start wall
-    between = [(path.hit + 1 + k) % count for k in range((index - path.hit) % count)]
+    # wall after `hit` .. the start wall; all walls, or none, where it comes back to the start wall
+    # farther on or nearer
+    around = path.hit == index
+    farther = _shifted(floor_plan, index, path.left[-1]) > _shifted(floor_plan, index, path.left[0])
+    many = (count if farther else 0) if around else (index - path.hit) % count
+    between = [(path.hit + 1 + k) % count for k in range(many)]
     left_part = _joined(
         floor_plan,
         [(path.left[-1], replace(end, shift=_shifted(floor_plan, path.hit, path.left[-1])))]
@@ -173,7 +191,8 @@ def _cut(
         + list(zip(path.left[:-1], faces(faces_parent=keeps_left), strict=True)),
     )
     # wall after the start .. `hit`
-    between = [(index + 1 + k) % count for k in range((path.hit - index) % count)]
+    many = (0 if farther else count) if around else (path.hit - index) % count
+    between = [(index + 1 + k) % count for k in range(many)]
     right_part = _joined(
         floor_plan,
         [(path.right[0], replace(start, shift=_shifted(floor_plan, index, path.right[0])))]
@@ -247,7 +266,10 @@ def _joined(floor_plan: FloorPlan, sides: Sequence[tuple[Point, WallPart]]) -> F
     length, and starting with the wall that comes first in `floor_plan`."""
     kept = [side for k, side in enumerate(sides) if side[0] != sides[(k + 1) % len(sides)][0]]
     places = {part.id: place for place, part in enumerate(floor_plan.walls)}
-    first = min(range(len(kept)), key=lambda k: places.get(kept[k][1].id, len(places)))
+    first = min(
+        range(len(kept)),
+        key=lambda k: (places.get(kept[k][1].id, len(places)), kept[k][1].shift),
+    )
     kept = kept[first:] + kept[:first]
     return replace(
         floor_plan,

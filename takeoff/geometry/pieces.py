@@ -43,6 +43,17 @@ class WallPart:
     tape_to: Nm
     studs: Framing | None = None
     faces_parent: bool = False
+    number: int = 1
+
+    @property
+    def surface(self) -> str:
+        """What its surface is called in its room: the wall's own id, numbered from 2 where a
+        partition leaves several parts of the wall in one room."""
+        return self.id if self.number == 1 else f"{self.id}-{self.number}"
+
+    @property
+    def full_name(self) -> str:
+        return self.name if self.number == 1 else f"{self.name} part {self.number}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

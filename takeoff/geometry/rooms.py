@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from takeoff._checks import LETTERS
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
@@ -119,6 +120,7 @@ def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> Ro
         if surface.kind is SurfaceKind.CEILING and ids[surface.id] not in letters
     ]
     of_planes = dict(zip(planes, ceiling_letters([""] * len(planes)), strict=True))
+    letters = {**letters, **_letters_of_parts(geometry, letters)}
     return replace(
         geometry,
         code=code,
@@ -133,6 +135,16 @@ def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> Ro
     )
 
 
+def _letters_of_parts(geometry: RoomGeometry, letters: Mapping[str, str]) -> dict[str, str]:
+    """The letters of further parts of a wall, by the names of their surfaces: that of the wall and
+    that of the part's place along it, like AB for the second part of wall A."""
+    return {
+        side.wall: f"{letters[side.of]}{LETTERS[side.number - 1]}"
+        for side in geometry.plan_sides
+        if side.number > 1
+    }
+
+
 def _with_marked_sides(
     geometry: RoomGeometry, code_of_parent: str, letters: Mapping[str, str]
 ) -> RoomGeometry:
@@ -145,7 +157,7 @@ def _with_marked_sides(
             replace(
                 side,
                 mark=marks.get(f"{geometry.room}/{side.wall}")
-                or f"{code_of_parent}-{letters[side.wall]}",
+                or f"{code_of_parent}-{letters[side.of]}",
             )
             for side in geometry.plan_sides
         ),
@@ -261,7 +273,14 @@ def _walked_room(
                 house,
                 plan=divided.floors[id_].corners,
                 plan_sides=tuple(
-                    PlanSide(part.id, part.name) for part in divided.floors[id_].walls
+                    PlanSide(
+                        part.surface,
+                        part.full_name,
+                        of=part.id,
+                        number=part.number,
+                        shift=part.shift,
+                    )
+                    for part in divided.floors[id_].walls
                 ),
                 notes=notes,
                 closing_error=measured.closing_error if is_parent else Nm(0),

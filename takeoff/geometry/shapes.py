@@ -69,12 +69,19 @@ class PartitionShape:
 
 @dataclass(frozen=True, slots=True)
 class PlanSide:
-    """One side of a room's plan: the wall there by its id without the room, what people call it,
-    and what its boards are marked with, like `K-A`."""
+    """One side of a room's plan: the surface there by its id without the room, what people call
+    it, and what its boards are marked with, like `K-A`.
+
+    `of` is the id of the whole wall, `number` counts its parts in the room from 1, and `shift` is
+    where the part starts along it.
+    """
 
     wall: str
     name: str
     mark: str = ""
+    of: str = ""
+    number: int = 1
+    shift: Nm = Nm(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

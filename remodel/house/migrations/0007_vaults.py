@@ -4,41 +4,62 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('house', '0006_partitions_turn_corners'),
+        ("house", "0006_partitions_turn_corners"),
     ]
 
     operations = [
         migrations.RemoveConstraint(
-            model_name='room',
-            name='room_ceiling_kind',
+            model_name="room",
+            name="room_ceiling_kind",
         ),
         migrations.AddField(
-            model_name='room',
-            name='ceiling_flat_at',
+            model_name="room",
+            name="ceiling_flat_at",
             field=models.BigIntegerField(blank=True, null=True),
         ),
         migrations.AddField(
-            model_name='room',
-            name='ceiling_flat_width',
+            model_name="room",
+            name="ceiling_flat_width",
             field=models.BigIntegerField(blank=True, null=True),
         ),
         migrations.AlterField(
-            model_name='room',
-            name='ceiling_kind',
-            field=models.CharField(choices=[('flat', 'Flat'), ('slope', 'One slope'), ('gable', 'Gable'), ('vault', 'Sloped with a flat top')], default='flat', max_length=20),
+            model_name="room",
+            name="ceiling_kind",
+            field=models.CharField(
+                choices=[
+                    ("flat", "Flat"),
+                    ("slope", "One slope"),
+                    ("gable", "Gable"),
+                    ("vault", "Sloped with a flat top"),
+                ],
+                default="flat",
+                max_length=20,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_kind__in', ['flat', 'slope', 'gable', 'vault'])), name='room_ceiling_kind'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("ceiling_kind__in", ["flat", "slope", "gable", "vault"])),
+                name="room_ceiling_kind",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_flat_at__gte', 1), ('ceiling_flat_at__lte', 304800000000)), name='room_ceiling_flat_at'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("ceiling_flat_at__gte", 1), ("ceiling_flat_at__lte", 304800000000)
+                ),
+                name="room_ceiling_flat_at",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='room',
-            constraint=models.CheckConstraint(condition=models.Q(('ceiling_flat_width__gte', 1), ('ceiling_flat_width__lte', 304800000000)), name='room_ceiling_flat_width'),
+            model_name="room",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("ceiling_flat_width__gte", 1), ("ceiling_flat_width__lte", 304800000000)
+                ),
+                name="room_ceiling_flat_width",
+            ),
         ),
     ]

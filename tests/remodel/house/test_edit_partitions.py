@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from remodel.board.queries import view_of
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
@@ -177,10 +178,6 @@ def test_closet_in_a_corner_is_planned_on_the_page(room):
             {"corner_3_length": "2'", "corner_3_turn": "away"},
             "From there to the second corner&quot; is empty, so there is no corner after it",
         ),
-        (
-            {"corner_2_length": "2'", "corner_2_turn": "toward"},
-            "comes back to Wall A, the wall it starts at",
-        ),
         ({"bearing": "on", "framed": "after"}, "cannot wait for the board. Choose Before board"),
     ],
 )
@@ -272,3 +269,29 @@ def test_wall_that_carries_load_is_not_put_off_on_its_own_page_either(room):
     assert "After board" not in page
     with pytest.raises(Refused, match="carries load from above, so it cannot wait for the board"):
         partition_change(by=By(person), partition=partition, framed="after")
+
+
+def test_closet_along_a_wall_leaves_two_parts_of_it_each_with_its_own_choice(room):
+    client = browser(ada())
+    along = CORNER | {
+        "side": "right",
+        "at": "3'",
+        "corner_1_length": "2'",
+        "corner_2_length": "5'",
+        "corner_2_turn": "toward",
+    }
+    client.post(reverse("partition-add", args=[room.pk]), along)
+    parts = {surface.key: surface.name for surface in view_of(fresh(room)).surfaces}
+    assert (parts["A"], parts["A-2"]) == ("Kitchen, Wall A", "Kitchen, Wall A part 2")
+
+    url = reverse("surface-edit", args=[room.pk, "A-2"])
+    form = client.get(url).context["form"]
+    data = {name: form[name].value() or "" for name in form.fields} | {"action": "leave"}
+    assert client.post(url, data).status_code == 302
+    boarded = {surface.key for surface in view_of(fresh(room)).surfaces if surface.pieces}
+    assert "A" in boarded
+    assert "A-2" not in boarded
+
+
+def fresh(room) -> Room:
+    return Room.objects.get(pk=room.pk)

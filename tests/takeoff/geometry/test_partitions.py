@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from takeoff.cards.frames import room_frames
 from takeoff.choices import (
     Action,
     CeilingKind,
@@ -569,15 +570,6 @@ def test_door_that_reaches_into_the_corner_is_refused():
             {
                 "legs": (
                     Leg(id="b", name="B", turn=Turn.TOWARD, length=inches(30)),
-                    Leg(id="c", name="C", turn=Turn.TOWARD),
-                )
-            },
-            "comes back to Wall A, the wall it starts at",
-        ),
-        (
-            {
-                "legs": (
-                    Leg(id="b", name="B", turn=Turn.TOWARD, length=inches(30)),
                     Leg(id="c", name="C", turn=Turn.TOWARD, length=inches(20)),
                     Leg(id="d", name="D", turn=Turn.TOWARD),
                 )
@@ -622,3 +614,80 @@ def test_partition_that_carries_load_is_framed_before_board_whatever_is_asked():
     made = house(quick(), CLOSET, partitions=(partition(bearing=True),))
     _, (frame,) = room_shapes(made, framed={"wall": FramedWhen.AFTER})
     assert frame.framed is FramedWhen.BEFORE
+
+
+def along_a_wall(side=Side.RIGHT, turn=Turn.TOWARD) -> Partition:
+    """Out 28 in from Wall A, 60 in along it, and back: a closet with both its ends free."""
+    legs = (
+        Leg(id="front", name="Front", turn=turn, length=inches(60)),
+        Leg(id="back", name="Back", turn=turn),
+    )
+    return partition(at=72 if side is Side.LEFT else 40, side=side, length=inches(28), legs=legs)
+
+
+@pytest.mark.parametrize("when", [0, 1])
+def test_closet_along_a_wall_leaves_the_wall_on_either_side_of_it(when):
+    rooms, _ = split(made=along_a_wall())[when]
+    assert in_inches(rooms["kitchen"].plan) == [
+        (0, 0),
+        (40, 0),
+        (40, 28),
+        (100, 28),
+        (100, 0),
+        (144, 0),
+        (144, 120),
+        (0, 120),
+    ]
+    assert in_inches(rooms["closet"].plan) == rectangle(43.5, 0, 96.5, 24.5)
+
+
+def test_parts_of_one_wall_are_surfaces_of_their_own_with_marks_of_their_own():
+    (before, _), (after, _) = split(made=along_a_wall())
+    first, second = surface(before["kitchen"], "A"), surface(before["kitchen"], "A-2")
+    assert [face.outline[1][0] / INCH for face in (first, second)] == [40, 44]
+    assert [face.mark for face in (first, second)] == ["K-A", "K-AB"]
+    assert second.name == "Kitchen, Wall A part 2"
+    assert second.origin == (inches(100), 0)
+    assert surface(before["closet"], "A").outline[1][0] == inches(53)
+    # framed after, the wall runs through
+    assert surface(after["kitchen"], "A").outline[1][0] == inches(144)
+    assert "A-2" not in {one.id.split("/")[1] for one in after["kitchen"].surfaces}
+
+
+def test_window_beside_such_a_closet_is_in_the_part_it_stands_in():
+    window = replace(door(110, 24), kind=OpeningKind.WINDOW, wall="A", id="w", name="Window")
+    (before, _), _ = split(quick(openings=(window,)), along_a_wall())
+    assert surface(before["kitchen"], "A").openings == ()
+    (placed,) = surface(before["kitchen"], "A-2").openings
+    assert placed.left == inches(110 - 100)
+
+
+def test_closet_along_a_wall_may_lie_on_the_left_of_where_it_starts():
+    (before, _), _ = split(made=along_a_wall(Side.LEFT))
+    # from 72 + 3-1/2 in back to 15-1/2 in
+    assert in_inches(before["closet"].plan) == rectangle(19, 0, 72, 24.5)
+
+
+def test_partition_that_turns_away_twice_makes_the_rest_of_the_room_the_new_one():
+    (before, _), _ = split(made=along_a_wall(Side.LEFT, Turn.AWAY))
+    # The new room is all but the nook to the right of where it starts.
+    assert in_inches(before["kitchen"].plan) == rectangle(75.5, 0, 128.5, 24.5)
+    assert len(before["closet"].plan) == 8
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        two(partition(168, id="one"), partition(72, wall="D", id="two")),
+        house(quick(), CLOSET, partitions=(along_a_wall(),)),
+        house(quick(), CLOSET, partitions=(corner_closet(),)),
+    ],
+)
+def test_every_wall_stands_in_the_room_where_the_plan_has_it(made):
+    """The lower left corner of a wall, as one faces it, is a corner of the plan of its room."""
+    geometries, _ = room_shapes(made)
+    for geometry in geometries:
+        frames = room_frames(geometry, made)
+        for index, side in enumerate(geometry.plan_sides):
+            x, y, z = frames[f"{geometry.room}/{side.wall}"].to_room((0, 0))
+            assert ((x, y), z) == (geometry.plan[index], 0), side

@@ -90,6 +90,10 @@ def _surface(room: Room, key: str) -> tuple[str, bool]:
     for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
         if key in surface:
             return surface[key], is_wall
+    # A partition may leave several parts of a wall in its room, numbered from 2.
+    wall, _, number = key.rpartition("-")
+    if wall in walls and number.isdigit():
+        return f"{walls[wall]} part {number}", True
     raise Http404("No such surface")
 
 

@@ -16,7 +16,7 @@ from takeoff.house import House
 from takeoff.loads import flat_stack
 from takeoff.reference import figures
 from takeoff.reference.handbook import control_joints
-from takeoff.units import UnitSystem, format_length, tape_reading
+from takeoff.units import Nm, UnitSystem, format_length, tape_reading
 
 __all__ = ["control_joint_notes", "stack_notes"]
 
@@ -35,11 +35,12 @@ def control_joint_notes(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
 
 def _wall_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
     left_edge, _, right_edge, _ = bounds(surface.outline)
-    joints = control_joints(right_edge - left_edge)
+    run = Nm(right_edge - left_edge)
+    joints = control_joints(run)
     if joints:
         many = "a control joint" if joints == 1 else f"{joints} control joints"
         yield (
-            f"{surface.name} is {tape_reading(right_edge - left_edge, units)} long: plan {many}, "
+            f"{surface.name} is {tape_reading(run, units)} long: plan {many}, "
             f"so that no run of board is over {tape_reading(figures.length('HL-16'), units)} "
             f"({figures.figure('HL-16').source}). They are not among what is counted"
         )
@@ -47,7 +48,7 @@ def _wall_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
 
 def _ceiling_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
     left_edge, bottom, right_edge, top = bounds(surface.outline)
-    longest = max(right_edge - left_edge, top - bottom)
+    longest = Nm(max(right_edge - left_edge, top - bottom))
     most, most_area = figures.length("HL-18"), figures.number("HL-18-area")
     # A part no longer than that either way is no larger than that either.
     if longest <= most:

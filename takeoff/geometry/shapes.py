@@ -40,7 +40,8 @@ class PartitionShape:
     """The frame of one leg of a planned partition, drawn as a person in the parent room sees it: u
     to the right from the left end of its face there, v up.
 
-    `id` is that of the leg, which is the partition's own for its first or only one. `outline` is
+    `id` is that of the leg, which is the partition's own for its first or only one, and `partition`
+    that of the whole. `outline` is
     the face of the frame with its plates, counter-clockwise from its lowest left corner. It goes
     from framing to framing where the partition is framed before board, and from finished face to
     finished face where it is framed after. At a corner it goes to the outside where the leg ends,
@@ -52,7 +53,6 @@ class PartitionShape:
     """
 
     id: str
-    partition: str
     name: str
     room: str
     framed: FramedWhen
@@ -64,6 +64,8 @@ class PartitionShape:
     faces: tuple[str, str]
     tee_walls: tuple[str, ...] = ()
     corners: int = 0
+    # results that were stored before a partition had legs do not say it
+    partition: str = ""
     units: UnitSystem = UnitSystem.INCH
 
 

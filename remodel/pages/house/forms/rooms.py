@@ -203,7 +203,7 @@ class WallForm(RowForm):
         widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
         help_text="In degrees, like 45; to the left with a minus, like -45",
     )
-    name = TextField(label="Called", required=False)
+    name = TextField(label="Name", required=False)
     field_order = ("length", "turn", "angle", "name")
 
     def __init__(
@@ -245,7 +245,8 @@ class WallForm(RowForm):
             and "angle" not in self.errors
         ):
             self.add_error(
-                "angle", f"Wall {self.letter}, angle is missing: enter it in degrees, like 45"
+                "angle",
+                f'"Wall {self.letter}, angle" is empty. Enter it in degrees, for example 45',
             )
         return cleaned
 
@@ -351,16 +352,16 @@ class RoomForm(HouseForm):
         cleaned = super().clean() or self.cleaned_data
         kind = cleaned.get("ceiling_kind")
         needed = {
-            "ceiling_low_wall": "choose it",
-            "ceiling_high": "enter it, like 11' 6\"",
-            "ceiling_flat_at": "enter it, like 4' 6\"",
+            "ceiling_low_wall": "Choose it",
+            "ceiling_high": "Enter it, for example 11' 6\"",
+            "ceiling_flat_at": "Enter it, for example 4' 6\"",
         }
         if kind in ("slope", "gable", "vault"):
             if kind != "vault":
                 del needed["ceiling_flat_at"]
             for name, example in needed.items():
                 if not cleaned.get(name) and name not in self.errors:
-                    self.add_error(name, f"{self.fields[name].label} is missing: {example}")
+                    self.add_error(name, f'"{self.fields[name].label}" is empty. {example}')
         return cleaned
 
     def columns(self) -> dict[str, Any]:

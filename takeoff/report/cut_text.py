@@ -51,10 +51,10 @@ def _sticks(cut_list: CutList, sticks: Sequence[CutStick], units: UnitSystem) ->
     stick = sticks[0]
     which = f"{stick.number} to {sticks[-1].number}" if len(sticks) > 1 else f"{stick.number}"
     each = "each " if len(sticks) > 1 else ""
-    at_hand = ", at hand" if stick.owned else ""
+    on_hand = ", on hand" if stick.owned else ""
     cuts = "; ".join(f"{tape_reading(piece.length, units)} {piece.what}" for piece in stick.pieces)
     rest = tape_reading(stick.rest, units) if stick.rest else "nothing"
     return (
-        f"{which} of {len(cut_list.sticks)}: {each}{tape_reading(stick.length, units)}{at_hand}. "
+        f"{which} of {len(cut_list.sticks)}: {each}{tape_reading(stick.length, units)}{on_hand}. "
         f"Cut {cuts}. Left: {rest}"
     )

@@ -174,7 +174,10 @@ def test_closet_in_a_corner_is_planned_on_the_page(room):
     [
         ({"corner_1_turn": ""}, "At the first corner it turns&quot; is empty. Choose toward or"),
         ({"corner_1_length": ""}, "From the wall to the first corner&quot; is empty. Enter a len"),
-        ({"corner_1_length": "0"}, "From the wall to the first corner must be more than zero"),
+        (
+            {"corner_1_length": "0"},
+            "From the wall to the first corner&quot; must be more than zero",
+        ),
         ({"corner_1_length": "3 in"}, "leaves nothing of its shorter side; enter more than 3 1/2"),
         ({"corner_1_length": "30'"}, "Closet wall: it runs into Wall C before its corner; enter"),
         (

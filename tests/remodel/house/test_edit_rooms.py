@@ -425,7 +425,10 @@ def test_ceiling_with_a_flat_top_is_saved_and_shows_its_planes(room):
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"ceiling_flat_at": ""}, "Low wall to the flat part, measured level is missing: enter it"),
+        (
+            {"ceiling_flat_at": ""},
+            "flat part, measured level&quot; is empty. Enter it, for example",
+        ),
         (
             {"ceiling_flat_width": "9'"},
             "flat part of the ceiling would reach past the far wall",

@@ -15,15 +15,22 @@ from remodel.board.models import Mark, PlacedPiece, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
-from remodel.bridge import codec
+from remodel.bridge import codec, house_value
 from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in, with_new_marks
-from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
+from remodel.bridge.plans import (
+    PLAN_SCHEMA,
+    BoardPlan,
+    at_prices_of,
+    numbered_beside,
+    plan_from,
+)
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import By, is_news, recorded
 from remodel.history.turns import write_turn
 from remodel.house.models import Room
+from remodel.house.queries import whole_house
 
 __all__ = [
     "beside_noted",
@@ -56,6 +63,8 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
             return plan
         if plan.state == Plan.State.PROPOSED and _pool_of(plan) is None:
             raise Refused(_CHANGED)
+        if plan.state == Plan.State.LEFT:
+            _price_as_of_now(plan)
         if not plan.fallen_from:
             # One that stood keeps its marks, for they may be on paper.
             _number_beside_others(plan)
@@ -87,6 +96,13 @@ _CHANGED = (
     "The room changed since this plan was found, so it is not offered any more. Nothing was "
     "changed; load the page again"
 )
+
+
+def _price_as_of_now(plan: Plan) -> None:
+    """Have the sheets that a plan of before buys cost what they cost now."""
+    priced = at_prices_of(house_value(whole_house(plan.house_id)), plan_from(plan.data))
+    plan.data, plan.total = codec.write(priced), str(priced.total)
+    plan.bound, plan.basis = str(priced.bound.value), priced.bound.basis.value
 
 
 def _read_again(plan: Plan) -> None:

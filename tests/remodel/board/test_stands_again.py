@@ -13,6 +13,8 @@ from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, Amount
 from remodel.bridge.placed import read_sheet
 from remodel.bridge.supply import size_of_sheet
+from remodel.differently import cut_wrong
+from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.models import Room
@@ -187,3 +189,11 @@ def test_board_that_a_plan_was_made_around_takes_the_plan_with_it_when_it_comes_
     services.Result.objects.all().delete()
     services.recompute(room.house)
     assert boards_of(room) == board
+
+
+def test_plan_that_goes_on_with_a_begun_sheet_is_not_given_up(room, by):
+    cut_wrong(by=by, room=room, key=surface_keys(room, "A")[0])
+    plan = Plan.objects.get(state="accepted")
+    assert CutSheet.objects.get().code in {sheet["code"] for sheet in plan.data["sheets"]}
+    with pytest.raises(Refused, match="are cut already"):
+        plans.plan_leave(by=by, plan=plan)

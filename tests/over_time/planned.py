@@ -407,7 +407,7 @@ def _broken(before: Look, now: Look, key: PoolOf, plan: BoardPlan) -> Iterator[s
     mine = {surface.surface for surface in plan.surfaces}
     stood = before.shown.get(key) if key in before.standing and key in now.standing else None
     if _stands_again(before, now, key):
-        stood = plan  # it stood before what was taken back
+        stood = plan
     # What stood already may be amiss by other rules of now; what was just made may not.
     stays = [one for one in (stood.surfaces if stood else ()) if now.surfaces.get(one.surface)]
     begun = {(row.room.key, row.code): read_sheet(row.data) for row in now.cut if row.data}
@@ -494,10 +494,12 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
 
 
 def _stands_again(before: Look, now: Look, key: PoolOf) -> bool:
-    """Whether a plan that had fallen stands again, because what was in its way was taken back."""
+    """Whether a plan of before stands again: what was in its way was taken back, or somebody chose
+    it."""
     row = now.standing.get(key)
     then = before.plans.get(row.pk) if row is not None else None
-    return key[0] in now.back or (then is not None and then.state == Plan.State.FALLEN)
+    again = (Plan.State.FALLEN, Plan.State.LEFT)
+    return key[0] in now.back or (then is not None and then.state in again)
 
 
 def a_mark_names_one_thing(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:

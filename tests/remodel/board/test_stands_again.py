@@ -12,6 +12,7 @@ from remodel.board.models import PlacedPiece, Plan
 from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, Amount
 from remodel.bridge.placed import read_sheet
+from remodel.bridge.records import framing_columns
 from remodel.bridge.supply import size_of_sheet
 from remodel.differently import cut_wrong
 from remodel.history.errors import Refused
@@ -19,10 +20,13 @@ from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.models import Room
 from remodel.house.services import room_change, room_resize
+from remodel.house.things import surface_choice_set
 from remodel.supply.ledger import move
 from remodel.supply.models import CutSheet, OwnedSheet
 from remodel.supply.services import owned_sheet_add
-from remodel.ticks import tick
+from remodel.ticks import Ticked, tick, tick_all
+from takeoff.house import Framing
+from takeoff.units import Nm
 from tests.remodel.board.test_placed import (
     boards_of,
     digests_of,
@@ -197,3 +201,24 @@ def test_plan_that_goes_on_with_a_begun_sheet_is_not_given_up(room, by):
     assert CutSheet.objects.get().code in {sheet["code"] for sheet in plan.data["sheets"]}
     with pytest.raises(Refused, match="are cut already"):
         plans.plan_leave(by=by, plan=plan)
+
+
+def test_plan_that_stands_by_hung_boards_alone_goes_with_the_first_that_comes_down(room, by):
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
+    room = Room.objects.get(pk=room.pk)
+    keys = surface_keys(room, "A")
+    tick_all(by=by, room=room, ticks=[Ticked("hung", key) for key in keys])
+    # No open board is in the way of studs that turn out to stand elsewhere.
+    framing = framing_columns(Framing(spacing=Nm(19 * INCH)))
+    surface_choice_set(by=by, room=room, surface="A", framing=framing)
+    assert Plan.objects.get().state == "accepted"
+    assert {piece.as_planned for piece in PlacedPiece.objects.all()} == {False}
+    assert_settled(room.house)
+
+    tick(by=by, room=room, kind="hung", item=keys[0], done=False)
+    tick(by=by, room=room, kind="cut", item=keys[0], done=False)
+    assert_settled(room.house)
+    board = boards_of(room)
+    services.Result.objects.all().delete()
+    services.recompute(room.house)
+    assert boards_of(room) == board

@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db.models import Q
 from django.utils import timezone
 
+from remodel.board import hooks
 from remodel.board.marks import drop_offers, note_marks, retire_marks
 from remodel.board.models import Mark, PlacedPiece, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
@@ -292,6 +293,8 @@ def plan_stands_again(name: str, *, since: datetime, but: UUID) -> bool:
     retire_marks(other, marks_in(plan_from(plan.data)))
     Plan.objects.filter(pk=plan.pk).update(state=plan.fallen_from or Plan.State.ACCEPTED)
     note_marks(plan, plan_from(plan.data))
+    # What is begun is cut further as this one says.
+    hooks.tell_renewed(plan.room, (), plan_from(plan.data).sheets)
     return True
 
 

@@ -15,6 +15,7 @@ from django.urls import reverse
 from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.queries import board_of, pile_result_of, takes_of_house, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, amount
+from remodel.bridge.placed import read_sheet
 from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for, hanging_for, troubles_for
 from remodel.differently import (
@@ -31,7 +32,7 @@ from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import room_resize
+from remodel.house.services import room_add, room_resize
 from remodel.supply.estimates import rough_by_item
 from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -48,6 +49,11 @@ def long_room(room, by):
     """The kitchen so long that no board reaches along its walls."""
     room_resize(by=by, room=room, length=19 * FOOT, width=15 * FOOT)
     return Room.objects.select_related("house", "behind").get(pk=room.pk)
+
+
+def marks_on(sheet):
+    strips = (piece for strip in sheet.strips for piece in strip.pieces)
+    return [placed.piece for placed in (*sheet.crosscuts, *strips)]
 
 
 def with_neighbor(room):
@@ -395,6 +401,26 @@ def test_entry_is_undone_as_if_it_never_was(room, by, way, ticked):
     for now, then in zip(stood(room), before, strict=True):
         assert now == then
     assert_sound(room)
+
+
+def test_begun_sheet_is_cut_as_planned_again_once_an_entry_is_undone(house, by):
+    # So small that both rows of a wall come out of one sheet.
+    room = room_add(by=by, house=house, name="Pantry", length=54 * INCH, width=54 * INCH)
+    surface_of = {mark: piece.surface for mark, piece in boards(room).items()}
+    planned, mark = next(
+        (sheet, marks[-1])
+        for sheet in sheets(room).values()
+        for marks in [marks_on(sheet)]
+        if len(marks) > len({surface_of[mark] for mark in marks})
+    )
+    key = f"{surface_of[mark].rpartition('/')[2]}.{mark}"
+    tick(by=by, room=room, kind="cut", item=key)
+    taken_down(by=by, room=room, key=key, keep=True)
+    begun = CutSheet.objects.get()
+    assert read_sheet(begun.data) == sheets(room)[planned.code] != planned
+    undo_told(by=by, room=room, key=key)
+    begun = CutSheet.objects.get()
+    assert read_sheet(begun.data) == sheets(room)[planned.code] == planned
 
 
 def test_undo_is_refused_where_the_new_piece_was_cut_since(room, by):

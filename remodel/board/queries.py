@@ -210,7 +210,12 @@ def edit_behind(plan: Plan) -> UUID | None:
     edits = Change.objects.filter(tables, house=plan.house_id, at__lte=plan.made_at)
     edit = edits.order_by("-id").values_list("group", "at").first()
     # Much earlier it was something that has no history: a sheet that broke, or one that was cut.
-    if plan.instead_of_id is None or edit is None or edit[1] < plan.made_at - _FIGURES_TAKE:
+    if (
+        plan.instead_of is None
+        or plan.instead_of.anew
+        or edit is None
+        or edit[1] < plan.made_at - _FIGURES_TAKE
+    ):
         return None
     return None if Change.objects.filter(undoes=edit[0]).exists() else edit[0]
 

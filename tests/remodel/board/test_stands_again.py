@@ -6,9 +6,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from django.urls import reverse
 
 from remodel.board import plans, services
-from remodel.board.models import PlacedPiece, Plan
+from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, Amount
 from remodel.bridge.placed import read_sheet
@@ -222,3 +223,26 @@ def test_plan_that_stands_by_hung_boards_alone_goes_with_the_first_that_comes_do
     services.Result.objects.all().delete()
     services.recompute(room.house)
     assert boards_of(room) == board
+
+
+def test_plan_before_a_surface_was_planned_anew_is_used_again_on_a_press(room, by, client):
+    tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
+    before, plan = boards_of(room), Plan.objects.get()
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
+    words = client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert "Use the plan before again" in words
+    client.post(reverse("plan-take", args=[plan.pk]), {"room": str(room.pk)})
+    assert boards_of(room) == before
+    assert Plan.objects.get(state="accepted").pk == plan.pk
+    assert not Mark.objects.filter(text__in=before, retired_at__isnull=False).exists()
+    assert_settled(room.house)
+
+
+def test_plan_before_stays_what_it_was_where_something_was_cut_since(room, by):
+    plan = keep(by, room)
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
+    tick(by=by, room=room, kind="cut", item=surface_keys(room, "B")[0])
+    boards = boards_of(room)
+    with pytest.raises(Refused, match="since the surface was planned anew"):
+        plans.plan_accept(by=by, plan=plan)
+    assert boards_of(room) == boards

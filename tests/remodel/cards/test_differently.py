@@ -423,6 +423,25 @@ def test_begun_sheet_is_cut_as_planned_again_once_an_entry_is_undone(house, by):
     assert read_sheet(begun.data) == sheets(room)[planned.code] == planned
 
 
+def test_cut_neighbor_that_lost_its_place_has_it_again_once_the_entry_is_undone(long_room, by):
+    one, other, key, next_key = with_neighbor(long_room)
+    end, told, cut = "end", key, next_key
+    if other.end - other.start < one.end - one.start:
+        # The shorter of the two leaves more of its sheet.
+        end, told, cut = "start", next_key, key
+    before = boards(long_room)
+    length = min(one.end - one.start, other.end - other.start) + 3 * INCH
+    tick(by=by, room=long_room, kind="cut", item=cut)
+    joint_elsewhere(by=by, room=long_room, key=told, end=end, length=length)
+    neighbor = PlacedPiece.objects.get(mark=mark_of(cut))
+    assert (neighbor.state, OwnedSheet.objects.get().key) == ("spare", mark_of(cut))
+    undo_told(by=by, room=long_room, key=told)
+    neighbor.refresh_from_db()
+    assert (neighbor.state, OwnedSheet.objects.exists()) == ("cut", False)
+    assert boards(long_room) == before
+    assert_sound(long_room)
+
+
 def test_undo_is_refused_where_the_new_piece_was_cut_since(room, by):
     key = key_on(room, "A")
     tick(by=by, room=room, kind="cut", item=key)

@@ -308,7 +308,9 @@ def plan_stands_again(name: str, *, since: datetime, but: UUID | None = None) ->
     other = Plan.objects.filter(instead_of=plan, state__in=STANDING).first() if plan else None
     if plan is None or other is None:
         return False
-    done = PlacedPiece.objects.filter(house=plan.house_id).exclude(pk=but)
+    done = PlacedPiece.objects.filter(house=plan.house_id)
+    if but is not None:
+        done = done.exclude(pk=but)
     after = Q(cut_at__gt=since) | Q(hung_at__gt=since) | Q(ended_at__gt=since)
     if done.filter(after).exists() or plan.house.orders.filter(placed_at__gt=since).exists():
         return False

@@ -94,8 +94,8 @@ class Renewal:
     pieces that are cut and whose place fell: offcuts under their marks; `waste` are those of which
     no offcut is left. `recut` pieces stay where
     they are, and come out of another sheet than before. `leaning` are the surfaces of the plans
-    that stand only as long as what hangs there does: the row of a board that was measured from the
-    ceiling goes on where the ceiling was corrected.
+    that stand only as long as what hangs there does: a seam off its stud is amiss between two
+    boards that hang, and impossible once one of them is open.
     """
 
     takeoff: Takeoff

@@ -33,6 +33,7 @@ from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import Room
 from remodel.house.services import room_add, room_resize
+from remodel.house.things import cutout_add
 from remodel.supply.estimates import rough_by_item
 from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -307,6 +308,30 @@ def test_other_sheet_leaves_the_planned_one_open_and_moves_stock(room, by):
     assert PlacedPiece.objects.get().sheet == row.code
     assert on(sheets(room)[row.code])[0] == piece.mark
     assert boards(room)[piece.mark].start is not None
+
+
+def test_edit_after_another_sheet_was_used_leaves_the_piece_on_that_sheet(room, by):
+    key = key_on(room, "A")
+    source = sources_of(piece_of(room, key))[-1].name
+    other_sheet(by=by, room=room, key=key, source=source)
+    plan, piece = Plan.objects.get(state="accepted"), PlacedPiece.objects.get()
+    cutout_add(
+        by=by,
+        room=room,
+        surface="B",
+        name="Switch",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        across_origin="left",
+        across_distance=12 * INCH,
+        up_origin="floor",
+        up_distance=48 * INCH,
+    )
+    assert Plan.objects.get(state="accepted") == plan
+    on = [code for code, one in sheets(room).items() if piece.mark in marks_on(one)]
+    assert on == [piece.sheet]
+    assert_sound(room)
 
 
 def test_other_sheet_after_a_tick_puts_the_planned_one_back(room, by):

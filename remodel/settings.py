@@ -256,6 +256,7 @@ PHOTO_MAX_PIXELS = 40_000_000
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue.json"
+METRIC_CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue-metric.json"
 DEMO_HOUSE_FILE = BASE_DIR / "fixtures" / "hollow-lane.json"
 
 LOGGING = {

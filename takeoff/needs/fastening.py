@@ -78,20 +78,16 @@ def fasteners_along(
 
 
 def screw_length(
-    thickness: Nm,
-    *,
-    penetration: Nm,
-    on_sale: Iterable[Nm] | None = None,
-    units: UnitSystem = UnitSystem.INCH,
+    kind: str, thickness: Nm, *, penetration: Nm, units: UnitSystem = UnitSystem.INCH
 ) -> Nm:
-    """Return the shortest screw on sale that goes through `thickness` of board and `penetration`
-    into what holds it.
+    """Return the shortest screw of `kind` on sale that goes through `thickness` of board and
+    `penetration` into what holds it.
 
     Raises `BadValue`, in `units`, where no screw is long enough.
     """
     wanted = thickness + penetration
     shortest = min(
-        (screw_length for screw_length in (on_sale or screw_lengths()) if screw_length >= wanted),
+        (on_sale for on_sale in screw_lengths(kind) if on_sale >= wanted),
         default=None,
     )
     if shortest is None:

@@ -44,6 +44,8 @@ from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs", "surface_lines"]
 
+_SCREW_FIGURES = {"coarse": "SC-coarse", "fine": "SC-fine", "tile": "SC-tile"}
+
 
 def needs(
     room: RoomGeometry,
@@ -133,7 +135,7 @@ def _screw(
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=figures.length(figure_id), units=tally.units)
+    long = screw_length(kind, thickness, penetration=figures.length(figure_id), units=tally.units)
     over = f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
     why = (
@@ -141,7 +143,7 @@ def _screw(
         f"{tally.shown(figures.length(figure_id))} "
         f"{into}"
     )
-    return screw_material(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
+    return screw_material(kind, long), why, (figure_id, _SCREW_FIGURES[kind])
 
 
 def _screws(

@@ -30,6 +30,7 @@ __all__ = [
     "CEILING_PAINT",
     "CLIP",
     "DRYING_COMPOUND",
+    "FRAMING_SCREWS",
     "MESH_TAPE",
     "MORTAR",
     "NAILS_8D",
@@ -40,6 +41,7 @@ __all__ = [
     "SANDING",
     "SETTING_COMPOUND",
     "SHIMS",
+    "STEEL_STUD",
     "TEXTURE",
     "WALL_PAINT",
     "Material",
@@ -67,6 +69,11 @@ class Material:
 # framing and partitions
 NAILS_16D = Material(id="nails-16d", name="16d common nails", unit="each")
 NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
+
+STEEL_STUD = Material(id="steel-stud", name="Steel stud, 25 gauge", unit="ft")
+FRAMING_SCREWS = Material(
+    id="screw-framing", name="7/16 in pan-head framing screw, steel", unit="each"
+)
 
 # hanging
 CLIP = Material(id="drywall-clip", name="Drywall clip", unit="each")
@@ -125,7 +132,7 @@ def screw_material(kind: str, length: Nm) -> Material:
 
 def is_screw(item: str) -> bool:
     """Whether the item of that id is board screws."""
-    return item.startswith("screw-")
+    return item.startswith("screw-") and item != FRAMING_SCREWS.id
 
 
 def sheet_material(kind: BoardKind, thickness: Nm, width: Nm, length: Nm) -> Material:
@@ -143,7 +150,7 @@ def materials() -> Mapping[str, Material]:
     screws of every kind and length."""
     named = (value for value in globals().values() if isinstance(value, Material))
     sticks = (lumber_material(size.id) for size in lumber_sizes())
-    screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths())
+    screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths(kind))
     return MappingProxyType({material.id: material for material in (*named, *sticks, *screws)})
 
 

@@ -52,6 +52,11 @@ def lumber(nominal: str) -> Lumber:
 
 
 @cache
-def screw_lengths() -> tuple[Nm, ...]:
-    """Board screw lengths as sold, shortest first."""
-    return tuple(_inches(row["length"]) for row in tables()["screw"])
+def screw_lengths(kind: str) -> tuple[Nm, ...]:
+    """Lengths in which board screws of `kind` (`coarse`, `fine`, `tile`) are sold, shortest
+    first."""
+    return next(
+        tuple(_inches(length) for length in row["lengths"])
+        for row in tables()["screw"]
+        if row["kind"] == kind
+    )

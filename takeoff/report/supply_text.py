@@ -27,7 +27,6 @@ _ITEMS = (
     TextColumn("Cost", 11, right=True),
 )
 
-_POURED = ("gal", "l", "lb", "kg")
 _TIGHT = Fraction(3, 100)  # of the need: less than a person spills
 
 
@@ -146,9 +145,15 @@ def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> t
 
 
 def _is_tight(line: SupplyLine) -> bool:
-    """Whether a poured thing is bought with next to nothing over."""
-    bought = bool(line.packs) and not line.unmet and line.need.unit in _POURED
-    return bought and line.left_over.value < line.need.value * _TIGHT
+    """Whether what comes in packs is bought with next to nothing over.
+
+    Sticks are cut to a list that says what is over, and a thing sold one by one is bought exactly.
+    """
+    if not line.packs or line.unmet or line.bound is not None:
+        return False
+    if all(pack.holds == Amount(Fraction(1), "each") for pack in line.packs):
+        return False
+    return line.left_over.value < line.need.value * _TIGHT
 
 
 def _packs(packs: Sequence[PackCount]) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
@@ -17,11 +18,15 @@ from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.house import House
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
+from takeoff.needs.hand_goods import torn_out
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
+from takeoff.quantities import Amount, display
+from takeoff.reference import figures
 from takeoff.seams import Seam, seams_of
 from takeoff.solve.search import SearchOptions
 from takeoff.supply import SupplyList, order
+from takeoff.units import UnitSystem
 
 __all__ = [
     "PartitionChoice",
@@ -279,6 +284,31 @@ def _amiss(
     return tuple(amiss)
 
 
+def _torn_out(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
+    """What comes off the walls of a room, for whoever has to carry and haul it."""
+    gone = list(torn_out(room))
+    if not gone:
+        return
+    pounds = sum((off.pounds for off in gone), Fraction(0))
+    cubic_feet = sum((off.cubic_feet for off in gone), Fraction(0))
+    weight = display(Amount(Fraction(round(pounds)), "lb"), units)
+    volume = display(Amount(cubic_feet, "cu ft"), units)
+    trips = -(-pounds // figures.number("TO-trip"))
+    bags = sum(off.bags for off in gone)
+    unknown = [off.surface.name for off in gone if not off.known]
+    guess = (
+        f" It counts as board in {'; '.join(unknown)}: say where it is plaster, which weighs "
+        "several times as much."
+        if unknown
+        else ""
+    )
+    yield (
+        f"{room.name}: about {weight} of old lining comes off, {volume} as rubble (a dumpster "
+        f"holds 270 cu ft in each 10 yards): contractor bags {bags}, or pickup trips {trips} with "
+        f"no more than its payload.{guess}"
+    )
+
+
 def _warnings(
     house: House,
     rooms: Sequence[RoomGeometry],
@@ -291,11 +321,24 @@ def _warnings(
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
-        patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
+        patched = [
+            surface.name
+            for surface in room.surfaces
+            if surface.action is Action.PATCH and not surface.patches
+        ]
         if patched:
             yield (
-                f"{'; '.join(patched)}: what the patches take is not counted; buy for them by "
-                "what you find"
+                f"{'; '.join(patched)}: what the patches take is not counted until you give their "
+                "sizes"
+            )
+    for room in rooms:
+        yield from _torn_out(room, house.units)
+        if not house.rules.texture_coverage and any(
+            surface.water_texture and surface.action.gets_board for surface in room.surfaces
+        ):
+            yield (
+                f"{room.name}: its ceiling texture is not counted. Read off a bag how far it goes, "
+                "and enter that in the rules (texture_coverage in the house file)"
             )
     for frame_of in frames:
         for text in frame_of.notes:

@@ -9,11 +9,12 @@ from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
 from takeoff.catalogue import BoardKind, Catalogue
-from takeoff.choices import Action, CutoutKind, Substrate
+from takeoff.choices import Action, CutoutKind, Substrate, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface
+from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import Surface
+from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import (
     FastenerLine,
@@ -28,6 +29,7 @@ from takeoff.needs.materials import (
     BOX_EXTENDER,
     CLIP,
     PANEL,
+    SEALANT,
     SHIMS,
     Material,
     is_screw,
@@ -36,6 +38,9 @@ from takeoff.needs.materials import (
     sheet_material,
 )
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.patches import patch_needs
+from takeoff.needs.returns import returns_of
+from takeoff.needs.shares_of_sheets import sheet_for, sheet_share
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm
 from takeoff.reference import figures
@@ -81,6 +86,12 @@ def needs(
         if how.adhesive:
             _adhesive(tally, surface.surface, screw_lines)
         _edge_screws(tally, surface.surface, plan, board, how, unsupported)
+        _returns(tally, surface.surface, plan, board, how, rules, catalogue)
+    for surface_behind in behind.values():
+        patch_needs(tally, surface_behind.surface, rules, catalogue)
+    if rules.sealant:
+        for plan in own:
+            _sealant(tally, behind[plan.surface].surface)
     _spare_screws(tally)
     _backers(tally, own, rules)
     for edge in unsupported:
@@ -206,6 +217,77 @@ def _edge_screws(
                 *long_figures,
                 surface=surface.id,
             )
+
+
+def _returns(
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    how: Fastening,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> None:
+    """Board turned into openings: a share of a sheet, and screws into the rough opening."""
+    sheet = sheet_for(surface, catalogue, rules)
+    for turned in returns_of(surface):
+        strips = f"{turned.opening}: {len(turned.sides)} strips {tally.shown(turned.depth)} wide"
+        if sheet is not None:
+            tally.take(
+                sheet_material(board, sheet.thickness, sheet.width, sheet.length),
+                sheet_share(turned.area, sheet),
+                f"{strips}, {tally.run(turned.run)} together, turned into it: their share of a "
+                "sheet; an offcut as wide will do",
+                surface=surface.id,
+            )
+        two = turned.depth >= figures.length("RT-two-lines")
+        material, why, long_figures = _screw(tally, surface, plan, board)
+        tally.count(
+            material,
+            (2 if two else 1) * sum(fasteners_along(side, how.spacing) for side in turned.sides),
+            f"{strips}: {'two lines' if two else 'a line'} of screws along each, at most "
+            f"{tally.shown(how.spacing)} apart; {why}",
+            *how.figures,
+            "RT-two-lines",
+            "HL-01-layout",
+            *long_figures,
+            surface=surface.id,
+        )
+
+
+def _sealant(tally: Tally, surface: Surface) -> None:
+    """A bead at the plates under the edges of a wall's board, and one round each box."""
+    if surface.kind is SurfaceKind.WALL:
+        plates = [
+            round(length_of(here, there))
+            for edge, here, there in zip(
+                surface.edges,
+                surface.outline,
+                surface.outline[1:] + surface.outline[:1],
+                strict=True,
+            )
+            if edge.kind in (EdgeKind.FLOOR, EdgeKind.CEILING)
+        ]
+        doors = [
+            opening.right - opening.left
+            for opening in surface.openings
+            if opening.bottom <= min(v for _, v in surface.outline)
+        ]
+        tally.take(
+            SEALANT,
+            from_nm(Nm(sum(plates) - sum(doors)), "ft"),
+            "a bead along the plates at floor and ceiling, doors left out",
+            "SE-bead",
+            surface=surface.id,
+        )
+    boxes = [cutout for cutout in surface.cutouts if cutout.kind is CutoutKind.BOX]
+    tally.take(
+        SEALANT,
+        from_nm(Nm(sum(2 * (box.right - box.left + box.top - box.bottom) for box in boxes)), "ft"),
+        f"a bead round {len(boxes)} boxes",
+        "SE-bead",
+        surface=surface.id,
+    )
 
 
 def _spare_screws(tally: Tally) -> None:

@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
-from takeoff.needs.materials import NAILS_8D, NAILS_16D, lumber_material
+from takeoff.needs.materials import (
+    ANCHORS,
+    NAILS_8D,
+    NAILS_16D,
+    lumber_material,
+    treated_material,
+)
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.reference import figures
@@ -16,8 +22,9 @@ _LYING = (Role.HEADER, Role.SILL, Role.BACKING)
 _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
 
 
-def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
-    """What partition `frame` takes, as needs of the room it stands in.
+def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tuple[Need, ...]:
+    """What partition `frame` takes, as needs of the room it stands in. On a `slab` its sole plates
+    are of treated lumber, and anchored in place of nailed.
 
     Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end
     and end-nailed through the plate at the other; one that stands beside another is face-nailed to
@@ -26,15 +33,36 @@ def needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     """
     tally = Tally(Phase.PARTITIONS, frame.room, units)
     for piece in frame.pieces:
+        treated = slab and piece.role is Role.SOLE_PLATE
         tally.cut(
-            lumber_material(piece.lumber),
+            treated_material(piece.lumber) if treated else lumber_material(piece.lumber),
             [piece.length] * piece.count,
-            f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}",
+            f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}"
+            + (", treated, for it lies on concrete" if treated else ""),
             *piece.figures,
+            *(("TS-treated",) if treated else ()),
         )
     for piece in frame.pieces:
-        _nails(tally, frame.name, piece)
+        if slab and piece.role is Role.SOLE_PLATE:
+            _anchors(tally, frame.name, piece)
+        else:
+            _nails(tally, frame.name, piece)
     return tally.needs()
+
+
+def _anchors(tally: Tally, name: str, piece: FramePiece) -> None:
+    """Anchors of a sole plate: one near each end, and between them at most so far apart."""
+    spacing, end = figures.length("TS-anchors"), figures.length("TS-end")
+    between = max(0, piece.length - 2 * end)
+    each = -(-between // spacing) + 1
+    tally.count(
+        ANCHORS,
+        each * piece.count,
+        f"{_named(name, piece)}, {each} anchors each: within {tally.shown(end)} of its ends and at "
+        f"most {tally.shown(spacing)} apart",
+        "TS-anchors",
+        "TS-end",
+    )
 
 
 def _nails(tally: Tally, name: str, piece: FramePiece) -> None:

@@ -11,7 +11,7 @@ from takeoff.framing.members import FramedSurface
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
-from takeoff.needs import finishing, framing, hanging, partitions, taping
+from takeoff.needs import finishing, framing, hand_goods, hanging, insulation, partitions, taping
 from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
@@ -49,9 +49,11 @@ def needs_of(
         needs += framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
+        needs += insulation.needs(room, units=house.units)
+        slab = house.room(room.room).slab
         for frame in frames:
             if frame.room == room.room:
-                needs += partitions.needs(frame, units=house.units)
+                needs += partitions.needs(frame, slab=slab, units=house.units)
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,
@@ -73,7 +75,10 @@ def needs_of(
             catalogue=house.catalogue,
             units=house.units,
         )
-        needs += finishing.needs(closed, finish, seams, units=house.units)
+        needs += finishing.needs(closed, finish, seams, rules=house.rules, units=house.units)
+        if house.rules.hand_goods:
+            cut_here = [sheet for sheet in sheets if sheet.room == room.room]
+            needs += hand_goods.needs(closed, cut_here, units=house.units)
     return tuple(needs)
 
 

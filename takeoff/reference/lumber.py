@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
@@ -10,7 +11,7 @@ from takeoff.errors import BadValue
 from takeoff.reference.data import tables
 from takeoff.units import INCH, Nm
 
-__all__ = ["Lumber", "lumber", "lumber_sizes", "screw_lengths"]
+__all__ = ["Batt", "Lumber", "batt_sizes", "lumber", "lumber_sizes", "screw_lengths"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +50,20 @@ def lumber(nominal: str) -> Lumber:
     if size is None:
         raise BadValue(f"No lumber {nominal!r}; there are {', '.join(_sizes())}")
     return size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batt:
+    """Batts on sale: their R-value, and the RSI that a metric bag says (IN-batts)."""
+
+    r: Decimal
+    rsi: Decimal
+
+
+@cache
+def batt_sizes() -> tuple[Batt, ...]:
+    """The batts there are, the thinnest first."""
+    return tuple(Batt(r=Decimal(row["r"]), rsi=Decimal(row["rsi"])) for row in tables()["batt"])
 
 
 @cache

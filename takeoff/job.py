@@ -14,6 +14,7 @@ from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
 from takeoff.framing.members import FramedSurface, frame
+from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
 from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.house import House
@@ -155,7 +156,19 @@ def takeoff_of_plans(
     surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
     unsupported += [edge for plan in plans for edge in unsupported_butt_ends(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
-    needs = needs_of(house, rooms, all_members, frames, laid, sheets, unsupported, seams)
+    blocks = blocks_over_plates(house, rooms, partitions)
+    needs = needs_of(
+        house,
+        rooms,
+        all_members,
+        frames,
+        laid,
+        sheets,
+        unsupported,
+        seams,
+        blocks,
+        {shape.id for shape in partitions if shape.framed is FramedWhen.AFTER},
+    )
     checked = cross_checks(
         CrossCheckInputs(
             needs=needs,
@@ -182,7 +195,10 @@ def takeoff_of_plans(
         cross_checks=checked,
         supply=_supply(house, needs),
         unframed=unframed,
-        warnings=tuple(_warnings(house, rooms, partitions, frames)),
+        warnings=(
+            *_warnings(house, rooms, partitions, frames),
+            *_unknown_over(partitions, blocks),
+        ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
     )
@@ -282,6 +298,20 @@ def _amiss(
             message = f"{names.get(surface, surface)} has no plan, but {marks} hang there"
             amiss.append(Breach(surface, "placed", message, amiss=True))
     return tuple(amiss)
+
+
+def _unknown_over(
+    partitions: Sequence[PartitionShape], blocks: Mapping[str, PlateBlocks]
+) -> Iterator[str]:
+    """Partitions of which nobody can say whether a joist lies over them."""
+    for shape in partitions:
+        over = blocks.get(shape.id)
+        if over is not None and not over.known:
+            yield (
+                f"{shape.name} may run between two joists of {over.ceiling}: look, and say how "
+                "they lie. Blocks over its top plate are counted then, and go in before the "
+                "ceiling is closed"
+            )
 
 
 def _torn_out(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:

@@ -100,7 +100,7 @@ def shown_area(insulation: Insulation, units: str) -> str:
 
 def patches_of(raw: Sequence[dict[str, Any]]) -> tuple[Patch, ...]:
     """What a column of patches holds."""
-    return codec.read(tuple[Patch, ...], raw)
+    return tuple(codec.read(Patch, patch) for patch in raw)
 
 
 def patch_columns(patches: Iterable[Patch]) -> list[dict[str, Any]]:

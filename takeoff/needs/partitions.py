@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
 from takeoff.needs.materials import (
     ANCHORS,
@@ -15,8 +16,9 @@ from takeoff.needs.tally import Tally
 from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
-__all__ = ["needs"]
+__all__ = ["block_needs", "needs"]
 
+_BLOCKS = lumber_material("2x4")
 _STANDING = (Role.STUD, Role.KING, Role.CRIPPLE)
 _LYING = (Role.HEADER, Role.SILL, Role.BACKING)
 _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
@@ -47,6 +49,33 @@ def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tu
             _anchors(tally, frame.name, piece)
         else:
             _nails(tally, frame.name, piece)
+    return tally.needs()
+
+
+def block_needs(
+    frame: PartitionFrame, blocks: PlateBlocks, *, before_board: bool, units: UnitSystem
+) -> tuple[Need, ...]:
+    """What the blocks over the top plate of `frame` take: with the partition where it is framed
+    before board, and with the framing of the room where it stands on finished faces."""
+    phase = Phase.PARTITIONS if before_board else Phase.FRAMING
+    tally = Tally(phase, frame.room, units)
+    what = f"{frame.name}: {blocks.count} blocks between the joists of {blocks.ceiling}"
+    when = "" if before_board else ", put in before it is closed"
+    tally.cut(
+        _BLOCKS,
+        [blocks.length] * blocks.count,
+        f"{what} over its top plate, at most {tally.shown(figures.length('FR-plate-blocks'))} "
+        f"apart{when}",
+        "FR-plate-blocks",
+    )
+    ends, up = 2 * figures.count("NL-block"), figures.count("NL-01")
+    tally.count(
+        NAILS_16D,
+        (ends + up) * blocks.count,
+        f"{what}: {ends // 2} at each end of a block and {up} up into it through the plate",
+        "NL-block",
+        "NL-01",
+    )
     return tally.needs()
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from takeoff.boards.plan import Sheet, SurfacePlan
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
+from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
@@ -28,12 +29,15 @@ def needs_of(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
+    blocks: Mapping[str, PlateBlocks],
+    later: Collection[str],
 ) -> tuple[Need, ...]:
     """Return what every phase of every room takes, in the order of the rooms and of their phases. A
     finished room takes nothing.
 
-    A surface that is to get board and has no plan was refused: nothing is hung, taped or painted on
-    it, but its framing is brought into line all the same.
+    `blocks` are those over partitions, by their ids, and `later` the ids of the partitions that are
+    framed after board. A surface that is to get board and has no plan was refused: nothing is hung,
+    taped or painted on it, but its framing is brought into line all the same.
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}
@@ -54,6 +58,11 @@ def needs_of(
         for frame in frames:
             if frame.room == room.room:
                 needs += partitions.needs(frame, slab=slab, units=house.units)
+                over = blocks.get(frame.id)
+                if over is not None and over.known:
+                    needs += partitions.block_needs(
+                        frame, over, before_board=frame.id not in later, units=house.units
+                    )
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,

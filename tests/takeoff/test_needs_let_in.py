@@ -11,6 +11,7 @@ from takeoff.choices import (
     Action,
     BeadKind,
     CutoutKind,
+    FramedWhen,
     OpeningEdge,
     OpeningKind,
     PatchHeld,
@@ -42,8 +43,12 @@ from tests.takeoff.houses import default_catalogue
 from tests.takeoff.needs_room import assert_reasons_add_up, inches
 
 LEFT = tuple(SurfaceChoice(of=of, action=Action.LEAVE) for of in ("B", "C", "D", "ceiling"))
+PARTITIONS = Phase.PARTITIONS
 STUDS = Framing(
     spacing=inches(16), runs=Runs.ACROSS, start_backed=True, end_backed=True, first=inches("3/4")
+)
+JOISTS = Framing(
+    spacing=inches(24), runs=Runs.ACROSS, first=inches(12), start_backed=True, end_backed=True
 )
 WINDOW = Opening(
     id="window",
@@ -281,35 +286,86 @@ def test_sealant_goes_along_the_plates_and_round_boxes_where_wanted():
     assert (Phase.HANGING, "sealant") not in needs_of(room)
 
 
-def partitioned(*, slab: bool):
+def partitioned(*, at="96", framed=FramedWhen.BEFORE, **changes):
+    """The den with a partition square off wall A, from there to wall C."""
     closet = Room(id="closet", name="Closet", shape=BehindPartition(partition="wall"))
     wall = Partition(
-        id="wall", name="Closet wall", room="den", wall="A", at=inches(96), side=Side.RIGHT
+        id="wall",
+        name="Closet wall",
+        room="den",
+        wall="A",
+        at=inches(at),
+        side=Side.RIGHT,
+        framed=framed,
     )
-    room = den(SurfaceChoice(of="A", action=Action.LEAVE), slab=slab)
-    return take_off(house(room, None, closet, partitions=(wall,))).needs
+    room = den(SurfaceChoice(of="A", action=Action.LEAVE), **changes)
+    return take_off(house(room, None, closet, partitions=(wall,)))
 
 
 def test_sole_plate_on_a_slab_is_treated_and_anchored():
-    needs = {
-        need.material: need for need in partitioned(slab=True) if need.phase is Phase.PARTITIONS
-    }
-    plate = needs["2x4-treated"]
-    assert plate.lengths == (inches(120),)
+    on_slab, on_wood = (
+        {need.material: need for need in partitioned(slab=slab).needs if need.phase is PARTITIONS}
+        for slab in (True, False)
+    )
+    assert on_slab["2x4-treated"].lengths == (inches(120),)
     # 12 in from each end, and 96 in between them at most 32 in apart.
-    assert needs["concrete-anchor"].amount.value == 4
-    nailed = {
-        need.material: need for need in partitioned(slab=False) if need.phase is Phase.PARTITIONS
-    }
-    assert "concrete-anchor" not in nailed
+    assert on_slab["concrete-anchor"].amount.value == 4
+    assert "concrete-anchor" not in on_wood
     # 16d nails every 16 in along 120 in of plate, and one more: 9 that the anchors replace.
-    assert nailed["nails-16d"].amount.value - needs["nails-16d"].amount.value == 9
+    assert on_wood["nails-16d"].amount.value - on_slab["nails-16d"].amount.value == 9
+
+
+def blocks_of(takeoff):
+    """The blocks over the partition's plate, with the phase they are bought in."""
+    reasons = [
+        (need.phase, reason)
+        for need in takeoff.needs
+        for reason in need.reasons
+        if need.material == "2x4" and "over its top plate" in reason.text
+    ]
+    assert len(reasons) <= 1
+    return reasons[0] if reasons else (None, None)
+
+
+@pytest.mark.parametrize(
+    ("framed", "phase"),
+    [(FramedWhen.BEFORE, Phase.PARTITIONS), (FramedWhen.AFTER, Phase.FRAMING)],
+)
+def test_plate_that_runs_between_joists_is_nailed_to_blocks(framed, phase):
+    # Joists at 84 and 108 in, the plate from 96 to 99-1/2: a block every 24 in of its 120.
+    takeoff = partitioned(framed=framed, ceiling_framing=JOISTS)
+    found, reason = blocks_of(takeoff)
+    assert found is phase
+    assert reason.amount.value * 12 == 6 * (24 - Fraction(3, 2))
+    (nails,) = (
+        reason.amount.value
+        for need in takeoff.needs
+        for reason in need.reasons
+        if need.material == "nails-16d" and "up into it" in reason.text
+    )
+    assert nails == 6 * (2 + 2 + 2)
+
+
+@pytest.mark.parametrize(
+    ("at", "framing", "blocks"),
+    [
+        ("82", JOISTS, False),  # the joist at 84 in lies over the plate
+        ("81", JOISTS, False),  # and 1-1/4 in of it, from 83-1/4 to 84-1/2
+        ("169/2", JOISTS, True),  # only 1/4 in of it does
+        ("96", replace(JOISTS, runs=Runs.ALONG), False),  # joists cross the plate
+    ],
+)
+def test_plate_under_a_joist_takes_no_blocks(at, framing, blocks):
+    assert (blocks_of(partitioned(at=at, ceiling_framing=framing))[0] is not None) is blocks
+
+
+def test_plate_under_joists_that_nobody_saw_is_to_be_looked_at():
+    takeoff = partitioned(ceiling_framing=replace(JOISTS, spacing=None))
+    assert blocks_of(takeoff) == (None, None)
+    assert any("may run between two joists" in text for text in takeoff.warnings)
 
 
 FIRE = BoardChoice(kind="fire-rated", thickness=Nm(5 * INCH // 8))
-JOISTS = Framing(
-    spacing=inches(24), runs=Runs.ACROSS, first=inches(12), start_backed=True, end_backed=True
-)
 
 
 def garage(board: BoardChoice = FIRE, above: Above | None = Above.ROOM, **framing) -> Room:

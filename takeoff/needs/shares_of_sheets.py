@@ -7,13 +7,11 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, SheetOnSale
 from takeoff.geometry.surface import Surface
 from takeoff.quantities import Amount
+from takeoff.reference import figures
 from takeoff.rules import Rules
-from takeoff.units import SIXTY_FOURTH, Nm
+from takeoff.units import Nm
 
 __all__ = ["sheet_for", "sheet_share"]
-
-# A lining measured by eye may be this much thinner than the board it is.
-_NEAR = Nm(2 * SIXTY_FOURTH)
 
 
 def sheet_for(
@@ -30,7 +28,11 @@ def sheet_for(
     if thickest is None:
         chosen = surface.board.thickness
     else:
-        fitting = [thickness for thickness in thicknesses if thickness <= thickest + _NEAR]
+        fitting = [
+            thickness
+            for thickness in thicknesses
+            if thickness <= thickest + figures.length("PA-near")
+        ]
         chosen = max(fitting, default=min(thicknesses, default=Nm(0)))
     return min(
         (sheet for sheet in sheets if sheet.thickness == chosen),

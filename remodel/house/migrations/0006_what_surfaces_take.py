@@ -77,7 +77,6 @@ class Migration(migrations.Migration):
             name="insulated",
             field=models.BooleanField(blank=True, null=True),
         ),
-        migrations.RunPython(nobody_was_asked, not_insulated),
         migrations.AddConstraint(
             model_name="opening",
             constraint=models.CheckConstraint(
@@ -98,4 +97,5 @@ class Migration(migrations.Migration):
                 name="choice_old_lining",
             ),
         ),
+        migrations.RunPython(nobody_was_asked, not_insulated),
     ]

@@ -269,7 +269,7 @@ def _of_what_is_above(surface: Surface, kind: BoardKind, rules: Rules) -> list[P
         PlanNote(
             surface=surface.id,
             rule="insulated",
-            text="Nobody has said what is above, so this ceiling counts as insulated, and "
+            text="Nobody has said whether insulation lies on it, so it counts as insulated, and "
             f"{too_much.message.removeprefix(f'{surface.name}: ')}. If nothing lies on it, say so",
         )
     ]

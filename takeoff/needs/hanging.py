@@ -232,14 +232,13 @@ def _returns(
     sheet = sheet_for(surface, catalogue, rules)
     for turned in returns_of(surface):
         strips = f"{turned.opening}: {len(turned.sides)} strips {tally.shown(turned.depth)} wide"
-        if sheet is not None:
-            tally.take(
-                sheet_material(board, sheet.thickness, sheet.width, sheet.length),
-                sheet_share(turned.area, sheet),
-                f"{strips}, {tally.run(turned.run)} together, turned into it: their share of a "
-                "sheet; an offcut as wide will do",
-                surface=surface.id,
-            )
+        tally.take(
+            sheet_material(board, sheet.thickness, sheet.width, sheet.length),
+            sheet_share(turned.area, sheet),
+            f"{strips}, {tally.run(turned.run)} together, turned into it: their share of a "
+            "sheet; an offcut as wide will do",
+            surface=surface.id,
+        )
         two = turned.depth >= figures.length("RT-two-lines")
         material, why, long_figures = _screw(tally, surface, plan, board)
         tally.count(

@@ -42,8 +42,6 @@ def patch_needs(tally: Tally, surface: Surface, rules: Rules, catalogue: Catalog
     for patch in surface.patches:
         thick = patch.thickness or surface.lining or figures.length("HL-old-lining")
         sheet = sheet_for(surface, catalogue, rules, thickest=thick)
-        if sheet is None:
-            continue
         named = _named(tally, patch)
         kind = catalogue.board(sheet.board)
         area = Fraction(patch.width * patch.height * patch.count)

@@ -209,6 +209,16 @@ def test_hole_is_taped_round_its_edge_and_primed_with_the_compound(holes):
     assert of_reasons(holes[Phase.TAPING, "compound-drying"], "8 ft of edge of a patch") > 0
 
 
+def test_patch_of_board_that_nobody_sells_is_listed_as_missing():
+    cement = BoardChoice(kind="cement", thickness=inches("1/2"))
+    room = patched(Patch(width=inches(14), height=inches(10)), board=cement)
+    made = house(room, Rules(sheets=()))
+    (line,) = (
+        line for line in take_off(made).supply.lines if line.material.startswith("sheet-cement")
+    )
+    assert "No material" in line.unmet
+
+
 def test_wide_hole_takes_strips_between():
     needs = needs_of(patched(Patch(width=inches(40), height=inches(30)), lining=inches("1/2")))
     # 30 in at most 16 apart: three strips, each 46 in.

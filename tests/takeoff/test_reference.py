@@ -165,7 +165,8 @@ def words_of_code():
 
 
 def test_every_figure_the_code_names_exists():
-    prefixes = "GB HL BB BP WT HF FR NL DL CN CM TP PT SC AD FB BE HB WS HR IN SE PA RT TO HG TS SU".replace(" ", "|")
+    begun = "GB HL BB BP WT HF FR NL DL CN CM TP PT SC AD FB BE HB WS HR IN SE PA RT TO HG TS SU"
+    prefixes = begun.replace(" ", "|")
     named = {word for word in words_of_code() if re.fullmatch(rf"({prefixes})-[\w.-]*\w", word)}
     assert len(named) > 50
     assert named <= set(figures.by_id())

@@ -59,7 +59,7 @@ def torn_out(room: RoomGeometry) -> Iterator[TornOut]:
             surface=surface,
             area=area,
             pounds=area * psf,
-            cubic_feet=area * Fraction(thickness, FOOT) * figures.count("TO-loose"),
+            cubic_feet=area * Fraction(thickness, FOOT) * figures.number("TO-loose"),
             known=surface.old_lining is not None,
         )
 

@@ -21,11 +21,11 @@ def needs(room: RoomGeometry, *, units: UnitSystem) -> tuple[Need, ...]:
         given = surface.insulation
         if given is None:
             continue
-        which = "RSI" if units is UnitSystem.MILLIMETRE else "R"
+        which = "RSI " if units is UnitSystem.MILLIMETRE else "R-"
         tally.take(
             batt_material(given.r, units),
             given.area,
-            f"batts of {which} {given.r} in the area given",
+            f"batts of {which}{given.r} in the area given",
             "IN-batts",
             surface=surface.id,
         )

@@ -219,6 +219,14 @@ def test_patch_of_board_that_nobody_sells_is_listed_as_missing():
     assert "No material" in line.unmet
 
 
+def test_patches_are_named_where_compound_is_more_than_the_handbooks():
+    holes = Patch(width=inches(14), height=inches(10), count=12)
+    board = SurfaceChoice(of="B", action=Action.BOARD)
+    room = den(SurfaceChoice(of="A", action=Action.PATCH, patches=(holes,)), board)
+    checks = {check.figure: check for check in take_off(house(room)).cross_checks}
+    assert "patches and board turned into openings" in checks["CN-compound"].why
+
+
 def test_wide_hole_takes_strips_between():
     needs = needs_of(patched(Patch(width=inches(40), height=inches(30)), lining=inches("1/2")))
     # 30 in at most 16 apart: three strips, each 46 in.

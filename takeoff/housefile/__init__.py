@@ -41,9 +41,9 @@ kind, and an id comes from the name behind its room's id, with a number where it
 file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
 a partition's opening.
 
-What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation` is
-the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area": "84
-sq ft"}`. An opening whose `edge` is `return` may give its `return_depth`.
+What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation`
+is the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area":
+"84 sq ft"}`. An opening whose `edge` is `return` may give its `return_depth`.
 
 Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
 stick is one entry with its length.

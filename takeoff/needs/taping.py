@@ -51,7 +51,6 @@ from takeoff.units import Nm, UnitSystem
 
 __all__ = [
     "BeadStick",
-    "bead_of",
     "bead_sticks",
     "coated_runs",
     "in_mortar",
@@ -173,8 +172,8 @@ def prefilled(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeadStick:
-    """A stick of bead or trim, as it is cut. `off_floor` is how far a bead that stands on the floor
-    side of a corner stays up from it."""
+    """A stick of bead or trim, as it is cut. `off_floor` is how far a bead that would stand on the
+    floor stays up from it."""
 
     material: Material
     length: Nm
@@ -211,7 +210,7 @@ def bead_sticks(
     There is none where the finish asks for no coat on beads (levels 0 and 1).
     """
     walls = {surface.id for surface in room.surfaces if surface.kind is SurfaceKind.WALL}
-    bead = bead_of(rules)
+    bead = _bead_of(rules)
     corners = [
         _stick(bead, seam.length, seam.surfaces[0], rules, catalogue)
         if walls.issuperset(seam.surfaces)
@@ -239,7 +238,7 @@ def bead_sticks(
     return (*corners, *openings, *trims)
 
 
-def bead_of(rules: Rules) -> Material:
+def _bead_of(rules: Rules) -> Material:
     """Return the bead that the rules choose for outside corners."""
     return PAPER_BEAD if rules.bead is BeadKind.PAPER else BEAD
 

@@ -439,7 +439,8 @@ class SurfaceChoice:
     surface. No floating seam goes on a surface that is `wet`, rated, or `braces` the structure.
     `insulated` matters on ceilings, where the board carries the insulation; None means that nobody
     has said, and a ceiling counts as insulated then unless there is a room `above`. `insulation` is
-    what is put in, and `patches` are let into a surface that is left or patched.
+    what is put in, and `patches` are let into a surface that is left or patched. New board goes up
+    in one layer or two.
     """
 
     of: str
@@ -458,8 +459,11 @@ class SurfaceChoice:
     above: Above | None = None
     insulation: Insulation | None = None
     patches: tuple[Patch, ...] = ()
+    layers: int = 1
 
     def __post_init__(self) -> None:
+        if self.layers not in (1, 2):
+            raise BadValue(f"{self.of}: layers must be 1 or 2")
         check_length(self.lining, f"Lining of {self.of}", zero=True)
         if self.patches and self.action is not None and self.action.gets_board:
             raise BadValue(

@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
+from takeoff.boards.first_layers import FirstLayers, first_layers
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
@@ -17,12 +18,13 @@ from takeoff.framing.members import FramedSurface, frame
 from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
 from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
+from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.hand_goods import torn_out
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.phases import needs_of
-from takeoff.quantities import Amount, display
+from takeoff.quantities import Amount, display, from_nm
 from takeoff.reference import figures
 from takeoff.seams import Seam, seams_of
 from takeoff.solve.search import SearchOptions
@@ -157,6 +159,7 @@ def takeoff_of_plans(
     unsupported += [edge for plan in plans for edge in unsupported_butt_ends(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
     blocks = blocks_over_plates(house, rooms, partitions)
+    first = first_layers(house, rooms, members, laid)
     needs = needs_of(
         house,
         rooms,
@@ -168,6 +171,7 @@ def takeoff_of_plans(
         seams,
         blocks,
         {shape.id for shape in partitions if shape.framed is FramedWhen.AFTER},
+        first,
     )
     checked = cross_checks(
         CrossCheckInputs(
@@ -198,6 +202,7 @@ def takeoff_of_plans(
         warnings=(
             *_warnings(house, rooms, partitions, frames),
             *_unknown_over(partitions, blocks),
+            *_layered(surfaces, first, house.units),
         ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
@@ -311,6 +316,28 @@ def _unknown_over(
                 f"{shape.name} may run between two joists of {over.ceiling}: look, and say how "
                 "they lie. Blocks over its top plate are counted then, and go in before the "
                 "ceiling is closed"
+            )
+
+
+def _layered(
+    surfaces: Mapping[str, Surface], first: FirstLayers, units: UnitSystem
+) -> Iterator[str]:
+    """What to know of surfaces with two layers: which way the first goes, and where its joints and
+    those of the second would lie in line."""
+    for plan in first.surfaces:
+        name = surfaces[plan.surface].name
+        way = "along" if plan.along_framing else "across"
+        yield (
+            f"{name}: two layers. Hang the first {way} the framing, its joints off those of the "
+            "second; cards and ticks are of the second, and the hours of the first are not "
+            "counted. A second layer is weight: on a ceiling, ask someone licensed"
+        )
+        beside = first.in_line.get(plan.surface)
+        if beside:
+            yield (
+                f"{name}: about {display(from_nm(beside, 'ft'), units)} of joints of its first "
+                "layer would lie in line with those of the second. Begin the first layer with a "
+                "narrower board"
             )
 
 

@@ -520,6 +520,7 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         above=Above(row.above) if row.above else None,
         insulation=let_in.insulation_of(row.insulation),
         patches=let_in.patches_of(row.patches),
+        layers=row.layers,
     )
 
 
@@ -540,6 +541,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
         "above": choice.above.value if choice.above else "",
         "insulation": let_in.insulation_columns(choice.insulation),
         "patches": let_in.patch_columns(choice.patches),
+        "layers": choice.layers,
     }
 
 

@@ -226,6 +226,7 @@ class SurfaceChoice(OnSurface):
     above = word_column(words.ABOVE, blank=True)
     insulation = models.JSONField(null=True, blank=True)
     patches = models.JSONField(default=list, blank=True)
+    layers = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         ordering = ("position", "id")
@@ -245,6 +246,7 @@ class SurfaceChoice(OnSurface):
             one_of("choice", "orientation", words.ORIENTATIONS, blank=True),
             one_of("choice", "joint_mode", words.JOINT_MODES, blank=True),
             one_of("choice", "above", words.ABOVE, blank=True),
+            models.CheckConstraint(condition=Q(layers__in=(1, 2)), name="choice_layers"),
             one_of("choice", "old_lining", words.OLD_LININGS, blank=True),
             length_check("choice", "lining", zero=True),
             length_check("choice", "board_thickness"),

@@ -324,6 +324,7 @@ def to_surface(
         insulated=treatment.insulated,
         maybe_insulated=treatment.maybe_insulated,
         under_living=treatment.under_living,
+        layers=treatment.layers,
         insulation=treatment.insulation,
         old_lining=treatment.old_lining,
         patches=treatment.patches,

@@ -177,6 +177,7 @@ class Surface:
     insulated: bool = False
     maybe_insulated: bool = False
     under_living: bool = False
+    layers: int = 1
     insulation: Insulation | None = None
     old_lining: OldLining | None = None
     patches: tuple[Patch, ...] = ()

@@ -47,6 +47,7 @@ class Treatment:
     insulated: bool
     maybe_insulated: bool
     under_living: bool
+    layers: int
     insulation: Insulation | None
     old_lining: OldLining | None
     patches: tuple[Patch, ...]
@@ -64,7 +65,8 @@ class Treatment:
     @property
     def finished(self) -> Nm:
         """From the framing to the finished face: the lining that stays and the new board."""
-        return Nm(self.staying + (self.board.thickness if self.action.gets_board else 0))
+        new = self.layers * self.board.thickness if self.action.gets_board else 0
+        return Nm(self.staying + new)
 
 
 def decide(
@@ -128,6 +130,7 @@ def decide(
         insulated=bool(told),
         maybe_insulated=not is_wall and told is None and above is not Above.ROOM,
         under_living=above is Above.ROOM and any(one.garage for one in rooms),
+        layers=max((choice.layers for choice in choices), default=1),
         old_lining=next((choice.old_lining for choice in choices if choice.old_lining), None),
         insulation=next((choice.insulation for choice in own if choice.insulation), None),
         patches=next((choice.patches for choice in own if choice.patches), ()),

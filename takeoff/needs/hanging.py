@@ -3,10 +3,11 @@ box extenders."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
 from takeoff.catalogue import BoardKind, Catalogue
 from takeoff.choices import Action, CutoutKind, Substrate, SurfaceKind
@@ -59,6 +60,7 @@ def needs(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     *,
+    first: FirstLayers | None = None,
     rules: Rules,
     catalogue: Catalogue,
     units: UnitSystem,
@@ -87,6 +89,8 @@ def needs(
             _adhesive(tally, surface.surface, screw_lines)
         _edge_screws(tally, surface.surface, plan, board, how, unsupported)
         _returns(tally, surface.surface, plan, board, how, rules, catalogue)
+    if first is not None:
+        _first_layers(tally, room, behind, first, rules, catalogue)
     for surface_behind in behind.values():
         patch_needs(tally, surface_behind.surface, rules, catalogue)
     if rules.sealant:
@@ -138,16 +142,23 @@ def _sheets(
 
 
 def _screw(
-    tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    *,
+    first_layer: bool = False,
 ) -> tuple[Material, str, tuple[str, ...]]:
     """The screws, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
-    thickness = Nm(plan.thickness + old)
+    under = Nm(0) if first_layer or surface.layers == 1 else plan.thickness
+    thickness = Nm(plan.thickness + under + old)
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
     long = screw_length(kind, thickness, penetration=figures.length(figure_id), units=tally.units)
-    over = f" over {tally.shown(old)} old lining" if old else ""
+    over = f" over {tally.shown(under)} of a first layer" if under else ""
+    over += f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
     why = (
         f"{tally.shown(plan.thickness)} board{over}, at least "
@@ -155,6 +166,55 @@ def _screw(
         f"{into}"
     )
     return screw_material(kind, long), why, (figure_id, _SCREW_FIGURES[kind])
+
+
+def _first_layers(
+    tally: Tally,
+    room: RoomGeometry,
+    behind: Mapping[str, FramedSurface],
+    first: FirstLayers,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> None:
+    """The sheets and screws of first layers, by plans of their own."""
+    sheets: Counter[tuple[Material, str]] = Counter()
+    for board_plan in first.plans:
+        surface_of = {p.code: plan.surface for plan in board_plan.surfaces for p in plan.pieces}
+        for sheet in board_plan.sheets:
+            placed = [*sheet.crosscuts, *(p for strip in sheet.strips for p in strip.pieces)]
+            if sheet.room == room.room and sheet.is_whole and placed:
+                kind = catalogue.board(sheet.board)
+                material = sheet_material(kind, sheet.thickness, sheet.width, sheet.length)
+                sheets[material, surface_of[placed[0].piece]] += 1
+    for (material, surface), count in sheets.items():
+        tally.count(
+            material,
+            count,
+            "sheets of the first of two layers, by a plan of its own whose joints keep off those "
+            "of the second",
+            "SL-base",
+            "SL-offset",
+            surface=surface,
+        )
+    for plan in first.surfaces:
+        framed = behind.get(plan.surface)
+        if framed is None:
+            continue
+        board = catalogue.board(plan.board)
+        how = fastening(framed, plan, board, rules)
+        material, why, long_figures = _screw(tally, framed.surface, plan, board, first_layer=True)
+        on_members = [line for line in lines(framed, plan, how.spacing, rules) if not line.backer]
+        tally.count(
+            material,
+            sum(line.screws for line in on_members),
+            f"first layer: {len(on_members)} lines of framing under {len(plan.pieces)} boards, "
+            f"screws at most {tally.shown(how.spacing)} apart ({how.text}); {why}",
+            *how.figures,
+            "SL-base",
+            "HL-01-layout",
+            *long_figures,
+            surface=plan.surface,
+        )
 
 
 def _screws(

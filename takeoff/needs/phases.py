@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.plan import Sheet, SurfacePlan
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
@@ -31,13 +32,15 @@ def needs_of(
     seams: Sequence[Seam],
     blocks: Mapping[str, PlateBlocks],
     later: Collection[str],
+    first: FirstLayers,
 ) -> tuple[Need, ...]:
     """Return what every phase of every room takes, in the order of the rooms and of their phases. A
     finished room takes nothing.
 
-    `blocks` are those over partitions, by their ids, and `later` the ids of the partitions that are
-    framed after board. A surface that is to get board and has no plan was refused: nothing is hung,
-    taped or painted on it, but its framing is brought into line all the same.
+    `blocks` are those over partitions, by their ids, `later` the ids of the partitions that are
+    framed after board, and `first` the first layers. A surface that is to get board and has no plan
+    was refused: nothing is hung, taped or painted on it, but its framing is brought into line all
+    the same.
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}
@@ -70,6 +73,7 @@ def needs_of(
             plans,
             sheets,
             unsupported,
+            first=first,
             rules=house.rules,
             catalogue=house.catalogue,
             units=house.units,

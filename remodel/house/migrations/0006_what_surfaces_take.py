@@ -72,6 +72,11 @@ class Migration(migrations.Migration):
             name="patches",
             field=models.JSONField(blank=True, default=list),
         ),
+        migrations.AddField(
+            model_name="surfacechoice",
+            name="layers",
+            field=models.PositiveSmallIntegerField(default=1),
+        ),
         migrations.AlterField(
             model_name="surfacechoice",
             name="insulated",
@@ -95,6 +100,12 @@ class Migration(migrations.Migration):
             constraint=models.CheckConstraint(
                 condition=models.Q(("old_lining__in", ["board", "plaster", ""])),
                 name="choice_old_lining",
+            ),
+        ),
+        migrations.AddConstraint(
+            model_name="surfacechoice",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("layers__in", (1, 2))), name="choice_layers"
             ),
         ),
         migrations.RunPython(nobody_was_asked, not_insulated),

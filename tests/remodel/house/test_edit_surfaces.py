@@ -72,11 +72,13 @@ def test_board_orientation_and_joints_are_chosen(room):
         "orientation": "across",
         "joint_mode": "framing",
         "wet": "on",
+        "layers": "2",
     }
     browser(ada()).post(url_of(room), data)
     choice = SurfaceChoice.objects.get()
 
     assert (choice.board_kind, choice.board_thickness) == ("regular", INCH // 2)
+    assert choice.layers == 2
     assert (choice.orientation, choice.joint_mode, choice.wet, choice.framing) == (
         "across",
         "framing",

@@ -68,6 +68,12 @@ class SurfaceForm(HouseForm):
         help_text="Says what tearing it out weighs",
     )
     board = forms.ChoiceField(required=False, label="Board")
+    layers = choose(
+        [("1", "One layer"), ("2", "Two layers, their joints apart")],
+        required=False,
+        label="New board",
+        initial="1",
+    )
     orientation = choose(words.ORIENTATIONS, label="Boards run")
     joint_mode = choose(words.JOINT_MODES, label="Butt seams")
     wet = forms.BooleanField(required=False, label="It gets wet: a tub, a shower")
@@ -228,6 +234,7 @@ class SurfaceForm(HouseForm):
             "action": row.action or "board",
             "lining": row.lining,
             "old_lining": row.old_lining or UNKNOWN,
+            "layers": str(row.layers),
             "board": board,
             "orientation": row.orientation or _HOUSE,
             "joint_mode": row.joint_mode or _HOUSE,
@@ -314,6 +321,7 @@ class SurfaceForm(HouseForm):
             units=self.units,
         )
         columns["patches"] = patches_entered(patches)
+        columns["layers"] = int(cleaned["layers"] or 1)
         columns["old_lining"] = cleaned["old_lining"].replace(UNKNOWN, "")
         if "above" in cleaned:
             columns["above"] = cleaned["above"].replace(UNKNOWN, "")

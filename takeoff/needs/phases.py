@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.plan import Sheet, SurfacePlan
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
+from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.house import House
-from takeoff.needs import finishing, framing, hanging, partitions, taping
+from takeoff.needs import finishing, framing, hand_goods, hanging, insulation, partitions, taping
 from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
@@ -28,12 +30,17 @@ def needs_of(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
+    blocks: Mapping[str, PlateBlocks],
+    later: Collection[str],
+    first: FirstLayers,
 ) -> tuple[Need, ...]:
     """Return what every phase of every room takes, in the order of the rooms and of their phases. A
     finished room takes nothing.
 
-    A surface that is to get board and has no plan was refused: nothing is hung, taped or painted on
-    it, but its framing is brought into line all the same.
+    `blocks` are those over partitions, by their ids, `later` the ids of the partitions that are
+    framed after board, and `first` the first layers. A surface that is to get board and has no plan
+    was refused: nothing is hung, taped or painted on it, but its framing is brought into line all
+    the same.
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}
@@ -49,9 +56,16 @@ def needs_of(
         needs += framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
+        needs += insulation.needs(room, units=house.units)
+        slab = house.room(room.room).slab
         for frame in frames:
             if frame.room == room.room:
-                needs += partitions.needs(frame, units=house.units)
+                needs += partitions.needs(frame, slab=slab, units=house.units)
+                over = blocks.get(frame.id)
+                if over is not None and over.known:
+                    needs += partitions.block_needs(
+                        frame, over, before_board=frame.id not in later, units=house.units
+                    )
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,
@@ -59,6 +73,7 @@ def needs_of(
             plans,
             sheets,
             unsupported,
+            first=first,
             rules=house.rules,
             catalogue=house.catalogue,
             units=house.units,
@@ -73,7 +88,10 @@ def needs_of(
             catalogue=house.catalogue,
             units=house.units,
         )
-        needs += finishing.needs(closed, finish, seams, units=house.units)
+        needs += finishing.needs(closed, finish, seams, rules=house.rules, units=house.units)
+        if house.rules.hand_goods:
+            cut_here = [sheet for sheet in sheets if sheet.room == room.room]
+            needs += hand_goods.needs(closed, cut_here, units=house.units)
     return tuple(needs)
 
 

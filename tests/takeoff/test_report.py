@@ -121,6 +121,17 @@ def test_poured_thing_bought_with_next_to_nothing_over_is_called_tight(lane):
     assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
 
 
+def test_box_of_screws_bought_with_next_to_nothing_over_is_called_tight_and_a_stick_is_not(lane):
+    screws = next(line for line in lane.supply.lines if line.material == "screw-coarse-1.25")
+    tight = replace(screws, left_over=Amount(screws.need.value / 50, "each"))
+    ample = replace(screws, left_over=Amount(screws.need.value / 30, "each"))
+    assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+    sticks = next(line for line in lane.supply.lines if line.material == "corner-bead")
+    exact = replace(sticks, left_over=Amount(Fraction(0), "ft"))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(exact,)))
+
+
 def test_plan_text_has_every_piece_and_sheet(lane):
     text = plan_text(lane)
     for plan in lane.plans:

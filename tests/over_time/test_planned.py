@@ -10,10 +10,10 @@ pytestmark = pytest.mark.django_db
 
 SEEDS = range(12)
 STEPS = 8
-# Histories without entries of single pieces in which something did not hold once, as far as that:
-# an offcut of two was thrown away, and both were planned all the same; the longest board was said,
-# and a plan that stands was cut from another sheet; a plan was given up, and its offer was gone
-# only when somebody looked again; a piece by an old card was taken off the wall.
+# Histories in which something did not hold once, as far as that: an offcut of two was thrown away,
+# and both were planned all the same; the longest board was said, and a plan that stands was cut
+# from another sheet; a plan was given up, and its offer was gone only when somebody looked again; a
+# piece by an old card was taken off the wall. Nobody tells of single pieces in them.
 PINNED = {3007: 10, 3025: 13, 3043: 10, 3050: 5}
 DEEP_SEEDS = range(3000, 3100)
 DEEP_STEPS = 30

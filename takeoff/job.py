@@ -8,14 +8,14 @@ from fractions import Fraction
 
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
-from takeoff.boards.first_layers import FirstLayers, first_layers
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
 from takeoff.framing.members import FramedSurface, frame
-from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
+from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.geometry.surface import Surface
@@ -23,7 +23,7 @@ from takeoff.house import House
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.hand_goods import torn_out
 from takeoff.needs.need import CrossCheck, Need, Phase
-from takeoff.needs.phases import needs_of
+from takeoff.needs.phases import beside_plans, needs_of
 from takeoff.quantities import Amount, display, from_nm
 from takeoff.reference import figures
 from takeoff.seams import Seam, seams_of
@@ -158,21 +158,8 @@ def takeoff_of_plans(
     surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
     unsupported += [edge for plan in plans for edge in unsupported_butt_ends(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
-    blocks = blocks_over_plates(house, rooms, partitions)
-    first = first_layers(house, rooms, members, laid)
-    needs = needs_of(
-        house,
-        rooms,
-        all_members,
-        frames,
-        laid,
-        sheets,
-        unsupported,
-        seams,
-        blocks,
-        {shape.id for shape in partitions if shape.framed is FramedWhen.AFTER},
-        first,
-    )
+    beside = beside_plans(house, rooms, all_members, partitions, laid)
+    needs = needs_of(house, rooms, all_members, frames, laid, sheets, unsupported, seams, beside)
     checked = cross_checks(
         CrossCheckInputs(
             needs=needs,
@@ -201,8 +188,8 @@ def takeoff_of_plans(
         unframed=unframed,
         warnings=(
             *_warnings(house, rooms, partitions, frames),
-            *_unknown_over(partitions, blocks),
-            *_layered(surfaces, first, house.units),
+            *_unknown_over(partitions, beside.blocks),
+            *_layered(surfaces, beside.first, house.units),
         ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),

@@ -19,7 +19,7 @@ from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
-from takeoff.needs.phases import needs_of
+from takeoff.needs.phases import beside_plans, needs_of
 from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.seams import seams_of
@@ -192,6 +192,7 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
         sheets,
         takeoff.unsupported_edges,
         seams,
+        beside_plans(house, takeoff.rooms, takeoff.framed, takeoff.partitions, surfaces),
     )
     checks = cross_checks(
         CrossCheckInputs(

@@ -3,22 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from takeoff.boards.first_layers import FirstLayers
+from takeoff.boards.first_layers import FirstLayers, first_layers
 from takeoff.boards.plan import Sheet, SurfacePlan
+from takeoff.choices import FramedWhen
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
-from takeoff.framing.over_plates import PlateBlocks
+from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
 from takeoff.framing.partition import PartitionFrame
-from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.house import House
 from takeoff.needs import finishing, framing, hand_goods, hanging, insulation, partitions, taping
 from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
 
-__all__ = ["needs_of"]
+__all__ = ["Beside", "beside_plans", "needs_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What is counted and is in no plan of boards or frame of a partition: the blocks over
+    partitions by their ids, and the first of two layers. `later` are the ids of the partitions that
+    are framed after board."""
+
+    blocks: Mapping[str, PlateBlocks]
+    later: Collection[str]
+    first: FirstLayers
+
+
+def beside_plans(
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    framed: Sequence[FramedSurface],
+    partitions: Sequence[PartitionShape],
+    plans: Sequence[SurfacePlan],
+) -> Beside:
+    """Work out what is counted beside these plans of boards."""
+    members = {framed_surface.surface.id: framed_surface for framed_surface in framed}
+    return Beside(
+        blocks=blocks_over_plates(house, rooms, partitions),
+        later={shape.id for shape in partitions if shape.framed is FramedWhen.AFTER},
+        first=first_layers(house, rooms, members, plans),
+    )
 
 
 def needs_of(
@@ -30,15 +58,12 @@ def needs_of(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
-    blocks: Mapping[str, PlateBlocks],
-    later: Collection[str],
-    first: FirstLayers,
+    beside: Beside,
 ) -> tuple[Need, ...]:
     """Return what every phase of every room takes, in the order of the rooms and of their phases. A
     finished room takes nothing.
 
-    `blocks` are those over partitions, by their ids, `later` the ids of the partitions that are
-    framed after board, and `first` the first layers. A surface that is to get board and has no plan
+    `beside` is what is counted and is in no plan. A surface that is to get board and has no plan
     was refused: nothing is hung, taped or painted on it, but its framing is brought into line all
     the same.
     """
@@ -61,10 +86,10 @@ def needs_of(
         for frame in frames:
             if frame.room == room.room:
                 needs += partitions.needs(frame, slab=slab, units=house.units)
-                over = blocks.get(frame.id)
+                over = beside.blocks.get(frame.id)
                 if over is not None and over.known:
                     needs += partitions.block_needs(
-                        frame, over, before_board=frame.id not in later, units=house.units
+                        frame, over, before_board=frame.id not in beside.later, units=house.units
                     )
         closed = _without_refused(room, planned)
         needs += hanging.needs(
@@ -73,7 +98,7 @@ def needs_of(
             plans,
             sheets,
             unsupported,
-            first=first,
+            first=beside.first,
             rules=house.rules,
             catalogue=house.catalogue,
             units=house.units,

@@ -186,7 +186,7 @@ def _takes(
     """The need split by weight. All of it is the rest where nothing has a weight."""
     total = whole_thousandths(need.amount)
     weighted = {ticked: weight for ticked, weight in weights.items() if weight}
-    if not weighted:
+    if weighted.keys() <= {_REST}:
         weighted, lengths = {_REST: Fraction(1)}, {_REST: tuple(map(Nm, need.lengths))}
     parts = zip(weighted, split(total, list(weighted.values())), strict=True)
     return [
@@ -329,9 +329,13 @@ def _by_surface(need: Need) -> Mapping[str, Fraction]:
 
 
 def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
-    if need.material in work.cut:
-        return dict.fromkeys(work.cut[need.material], Fraction(1))
     weights: dict[_Ticked, Fraction] = defaultdict(Fraction)
+    if need.material in work.cut:
+        # A cut takes one sheet. What a first layer, patches and returns take beside is of no cut.
+        weights.update(dict.fromkeys(work.cut[need.material], Fraction(1)))
+        taken = Fraction(whole_thousandths(need.amount), 1000)
+        weights[_REST] = taken - len(work.cut[need.material])
+        return weights
     for surface, amount in _by_surface(need).items():
         if surface not in work.plans:
             weights[_REST] += amount
@@ -341,22 +345,32 @@ def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
             piece.code: ticked
             for piece, (ticked, _) in zip(plan.pieces, work.areas[surface], strict=True)
         }
-        remainder = amount
-        for line in work.lines[surface]:
-            if is_screw(need.material):
-                share = Fraction(line.screws)
-            elif need.material == ADHESIVE.id and not line.backer:
-                share = from_nm(line.length, "ft").value
-            else:
-                continue
-            weights[ticks[line.piece]] += share
-            remainder -= share
+        by_line = [
+            (ticks[line.piece], share)
+            for line in work.lines[surface]
+            if (share := _of_line(need, line))
+        ]
+        in_lines = sum((share for _, share in by_line), Fraction(0))
+        # Of a first layer there may be fewer screws than lines of the second take.
+        scaled = min(Fraction(1), amount / in_lines) if in_lines else Fraction(0)
+        for ticked, share in by_line:
+            weights[ticked] += share * scaled
         # Screws into nailers, backers, clips and the like are of no line: they go by area.
+        remainder = amount - in_lines * scaled
         if remainder:
             area = sum(piece_area for _, piece_area in work.areas[surface])
             for ticked, piece_area in work.areas[surface]:
                 weights[ticked] += remainder * piece_area / area
     return weights
+
+
+def _of_line(need: Need, line: FastenerLine) -> Fraction:
+    """What a line of screws takes of a need; nothing of one that goes by area."""
+    if is_screw(need.material):
+        return Fraction(line.screws)
+    if need.material == ADHESIVE.id and not line.backer:
+        return from_nm(line.length, "ft").value
+    return Fraction(0)
 
 
 def _taping(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:

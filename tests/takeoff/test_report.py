@@ -102,14 +102,13 @@ def test_house_without_rooms_says_what_to_add():
 
 
 def test_what_an_earlier_phase_leaves_over_is_marked(lane):
-    later = next(
-        line
-        for line in lane.supply.lines
-        if line.material == "nails-16d" and line.phase is Phase.PARTITIONS
-    )
-    assert later.on_hand.value
-    part = supply_text(lane, lane.supply).split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
-    assert f"{int(later.on_hand.value)}*" in part
+    nails = [line for line in lane.supply.lines if line.material == "nails-16d"]
+    framing, partitions = nails
+    framing = replace(framing, left_over=Amount(Fraction(30), "each"))
+    partitions = replace(partitions, on_hand=framing.left_over)
+    text = supply_text(lane, replace(lane.supply, lines=(framing, partitions)))
+    part = text.split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
+    assert "30*" in part
     assert "* with what is left over from framing" in part
 
 

@@ -32,8 +32,11 @@ _MOST_CONNECTIONS = 2000
 _LOOK_SECONDS = 1.0
 
 
-class Request(HTTPRequestParser):
+class Request(HTTPRequestParser):  # type: ignore[misc]
     """A request as it comes in. The body of one that is longer than its page allows is not read."""
+
+    adj: Any
+    content_length: int
 
     def parse_header(self, header_plus: bytes) -> None:
         super().parse_header(header_plus)
@@ -48,7 +51,7 @@ class Request(HTTPRequestParser):
             self.headers["CONNECTION"] = "close"
 
 
-class Channel(HTTPChannel):
+class Channel(HTTPChannel):  # type: ignore[misc]
     parser_class = Request
 
 

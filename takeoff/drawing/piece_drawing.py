@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 from takeoff.cards.card import PieceCard
 from takeoff.cards.card_words import hole_check, screw_words
 from takeoff.cards.frames import SideUp
-from takeoff.cards.marks import CutWhen
 from takeoff.cards.tape import tape
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
@@ -135,7 +134,7 @@ class _Lying:
             yield notch.area.left, f"left side of {notch.name}"
             yield notch.area.right, f"right side of {notch.name}"
         for hole in self.card.holes:
-            if hole.round or hole.when is CutWhen.IN_PLACE:
+            if hole.by_center:
                 yield hole.cut.middle[0], f"centre of {hole.name}"
             else:
                 yield hole.cut.left, f"left of {hole.name}"
@@ -153,7 +152,7 @@ class _Lying:
             yield notch.area.near, f"near side of {notch.name}"
             yield notch.area.far, f"far side of {notch.name}"
         for hole in self.card.holes:
-            if hole.round or hole.when is CutWhen.IN_PLACE:
+            if hole.by_center:
                 yield hole.cut.middle[1], f"centre of {hole.name}"
             else:
                 yield hole.cut.near, f"near side of {hole.name}"

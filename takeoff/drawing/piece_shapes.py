@@ -140,17 +140,16 @@ def _arrow(on: PieceOnPage) -> None:
     x, y = frame.right + on.risers + 480, (frame.top + frame.bottom) // 2
     reach = min(700, (frame.bottom - frame.top) // 2 - 60)
     way = on.card.lying.arrow
-    on.picture.fact("Arrow", on.card.lying.arrow_text, on.card.lying.text, drawn=way != "right")
     if way == "right":
         x0, x1 = x - 300, x + 280
         sketch.lines([[(x0, y), (x1 - 150, y)]], "arrow")
         sketch.polygon(((x1, y), (x1 - 260, y - 150), (x1 - 260, y + 150)), "arrow-head")
-        return
-    reach = max(reach, 320)
-    tip, tail = (y - reach, y + reach) if way == "far" else (y + reach, y - reach)
-    back = 260 if way == "far" else -260
-    sketch.lines([[(x, tail), (x, tip + back // 2)]], "arrow")
-    sketch.polygon(((x, tip), (x - 150, tip + back), (x + 150, tip + back)), "arrow-head")
+    else:
+        reach = max(reach, 320)
+        tip, tail = (y - reach, y + reach) if way == "far" else (y + reach, y - reach)
+        back = 260 if way == "far" else -260
+        sketch.lines([[(x, tail), (x, tip + back // 2)]], "arrow")
+        sketch.polygon(((x, tip), (x - 150, tip + back), (x + 150, tip + back)), "arrow-head")
     on.picture.label(
         on.card.lying.arrow_text,
         [(x - 190, y, "middle"), (x + 400, y, "middle")],

@@ -55,7 +55,7 @@ def sheet_drawing(
         sketch.polygon(shape, "edge")
     _edges(picture, card, frame)
     sketch.lines(
-        [[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)],
+        [[view.spot(point) for point in cut.line] for cut in card.cuts],
         "saw",
     )
     if card.cuts:

@@ -8,6 +8,7 @@ from takeoff.cards.card_words import hole_check, screw_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
 from takeoff.cards.sides import Finish, Meeting, Side
+from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.piece_drawing import piece_drawing
@@ -68,7 +69,8 @@ def test_readings_of_a_check_add_up_on_the_tape():
     across = text.split(": ", 1)[1].split("; ")[0]
     to_left, to_right, wide, together = (
         parse_length(
-            part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH
+            part.split(" from")[0].split(" along")[0].removeprefix("together "),
+            unit=UnitSystem.INCH,
         )
         for part in across.split(", ")
     )
@@ -230,10 +232,12 @@ def test_notch_at_the_bottom_edge_is_sawn_at_its_sides_and_folded():
         if notch.open_sides == ("near",)
     ]
     assert notches
-    assert all(
-        "saw the two short sides in from the edge first, then score the third" in n.steps[0]
-        for n in notches
-    )
+    for notch in notches:
+        deep, wide = notch.area.far - notch.area.near, notch.area.right - notch.area.left
+        assert (
+            f"saw in from the near edge twice, {tape(deep, UnitSystem.INCH)} deep, then score the "
+            f"third side ({tape(wide, UnitSystem.INCH)})"
+        ) in notch.steps[0]
 
 
 def test_thin_leg_beside_a_notch_is_pointed_out():
@@ -316,8 +320,8 @@ def test_hole_near_an_edge_and_on_a_member_is_warned_of():
         note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes
     ]
     assert any(note.startswith("Low is ") and "from an edge" in note for note in notes)
-    assert any(note.startswith("On a stud lies on a member") for note in notes)
-    assert not any(note.startswith("Low lies on a member") for note in notes)
+    assert any(note.startswith("On a stud lies on a stud") for note in notes)
+    assert not any(note.startswith("Low lies on a stud") for note in notes)
 
 
 @pytest.mark.parametrize(
@@ -325,7 +329,7 @@ def test_hole_near_an_edge_and_on_a_member_is_warned_of():
     [
         ("loft/A", CardSettings(), "far", "its top edge toward Wall A"),
         ("loft/A", BACK, "near", "its bottom edge toward Wall A"),
-        ("odd/ceiling", CardSettings(), "right", "Turn it over about its long edge"),
+        ("odd/ceiling", CardSettings(), "right", "flip it over its long edge (ends stay put)"),
         ("odd/ceiling", BACK, "right", "rises without turning"),
     ],
 )

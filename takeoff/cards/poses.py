@@ -1,0 +1,104 @@
+"""How a piece is laid down to be marked and how it goes up, in words that name the room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from takeoff.boards.plan import Piece, SurfacePlan
+from takeoff.cards.frames import Lay, SideUp
+from takeoff.cards.sides import Side, beyond
+from takeoff.choices import Runs, SurfaceKind
+from takeoff.geometry.surface import Point, Surface
+from takeoff.units import Nm
+
+__all__ = ["SheetPose", "pose_of", "row_words"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPose:
+    """How a piece is laid down and put up, in words. `arrow` names the side of the lying piece that
+    the arrow points out of; `arrow_text` stands beside it, outside the board. `bar` is the line
+    above the drawing, which says the side that is up and where that side of the piece goes."""
+
+    text: str
+    arrow: str
+    arrow_text: str
+    bar: str
+
+
+def pose_of(surface: Surface, lay: Lay, names: Mapping[str, str]) -> SheetPose:
+    """What is said of how the piece lies. The arrow points out of the top of a wall's piece as it
+    lies, and to the right end of a ceiling's. `names` are the names of surfaces, by id."""
+    if surface.kind is SurfaceKind.WALL:
+        return _on_wall(names[surface.id], lay)
+    way = Side.TOP if lay.upright else Side.RIGHT
+    to = beyond(_middle(lay), way, surface, names)
+    if lay.up is SideUp.FACE:
+        text = (
+            "Mark it face up. It is drawn as you will see it overhead. To hang: flip it over its "
+            "long edge (ends stay put), or lay it face down on the drywall lift."
+        )
+    else:
+        text = (
+            "Lay it back up under its place: it reads as the plan from above and rises without "
+            "turning. Mark the back; the cuts go through."
+        )
+    end = f"to {to}" if to else f"to the {'far side' if lay.upright else 'right'} as you look up"
+    return SheetPose(
+        text=text,
+        arrow="right",
+        arrow_text=f"THIS END {end.upper()}",
+        bar=f"{lay.up.value.upper()} - right end {end}",
+    )
+
+
+def _on_wall(name: str, lay: Lay) -> SheetPose:
+    top = "right" if lay.upright else "far" if lay.up is SideUp.FACE else "near"
+    edge = "end" if lay.upright else "edge"
+    if lay.up is SideUp.FACE:
+        text = (
+            f"Lay it face up, as {name} is seen from inside: its top {edge} toward {name}. "
+            "Tilt it up from there."
+        )
+    else:
+        text = (
+            f"Lay it back up, turned over about its long edge: its bottom {edge} toward {name}. "
+            "Lift the top and tilt it up; the face comes round to the room."
+        )
+    return SheetPose(
+        text=text,
+        arrow=top,
+        arrow_text="TOP",
+        bar=f"{lay.up.value.upper()} - {top} {edge} is the TOP",
+    )
+
+
+def _middle(lay: Lay) -> Point:
+    return Nm(lay.left + lay.width // 2), Nm(lay.bottom + lay.height // 2)
+
+
+def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[str, str]) -> str:
+    """The row of a piece among those of its surface, counted from the top of a wall, from the left
+    where boards stand, and from a named wall on a ceiling."""
+    count = len(plan.rows)
+    if count == 1:
+        return "the only row"
+    on_wall = surface.kind is SurfaceKind.WALL
+    from_top = on_wall and plan.rows_run is Runs.ALONG
+    order = sorted(plan.rows, key=lambda row: -row.low if from_top else row.low)
+    place = next(k for k, row in enumerate(order) if row.index == piece.row)
+    if from_top:
+        if place == 0:
+            return "top row"
+        return "bottom row" if place == count - 1 else f"row {place + 1} of {count} from the top"
+    standing = plan.rows_run is Runs.ACROSS
+    start = "the left"
+    if not on_wall:
+        along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
+        middle = (square, along) if standing else (along, square)
+        way = Side.LEFT if standing else Side.BOTTOM
+        start = beyond(middle, way, surface, names) or (
+            "the left as you look up" if standing else "the near side of its drawing"
+        )
+    return f"row {place + 1} of {count} from {start}"

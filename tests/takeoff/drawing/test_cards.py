@@ -4,16 +4,26 @@ from fractions import Fraction
 import pytest
 
 from takeoff.cards.card import piece_cards, sheet_cards
-from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.card_words import hole_check, opening_check, screw_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
 from takeoff.cards.sides import Finish, Meeting, Side
 from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
-from takeoff.choices import OpeningKind, Runs, SurfaceKind
+from takeoff.choices import CeilingKind, CutoutKind, OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.house import Ceiling, House, PlainSurface, QuickRoom, Room, SurfaceList
+from takeoff.errors import BadValue
+from takeoff.house import (
+    Ceiling,
+    Cutout,
+    House,
+    Measure,
+    PlainSurface,
+    QuickRoom,
+    Room,
+    SurfaceList,
+)
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import Rules
@@ -534,3 +544,103 @@ def test_sheet_drawing_names_the_room_of_a_piece_that_waits():
     drawn = sheet_drawing(card, UnitSystem.INCH)
     assert "waits in Hall for Den" in drawn.svg
     assert any("Den, " in text for text in re.findall(r">([^<]+)<", drawn.svg))
+
+
+def register_on_ceiling(along, *, origin="B"):
+    """A register of 4 x 12 in, its middle 40 in from Wall B and from Wall A of a flat ceiling."""
+    vent = Cutout(
+        id="v",
+        name="Register",
+        kind=CutoutKind.VENT,
+        surface="ceiling",
+        across=Measure(origin=origin, distance=inches(40)),
+        up=Measure(origin="A", distance=inches(40)),
+        width=inches(4),
+        height=inches(12),
+        along=along,
+    )
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        cutouts=(vent,),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    (placed,) = [hole for r in made.rooms for s in r.surfaces for hole in s.cutouts]
+    return placed.right - placed.left, placed.top - placed.bottom
+
+
+@pytest.mark.parametrize(
+    ("along", "size"), [("A", (12, 4)), ("C", (12, 4)), ("B", (4, 12)), ("D", (4, 12))]
+)
+def test_longer_side_of_a_register_lies_along_the_wall_it_was_given(along, size):
+    # Wall A is at the bottom of a ceiling as one looks up, so what lies along it is level there
+    assert register_on_ceiling(along) == tuple(inches(side) for side in size)
+
+
+def test_register_of_an_older_house_keeps_its_width_along_the_first_wall():
+    assert register_on_ceiling(None) == (inches(4), inches(12))
+
+
+def test_register_along_no_wall_of_its_room_is_refused():
+    with pytest.raises(BadValue, match="'X' is no wall of the room"):
+        register_on_ceiling("X")
+
+
+@pytest.mark.parametrize("surface", ["odd/ceiling", "loft/ceiling-near", "loft/C"])
+def test_arrow_of_ceilings_and_standing_boards_says_in_words_where_the_end_goes(surface):
+    pieces = on_surface(surface)
+    assert pieces
+    ceiling = surface != "loft/C"
+    for card in pieces:
+        assert card.lying.arrow_text == ("THIS END TO WALL B" if ceiling else "TOP") or (
+            # boards that lie across the first wall point the other way
+            ceiling and card.on.lay.upright
+        )
+        svg = piece_drawing(card, UnitSystem.INCH).svg
+        assert f">{card.lying.arrow_text}<" in svg
+
+
+def test_round_light_is_given_by_its_center_and_its_diameter():
+    ((card, hole),) = with_hole(piece_cards(takeoff()), "Lamp")
+    along, across, wide = hole_check(hole, card, UnitSystem.INCH).split("; ")
+    # 6 in and a sixteenth around it
+    assert wide == '6 1/8" in diameter'
+    x, y = hole.cut.middle
+    assert along.startswith(f"Lamp: center {tape(x, UnitSystem.INCH)} from the left end, ")
+    assert across.startswith(f"center {tape(y, UnitSystem.INCH)} from the near edge, ")
+
+
+def door_in_a_board(at):
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        openings=(opening("door", "B", at, 0, 36, 80),),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    return [(card, notch) for card in piece_cards(made).values() for notch in card.notches]
+
+
+def test_door_has_the_measures_from_both_ends_and_both_edges():
+    # one board of 95 3/4 in from 1/8 in beyond the board of the wall before it, 1/2 in thick
+    marks = door_in_a_board(20)
+    card, notch = next(pair for pair in marks if pair[1].open_sides == ("near",))
+    left, right = notch.area.left, card.on.lay.long - notch.area.right
+    words = opening_check(notch, card, UnitSystem.INCH)
+    assert f"Door: {tape(left, UnitSystem.INCH)} from the left end" in words
+    assert f"{tape(right, UnitSystem.INCH)} from the right end, 3' 0\" along" in words
+    assert "; out over the near edge, " in words
+
+
+def test_door_that_would_nearly_fit_turned_is_warned_of():
+    def notes(at):
+        return [note for card, _ in door_in_a_board(at) for note in card.notes if "turned" in note]
+
+    # its middle at 47, the board's at 48
+    assert any(
+        'Door turned left and right would still nearly fit: only 2" off' in note
+        for note in notes(29)
+    )
+    assert not notes(30)
+    assert not notes(12)

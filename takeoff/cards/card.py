@@ -303,7 +303,7 @@ def _piece_card(
         notches=notches,
         screw_lines=screw_lines_on(piece, lay, own, where.spacing),
         backers=backers_on(piece, lay, plan),
-        lying=pose_of(surface, lay, names),
+        lying=pose_of(piece, surface, lay, names),
         notes=(*([waits] if waits else []), *_piece_notes(holes, notches, sides)),
         waits=waits,
     )

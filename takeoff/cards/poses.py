@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
 from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.cards.frames import Lay, SideUp
@@ -27,13 +28,13 @@ class SheetPose:
     bar: str
 
 
-def pose_of(surface: Surface, lay: Lay, names: Mapping[str, str]) -> SheetPose:
-    """What is said of how the piece lies. The arrow points out of the top of a wall's piece as it
+def pose_of(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) -> SheetPose:
+    """What is said of how `piece` lies. The arrow points out of the top of a wall's piece as it
     lies, and to the right end of a ceiling's. `names` are the names of surfaces, by id."""
     if surface.kind is SurfaceKind.WALL:
         return _on_wall(names[surface.id], lay)
     way = Side.TOP if lay.upright else Side.RIGHT
-    to = beyond(_middle(lay), way, surface, names)
+    to = beyond(_middle(piece), way, surface, names)
     if lay.up is SideUp.FACE:
         text = (
             "Mark it face up. It is drawn as you will see it overhead. To hang: flip it over its "
@@ -74,8 +75,16 @@ def _on_wall(name: str, lay: Lay) -> SheetPose:
     )
 
 
-def _middle(lay: Lay) -> Point:
-    return Nm(lay.left + lay.width // 2), Nm(lay.bottom + lay.height // 2)
+def _middle(piece: Piece) -> Point:
+    """The middle of the board itself: under a slope that of its rectangle may lie off the board."""
+    outline = piece.outline
+    area, u, v = 0, 0, 0
+    for (u0, v0), (u1, v1) in zip(outline, (*outline[1:], outline[0]), strict=True):
+        part = u0 * v1 - u1 * v0
+        area += part
+        u += (u0 + u1) * part
+        v += (v0 + v1) * part
+    return Nm(round(Fraction(u, 3 * area))), Nm(round(Fraction(v, 3 * area)))
 
 
 def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[str, str]) -> str:
@@ -95,10 +104,8 @@ def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[
     standing = plan.rows_run is Runs.ACROSS
     start = "the left"
     if not on_wall:
-        along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
-        middle = (square, along) if standing else (along, square)
         way = Side.LEFT if standing else Side.BOTTOM
-        start = beyond(middle, way, surface, names) or (
+        start = beyond(_middle(piece), way, surface, names) or (
             "the left as you look up" if standing else "the near side of its drawing"
         )
     return f"row {place + 1} of {count} from {start}"

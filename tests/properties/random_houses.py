@@ -1,5 +1,5 @@
-"""Rooms of many shapes from fixed seeds: gables, slopes, slanted walls, Ls, boards that stand, boxes,
-round lights and vents, doors and windows, in inches or in millimeters."""
+"""Rooms of many shapes from fixed seeds: gables, slopes, slanted walls, Ls, boards that stand,
+boxes, round lights and vents, doors and windows, in inches or in millimeters."""
 
 from __future__ import annotations
 

@@ -10,6 +10,7 @@ from math import dist
 
 import pytest
 
+from takeoff.boards.plan import Piece
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
 from takeoff.cards.card_words import hole_check
 from takeoff.cards.frames import SideUp
@@ -148,7 +149,8 @@ def cut_out(piece: PieceCard, units: UnitSystem) -> set[tuple[Fraction, Fraction
             spots |= {a, b}
         else:
             found = re.fullmatch(
-                rf"Last, cut the corner out of {re.escape(piece.code)} from (.+?), to ([^:]+): .+\. "
+                rf"Last, cut the corner out of {re.escape(piece.code)} "
+                r"from (.+?), to ([^:]+): .+\. "
                 r"The part at the (\w+ \w+)(?: and the (\w+ \w+))? comes off",
                 cut.text,
             )
@@ -190,33 +192,39 @@ def taken_up(piece: PieceCard, bar: str, to_hang: str):
     return place
 
 
-def way_to(bar: str, piece: PieceCard, surface: Surface, names: dict[str, str]) -> str:
-    """The side of the surface that the bar's end or edge goes to. The name of a wall is looked for
-    from the middle of the piece in all four ways."""
+def way_to(bar: str, planned: Piece, surface: Surface, names: dict[str, str]) -> str:
+    """The side of the surface that the bar's end or edge goes to: of the two ways along the piece
+    the one in which most of its spots come to the wall that is named."""
     if "is the TOP" in bar:
         return "top"
     name = bar.partition(" to ")[2]
-    lay = piece.on.lay
-    u, v = lay.left + lay.width // 2, lay.bottom + lay.height // 2
-    # in an L several ways may come to one wall; the nearest straight one is meant
-    found = {}
-    for side, (du, dv) in {
-        "right": (1, 0),
-        "top": (0, 1),
-        "left": (-1, 0),
-        "bottom": (0, -1),
-    }.items():
-        for distance in range(1, 400):
-            here = (u + du * distance * INCH, v + dv * distance * INCH)
-            if not within(here, surface.outline):
-                break
-        edge = nearest_edge(here, surface.outline)
-        if names.get(surface.edges[edge].neighbour or "") == name:
-            found[side] = distance
-    assert found, (bar, piece.goes)
-    # a long piece lies along its row: the end named is one of its ends
-    ends = ("top", "bottom") if lay.upright else ("left", "right")
-    return next(side for side in ends if side in found)
+    us, vs = [u for u, _ in planned.outline], [v for _, v in planned.outline]
+    grid = [
+        (u, v)
+        for u in range(min(us) + INCH, max(us), 17 * INCH)
+        for v in range(min(vs) + INCH, max(vs), 17 * INCH)
+        if within((u, v), planned.outline)
+    ]
+    # boards lie along their row, whichever way that is longer
+    level = {"right": (1, 0), "left": (-1, 0)}
+    upright = {"top": (0, 1), "bottom": (0, -1)}
+    ways = level if (max(us) - min(us)) == planned.end - planned.start else upright
+    votes = dict.fromkeys(ways, 0)
+    for side, (du, dv) in ways.items():
+        for spot in grid:
+            edge = wall_ahead(spot, (du, dv), surface)
+            votes[side] += names.get(surface.edges[edge].neighbour or "") == name
+    best = max(votes, key=lambda side: votes[side])
+    assert votes[best] > len(grid) // 3, (bar, planned.code, votes)
+    return best
+
+
+def wall_ahead(spot, way, surface: Surface) -> int:
+    """The side of the outline that one walks into."""
+    u, v = spot
+    while within((u, v), surface.outline):
+        u, v = u + 6 * way[0] * INCH, v + 6 * way[1] * INCH
+    return nearest_edge((u - 3 * way[0] * INCH, v - 3 * way[1] * INCH), surface.outline)
 
 
 def within(point, outline) -> bool:
@@ -250,9 +258,10 @@ def hung_pieces(seed: int, up: SideUp):
         for piece in card.pieces:
             bar = piece.lying.bar
             surface = surfaces[piece.surface]
-            way = way_to(bar, piece, surface, names)
+            planned = plans[piece.surface, piece.code]
+            way = way_to(bar, planned, surface, names)
             place = taken_up(piece, bar, way)
-            yield piece, plans[piece.surface, piece.code], surface, place, takeoff.house.units
+            yield piece, planned, surface, place, takeoff.house.units
 
 
 @houses

@@ -10,7 +10,7 @@ from takeoff.cards.marks import CardSettings, CutWhen
 from takeoff.cards.sides import Finish, Meeting, Side
 from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
-from takeoff.choices import CeilingKind, CutoutKind, OpeningKind, Runs, SurfaceKind
+from takeoff.choices import CutoutKind, OpeningKind, Runs, SurfaceKind
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.errors import BadValue
@@ -287,8 +287,10 @@ def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
         "Power off and tested" in note and "the bit set shallow" in note for note in card.notes
     )
     facts = piece_drawing(card, UnitSystem.INCH).facts
-    assert any(fact.says == "centre of Switch" for fact in facts)
-    assert not any("left of Switch" in fact.says for fact in facts)
+    x, _ = hole.cut.middle
+    readings = [fact for fact in facts if fact.says == "center of Switch"]
+    assert tape(x, UnitSystem.INCH) in {fact.label for fact in readings}
+    assert not any(fact.label == tape(hole.cut.left, UnitSystem.INCH) for fact in readings)
 
 
 def test_hole_that_would_nearly_fit_mirrored_is_warned_of():

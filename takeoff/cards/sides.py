@@ -12,7 +12,7 @@ from takeoff.choices import Runs
 from takeoff.geometry.surface import EdgeKind, PlacedOpening, Point, Surface
 from takeoff.units import INCH, Nm
 
-__all__ = ["Finish", "Meeting", "PieceSide", "Side", "beyond", "meets_of", "sides_of"]
+__all__ = ["Finish", "Meeting", "PieceSide", "Side", "ahead", "beyond", "meets_of", "sides_of"]
 
 # Between a side of board and the side of the framing that it goes to there may be a neighbor's
 # board, a gap and a lining; together they are never wider than this.
@@ -239,6 +239,16 @@ def _outline_sides(outline: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
 def beyond(point: Point, way: Side, surface: Surface, names: Mapping[str, str]) -> str:
     """What one comes to on `surface` going straight on from `point`: the name of a wall or of
     another ceiling, `the ridge`, or nothing where nobody knows."""
+    found = ahead(point, way, surface)
+    if found is None:
+        return ""
+    edge = surface.edges[found[1]]
+    return "the ridge" if edge.kind is EdgeKind.RIDGE else names.get(edge.neighbour or "", "")
+
+
+def ahead(point: Point, way: Side, surface: Surface) -> tuple[Nm, int] | None:
+    """How far it is from `point` straight on to the outline of `surface`, and the index of the side
+    that one comes to; None where there is none that way."""
     along, square = (0, 1) if way in (Side.LEFT, Side.RIGHT) else (1, 0)
     sign = 1 if way in (Side.RIGHT, Side.TOP) else -1
     best: tuple[Fraction, int] | None = None
@@ -250,7 +260,4 @@ def beyond(point: Point, way: Side, surface: Surface, names: Mapping[str, str]) 
         away = sign * (a[along] + part * (b[along] - a[along]) - point[along])
         if away > 0 and (best is None or away < best[0]):
             best = (away, index)
-    if best is None:
-        return ""
-    edge = surface.edges[best[1]]
-    return "the ridge" if edge.kind is EdgeKind.RIDGE else names.get(edge.neighbour or "", "")
+    return None if best is None else (Nm(round(best[0])), best[1])

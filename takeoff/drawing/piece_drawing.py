@@ -62,7 +62,7 @@ class _Lying:
                 width_of(tape(line.at, units), self.small) for line in self.levels
             )
         across = page.width - self.lane - self.right_lane
-        up = 9_500 if notes else 6_000
+        up = 6_500 if notes else 6_000
         self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
         under = f"{card.goes} · {size} finished{scale_words(self.scale, page)}"

@@ -19,6 +19,7 @@ from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
 from remodel.history.services import By
 from remodel.house.services import room_change, room_resize
+from remodel.house.things import cutout_change
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, share
 
@@ -325,3 +326,35 @@ def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch
 
     assert (pack.state, pack.file) == (PrintPack.State.STOPPED, "")
     assert not list(printing.folder().iterdir())
+
+
+def test_plain_rectangle_stands_in_a_table_and_only_what_is_marked_has_a_drawing(room):
+    part = room_part(room, ("cards",))
+    assert part is not None
+    cards = {sheet.code: sheet for sheet in cards_for(room).sheets}
+    kinds = set()
+    for pages in part.sheets:
+        told = {piece.code for piece in pages.plain}
+        for piece in cards[pages.code].pieces:
+            marked = bool(piece.holes or piece.notches or piece.last_cuts or piece.turned)
+            assert (piece.code in told) is not marked
+            alt = f'alt="Piece {piece.code}, '
+            assert any(alt in figure for figure in pages.figures) is marked
+            kinds.add(marked)
+        # a sheet with nothing drawn on it has its cuts in words
+        assert bool(pages.figures) is not (told == {p.code for p in cards[pages.code].pieces})
+        assert pages.figures or pages.cuts == cards[pages.code].cuts
+    assert kinds == {True, False}
+
+
+def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):
+    pack = PrintPack.objects.get()
+    switch = room.cutouts.get()
+    on = [sheet.code for sheet in cards_for(room).sheets if switch.key in sheet.things]
+    assert changed_since(pack) == []
+
+    cutout_change(by=By(ada()), cutout=switch, up_distance=43 * INCH)
+
+    ((name, how),) = changed_since(pack)
+    assert name == room.name
+    assert how == f"is not as it was printed: sheet {' and '.join(on)}"

@@ -4,25 +4,29 @@ from fractions import Fraction
 import pytest
 
 from takeoff.cards.card import piece_cards, sheet_cards
-from takeoff.cards.card_words import hole_check, opening_check, screw_words
+from takeoff.cards.card_words import hole_check, mark_rows, opening_check, screw_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
 from takeoff.cards.sides import Finish, Meeting, Side
 from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import CutoutKind, OpeningKind, Runs, SurfaceKind
+from takeoff.drawing.canvas import Polygon, TextLine
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
+from takeoff.drawing.style import PHONE
 from takeoff.errors import BadValue
 from takeoff.house import (
     Ceiling,
     Cutout,
     House,
     Measure,
+    Outline,
     PlainSurface,
     QuickRoom,
     Room,
     SurfaceList,
+    Wall,
 )
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
@@ -646,3 +650,96 @@ def test_door_that_would_nearly_fit_turned_is_warned_of():
     )
     assert not notes(30)
     assert not notes(12)
+
+
+def test_code_of_a_narrow_piece_stands_on_no_other_piece():
+    # a row of 3 in is left under two of 48 in
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        ceiling=Ceiling(height=inches(100)),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    for card in sheet_cards(made):
+        drawing = sheet_drawing(card, UnitSystem.INCH, page=PHONE)
+        shapes = [
+            shape.corners
+            for shape in drawing.canvas.shapes
+            if isinstance(shape, Polygon) and shape.cls == "edge"
+        ]
+        by_code = dict(zip((piece.code for piece in card.pieces), shapes, strict=True))
+        words = [s for s in drawing.canvas.shapes if isinstance(s, TextLine) and s.cls == "code"]
+        assert {word.text for word in words} == set(by_code)
+        for word in words:
+            for code, corners in by_code.items():
+                xs, ys = [x for x, _ in corners], [y for _, y in corners]
+                inside = min(xs) < word.x < max(xs) and min(ys) < word.y < max(ys)
+                assert not inside or code == word.text, (word.text, code)
+
+
+def test_corner_cut_out_by_a_hair_is_rasped_and_not_scored():
+    sides = ((120, 90), (60, 90), (0.25, -90), (40, 90), (119.75, 90), (100, 90))
+    room = Room(
+        id="r",
+        name="Room",
+        shape=Outline(
+            walls=tuple(
+                Wall(id=letter, name=f"Wall {letter}", length=inches(long), turn=turn)
+                for letter, (long, turn) in zip("ABCDEF", sides, strict=True)
+            )
+        ),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    cuts = [cut.text for card in sheet_cards(made) for cut in card.cuts if "corner out" in cut.text]
+    assert cuts
+    assert all("only" in text and "rasp it down" in text for text in cuts)
+    assert not any("score" in text for text in cuts)
+
+
+def test_slope_is_marked_by_both_its_ends_and_its_length():
+    ((card, cut),) = [
+        (card, cut)
+        for card in piece_cards(takeoff()).values()
+        for cut in card.last_cuts
+        if card.code == "L-B1"
+    ]
+    (x0, y0), (x1, y1) = cut.spots
+    units = UnitSystem.INCH
+    long = tape(round(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5), units)
+    assert f": {long} along the slope; the far part comes off" in cut.text
+    for (x, y), end in (((x0, y0), "from "), ((x1, y1), "to ")):
+        ends = {0: "left end", card.on.lay.long: "right end"}
+        words = (
+            f"{end}the {ends[x]}, {tape(y, units)} from the near edge"
+            if x in ends and 0 < y < card.on.lay.across
+            else ends.get(x, "edge")
+        )
+        assert words in cut.text
+
+
+def test_screws_are_told_in_whole_inches_and_their_lines_in_eighths():
+    card = on_surface("loft/A")[0]
+    assert 'at most 16" apart' in screw_words(card, UnitSystem.INCH)
+    readings = [
+        fact.label
+        for piece in piece_cards(takeoff()).values()
+        for fact in piece_drawing(piece, UnitSystem.INCH).facts
+        if fact.kind == "Screw line"
+    ]
+    assert readings
+    assert not [reading for reading in readings if "/16" in reading]
+
+
+def test_drawing_and_words_of_one_mark_have_one_number():
+    for card in piece_cards(takeoff()).values():
+        rows = mark_rows(card, UnitSystem.INCH)
+        facts = piece_drawing(card, UnitSystem.INCH).facts
+        for row in rows:
+            for end, measure in (("left end", row.left), ("right end", row.right)):
+                drawn = {
+                    fact.label
+                    for fact in facts
+                    if fact.kind == f"From the {end}" and row.name in fact.says
+                }
+                assert not drawn or measure in drawn, (row.name, end, drawn)

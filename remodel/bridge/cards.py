@@ -196,6 +196,11 @@ class SheetShown:
         return frozenset(piece.room_key for piece in self.pieces)
 
     @property
+    def is_ripped(self) -> bool:
+        """Whether it is cut lengthwise, and not across alone."""
+        return self.card.sheet.rip_at is not None
+
+    @property
     def things(self) -> frozenset[str]:
         """The keys of the holes and openings that its pieces have a part of."""
         return frozenset(

@@ -63,15 +63,16 @@ _PLAIN = ("code", "size", "goes", "bar", "far", "near", "left", "right", "screws
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """One sheet on paper: a drawing of it and of each piece with a hole, a notch, a slope or a
-    turned edge. A sheet of nothing but plain rectangles has no drawing, and its `cuts` in words.
-    `plain` are the pieces that are told in a table. `room_key` is that of the room it is cut in.
-    `why_not` says where a piece has too much on it to draw."""
+    """One sheet on paper: a drawing of each piece with a hole, a notch, a slope or a turned edge,
+    and of the sheet where it is ripped for one. Any other sheet is told `in_words`: its `cuts`, and
+    what to `keep` of it. `plain` are the pieces that are told in a table. `room_key` is that of the
+    room it is cut in. `why_not` says where a piece has too much on it to draw."""
 
     code: str
     room_key: str
     board: str
     about: str
+    in_words: bool
     cuts: tuple[str, ...]
     keep: tuple[str, ...]
     figures: tuple[SafeString, ...]
@@ -181,8 +182,9 @@ def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
     plain = [piece for piece in sheet.pieces if piece.is_plain]
     figures: list[SafeString] = []
     why_not: list[str] = []
-    if len(plain) < len(sheet.pieces):
+    if sheet.is_ripped and len(plain) < len(sheet.pieces):
         figures.append(figure(cards_bridge.paper_sheet(sheet, prefix="s")))
+    in_words = not figures
     for piece in sheet.pieces:
         if not piece.is_plain:
             try:
@@ -194,8 +196,9 @@ def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
         room_key=sheet.room_key,
         board=sheet.board_name,
         about=f"{sheet.room} · {sheet.board_name} · {sheet.size} · {sheet.from_} · {sheet.up}",
-        cuts=() if figures else sheet.cuts,
-        keep=() if figures else sheet.offcuts,
+        in_words=in_words,
+        cuts=sheet.cuts if in_words else (),
+        keep=sheet.offcuts if in_words else (),
         figures=tuple(figures),
         plain=tuple(
             PlainPiece(
@@ -208,7 +211,7 @@ def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
                 left=piece.edge("left end"),
                 right=piece.edge("right end"),
                 screws=piece.screws,
-                notes=piece.notes,
+                notes=(*piece.notes, *piece.backers),
             )
             for piece in plain
         ),

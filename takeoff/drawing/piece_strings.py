@@ -31,6 +31,24 @@ class _Mark:
     upright: bool = True
 
 
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    x: int
+    y: int
+    text: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One row under the board, ready to be drawn."""
+
+    name: str
+    runs: list[list[Spot]]
+    leads: list[list[Spot]]
+    readings: list[_Reading]
+
+
 def draw_strings(on: PieceOnPage) -> None:
     """Draw the strings inside the board, then those under it; the picture's `y` is where the last
     ends. Where a reading has no room it stands in the table alone."""
@@ -38,9 +56,20 @@ def draw_strings(on: PieceOnPage) -> None:
     for mark in marks:
         if mark.upright:
             _up(on, mark)
-    for mark in marks:
-        if mark.left > 0 or mark.right < on.card.on.lay.long:
-            _along(on, mark)
+    rows = [_along(on, mark) for mark in marks if mark.left > 0 or mark.right < on.card.on.lay.long]
+    # what leads down to a lower row lies under the readings of those above it
+    on.picture.sketch.lines([lead for row in rows for lead in row.leads], "lead")
+    for row in rows:
+        on.picture.sketch.lines(row.runs, "string")
+        for reading in row.readings:
+            on.picture.words(
+                reading.x,
+                reading.y,
+                reading.text,
+                anchor="middle",
+                kind=reading.kind,
+                says=row.name,
+            )
 
 
 def _marks(on: PieceOnPage) -> Iterator[_Mark]:
@@ -63,7 +92,7 @@ def _marks(on: PieceOnPage) -> Iterator[_Mark]:
             yield _Mark("end of the slope or corner", x, x, y, y, upright=0 < y < lay.across)
 
 
-def _along(on: PieceOnPage, mark: _Mark) -> None:
+def _along(on: PieceOnPage, mark: _Mark) -> _Row:
     """A row under the board: from the left end to the mark, and from the mark to the right end."""
     picture, frame, view = on.picture, on.frame, on.view
     lay = on.card.on.lay
@@ -71,6 +100,7 @@ def _along(on: PieceOnPage, mark: _Mark) -> None:
     y = picture.y + picture.small * 135 // 100
     x0, x1 = view.x(mark.left), view.x(mark.right)
     runs: list[list[Spot]] = []
+    readings: list[_Reading] = []
     foot = y
     for length, low, high, end in (
         (span.first, frame.left, x0, "left end"),
@@ -87,19 +117,10 @@ def _along(on: PieceOnPage, mark: _Mark) -> None:
             middle = min(max(middle, wide // 2), picture.width - wide // 2)
             line = y + picture.small
             foot = line + picture.small * 24 // 100
-        picture.words(
-            middle,
-            line,
-            text,
-            anchor="middle",
-            kind=f"From the {end}",
-            says=mark.name,
-        )
-    # the marks are led down to their row
-    leads = [[(x, frame.bottom), (x, y + _END)] for x in dict.fromkeys((x0, x1))]
-    picture.sketch.lines(leads, "lead")
-    picture.sketch.lines(runs, "string")
+        readings.append(_Reading(middle, line, text, f"From the {end}"))
+    leads: list[list[Spot]] = [[(x, frame.bottom), (x, y + _END)] for x in dict.fromkeys((x0, x1))]
     picture.y = max(y + _END, foot) + 60
+    return _Row(mark.name, runs, leads, readings)
 
 
 def _up(on: PieceOnPage, mark: _Mark) -> None:

@@ -83,10 +83,10 @@ def write_words(on: PieceOnPage) -> list[str]:
         number += 1
         write(on, str(number), thing)  # type: ignore[operator]
         below.append(f"{number}  {thing.name}")
+    _slope_words(on)
     unsaid = list(_inner_words(on))
     if unsaid:
         below.append("Edges: " + "; ".join(unsaid))
-    _slope_words(on)
     return below
 
 

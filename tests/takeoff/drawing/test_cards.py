@@ -5,9 +5,10 @@ import pytest
 
 from takeoff.cards.card import piece_cards, sheet_cards
 from takeoff.cards.card_words import hole_check, mark_rows, opening_check, screw_words
-from takeoff.cards.frames import SideUp
+from takeoff.cards.cuts import last_cuts
+from takeoff.cards.frames import Lay, SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
-from takeoff.cards.sides import Finish, Meeting, Side
+from takeoff.cards.sides import Finish, Meeting, PieceSide, Side
 from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
 from takeoff.choices import CutoutKind, OpeningKind, Runs, SurfaceKind
@@ -21,12 +22,10 @@ from takeoff.house import (
     Cutout,
     House,
     Measure,
-    Outline,
     PlainSurface,
     QuickRoom,
     Room,
     SurfaceList,
-    Wall,
 )
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
@@ -678,23 +677,27 @@ def test_code_of_a_narrow_piece_stands_on_no_other_piece():
                 assert not inside or code == word.text, (word.text, code)
 
 
-def test_corner_cut_out_by_a_hair_is_rasped_and_not_scored():
-    sides = ((120, 90), (60, 90), (0.25, -90), (40, 90), (119.75, 90), (100, 90))
-    room = Room(
-        id="r",
-        name="Room",
-        shape=Outline(
-            walls=tuple(
-                Wall(id=letter, name=f"Wall {letter}", length=inches(long), turn=turn)
-                for letter, (long, turn) in zip("ABCDEF", sides, strict=True)
-            )
-        ),
-    )
-    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
-    cuts = [cut.text for card in sheet_cards(made) for cut in card.cuts if "corner out" in cut.text]
-    assert cuts
-    assert all("only" in text and "rasp it down" in text for text in cuts)
-    assert not any("score" in text for text in cuts)
+@pytest.mark.parametrize(
+    ("jog", "how"), [(0.25, "rasp it down"), (1.5, "saw it"), (12, "score and fold the longer")]
+)
+def test_corner_that_is_cut_out_is_scored_only_where_it_snaps(jog, how):
+    outline = [(0, 0), (60, 0), (60, 30), (60 - jog, 30), (60 - jog, 48), (0, 48)]
+    points = [(inches(x), inches(y)) for x, y in outline]
+    sides = [
+        PieceSide(
+            start=start,
+            end=end,
+            side=Side.TOP,
+            sloped=False,
+            meeting=Meeting.SURFACE,
+            text="toward Wall C",
+        )
+        for start, end in zip(points, [*points[1:], points[0]], strict=True)
+    ]
+    lay = Lay(left=Nm(0), bottom=Nm(0), width=inches(60), height=inches(48), upright=False)
+    (cut,) = last_cuts("K-A1", sides, lay, UnitSystem.INCH)
+    assert how in cut.text
+    assert ("score" in cut.text) is (jog == 12)
 
 
 def test_slope_is_marked_by_both_its_ends_and_its_length():

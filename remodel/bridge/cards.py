@@ -18,7 +18,7 @@ from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
-from takeoff.cards.card_words import mark_rows, screw_words
+from takeoff.cards.card_words import mark_rows, screw_words, where_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.hanging import HangKind, hanging_order
 from takeoff.cards.lying_words import side_words
@@ -122,6 +122,7 @@ class PieceShown:
     turned: bool
     bar: str
     lying: str
+    where: str
     sides: tuple[SideShown, ...]
     marks: tuple[MarkShown, ...]
     last_cuts: tuple[str, ...]
@@ -455,6 +456,7 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         turned=card.on.turned,
         bar=card.lying.bar,
         lying=card.lying.text,
+        where=held(where_words(card)),
         sides=tuple(_sides(card)),
         marks=tuple(
             MarkShown(

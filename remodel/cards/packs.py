@@ -58,7 +58,7 @@ PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
-_PLAIN = ("code", "size", "goes", "bar", "far", "near", "left", "right", "screws", "notes")
+_PLAIN = ("code", "size", "goes", "where", "bar", "far", "near", "left", "right", "screws", "notes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +94,7 @@ class PlainPiece:
     code: str
     size: str
     goes: str
+    where: str
     bar: str
     far: str
     near: str
@@ -205,6 +206,7 @@ def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
                 code=piece.code,
                 size=piece.size,
                 goes=piece.goes,
+                where=piece.where,
                 bar=piece.bar,
                 far=piece.edge("far edge"),
                 near=piece.edge("near edge"),

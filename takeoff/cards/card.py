@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.cards.cuts import LastCut, SawCut, last_cuts, square_cuts
@@ -23,7 +24,7 @@ from takeoff.cards.marks import (
     notches_on,
     screw_lines_on,
 )
-from takeoff.cards.poses import SheetPose, pose_of, row_words
+from takeoff.cards.poses import SheetPose, place_words, pose_of, row_words
 from takeoff.cards.sides import Finish, Meeting, PieceSide, sides_of
 from takeoff.cards.tape import tape
 from takeoff.catalogue import BoardEdges, BoardKind
@@ -32,8 +33,9 @@ from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
+from takeoff.needs.areas import shape_area
 from takeoff.needs.fastening import FastenerLine, fastening, lines
-from takeoff.units import Nm, UnitSystem
+from takeoff.units import FOOT, Nm, UnitSystem
 
 __all__ = [
     "PieceCard",
@@ -55,8 +57,10 @@ class PieceCard:
 
     `corners` is its outline as it lies; `sides[i]` runs from `corners[i]` to the next corner.
     `last_cuts` make it other than a rectangle.
-    `goes` says where it hangs. `notes` are warnings. `waits` says where the piece waits if it hangs
-    in a later room than it is cut in, and is empty otherwise.
+    `goes` says on which surface it hangs and in which row, and `place` where on it. `pounds` is
+    what it weighs before anything is cut out of it, None where nobody knows. `notes` are warnings.
+    `waits` says where the piece waits if it hangs in a later room than it is cut in, and is empty
+    otherwise.
     """
 
     code: str
@@ -73,6 +77,8 @@ class PieceCard:
     screw_lines: tuple[ScrewLine, ...]
     backers: tuple[BackerMark, ...]
     lying: SheetPose
+    place: str
+    pounds: int | None
     notes: tuple[str, ...]
     waits: str = ""
 
@@ -304,9 +310,18 @@ def _piece_card(
         screw_lines=screw_lines_on(piece, lay, own, where.spacing),
         backers=backers_on(piece, lay, plan),
         lying=pose_of(piece, surface, lay, names),
+        place=place_words(piece, surface, lay, names),
+        pounds=_pounds(piece, where),
         notes=(*([waits] if waits else []), *_piece_notes(holes, notches, sides)),
         waits=waits,
     )
+
+
+def _pounds(piece: Piece, where: _Where) -> int | None:
+    psf = where.board.weight(where.plan.thickness)
+    if psf is None:
+        return None
+    return max(1, round(Fraction(psf) * shape_area(piece.outline) / FOOT**2))
 
 
 def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:

@@ -10,7 +10,7 @@ from takeoff.cards.tape import Span, span_on, tape
 from takeoff.reference import figures
 from takeoff.units import Nm, UnitSystem, format_length
 
-__all__ = ["MarkRow", "hole_check", "mark_rows", "opening_check", "screw_words"]
+__all__ = ["MarkRow", "hole_check", "mark_rows", "opening_check", "screw_words", "where_words"]
 
 _ENDS = ("left end", "right end", "along")
 _EDGES = ("near edge", "far edge", "across")
@@ -114,6 +114,12 @@ def _row(name: str, size: str, what: str, along: Span, across: Span, units: Unit
     left, _, right, _ = along.words(units)
     near, _, far, _ = across.words(units)
     return MarkRow(name, size, what, left, right, near, far)
+
+
+def where_words(card: PieceCard) -> str:
+    """Where on its surface a piece hangs, and what it weighs; empty where neither is known."""
+    weight = "" if card.pounds is None else f"About {card.pounds} lb, before anything is cut out"
+    return ". ".join(text for text in (card.place, weight) if text)
 
 
 def screw_words(card: PieceCard, units: UnitSystem) -> str:

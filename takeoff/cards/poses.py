@@ -8,12 +8,13 @@ from fractions import Fraction
 
 from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.cards.frames import Lay, SideUp
-from takeoff.cards.sides import Side, beyond
+from takeoff.cards.sides import Side, ahead, beyond
+from takeoff.cards.tape import tape
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Point, Surface
 from takeoff.units import Nm
 
-__all__ = ["SheetPose", "pose_of", "row_words"]
+__all__ = ["SheetPose", "place_words", "pose_of", "row_words"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,3 +110,25 @@ def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[
             "the left as you look up" if standing else "the near side of its drawing"
         )
     return f"row {place + 1} of {count} from {start}"
+
+
+def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) -> str:
+    """Where on its surface a piece hangs: its left side from the corner or the wall to its left,
+    and its lower side from the floor, or from the wall at the foot of a ceiling."""
+    units, middle = surface.units, _middle(piece)
+    if surface.kind is SurfaceKind.WALL:
+        left = Nm(lay.left - min(u for u, _ in surface.outline))
+        corner = "the framing corner on its left"
+        up = f"lower edge {tape(lay.bottom, units)} above the subfloor"
+        return f"Left side {tape(left, units)} from {corner}, {up}"
+    parts = []
+    for way, name, edge in (
+        (Side.LEFT, "left", lay.left),
+        (Side.BOTTOM, "near", lay.bottom),
+    ):
+        found, wall = ahead(middle, way, surface), beyond(middle, way, surface, names)
+        if found is None or not wall:
+            return ""
+        off = Nm(found[0] - (middle[0 if way is Side.LEFT else 1] - edge))
+        parts.append(f"{name} side {tape(off, units)} from the framing at {wall}")
+    return f"As you look up: {' and '.join(parts)}"

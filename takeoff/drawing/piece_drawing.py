@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from takeoff.cards.card import PieceCard
-from takeoff.cards.card_words import MarkRow, mark_rows, screw_words
+from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.marks import ScrewLine
 from takeoff.cards.sides import PieceSide
@@ -286,6 +286,8 @@ class _Lying:
                 cls="head",
             )
         picture.note(card.lying.text, cls=cls)
+        if where := where_words(card):
+            picture.note(where, cls="told")
         for cut in card.last_cuts:
             picture.note(cut.text, cls="told")
         for text in card.notes:

@@ -19,10 +19,13 @@ from takeoff.cards.marks import CardSettings
 from takeoff.cards.sides import Finish
 from takeoff.cards.tape import tape
 from takeoff.choices import Runs
+from takeoff.drawing.canvas import Lines
+from takeoff.drawing.piece_drawing import piece_drawing
+from takeoff.drawing.style import PHONE
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff, take_off
-from takeoff.units import INCH, SIXTEENTH, UnitSystem, parse_length
+from takeoff.units import INCH, MM, SIXTEENTH, UnitSystem, parse_length
 from tests.properties.random_houses import random_house
 
 # a mark is read to the sixteenth (a millimeter is less), and a piece is cut a sixteenth short
@@ -333,3 +336,38 @@ def on_side(point, side) -> bool:
         min(x0, x1) - INCH <= point[0] <= max(x0, x1) + INCH
         and min(y0, y1) - INCH <= point[1] <= max(y0, y1) + INCH
     )
+
+
+@houses
+def test_shapes_of_the_drawing_are_those_of_the_plan_and_its_strings_as_long_as_they_say(seed):
+    for piece, planned, _, place, units in hung_pieces(seed, SideUp.FACE):
+        drawing = piece_drawing(piece, units, page=PHONE, notes=False)
+        scale = drawing.scale * (MM // 100)
+        board = next(s.corners for s in drawing.canvas.shapes if s.cls == "board")
+        left, foot = min(x for x, _ in board), max(y for _, y in board)
+
+        def onto_board(x, y, left=left, foot=foot, scale=scale):
+            return Fraction((x - left) * scale), Fraction((foot - y) * scale)
+
+        lay = piece.on.lay
+        us, vs = [u for u, _ in planned.outline], [v for _, v in planned.outline]
+        middle = (Fraction(min(us) + max(us), 2), Fraction(min(vs) + max(vs), 2))
+        drawn = [place(*onto_board(*spot), lay.long, lay.across) for spot in board]
+        for u, v in planned.outline:
+            assert min(dist((u - middle[0], v - middle[1]), spot) for spot in drawn) < 2 * scale
+
+        runs = [
+            run
+            for shape in drawing.canvas.shapes
+            if isinstance(shape, Lines) and shape.cls == "string"
+            for run in shape.runs
+        ]
+        level = [(a, b) for a, b in runs if a[1] == b[1] > foot]
+        for fact in drawing.facts:
+            if fact.drawn and fact.kind in ("From the left end", "From the right end"):
+                long = reads(fact.label, units)
+                assert any(
+                    abs((b[0] - a[0]) * scale - long) < MARK + 2 * scale
+                    and (a[0] == left or fact.kind == "From the right end")
+                    for a, b in level
+                ), (piece.code, fact)

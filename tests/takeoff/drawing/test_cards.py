@@ -30,7 +30,7 @@ from takeoff.house import (
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, UnitSystem, parse_length
+from takeoff.units import FOOT, INCH, Nm, UnitSystem, parse_length
 from tests.takeoff.drawing.house import CATALOGUE, box, inches, opening, takeoff
 
 BACK = CardSettings(up=SideUp.BACK)
@@ -746,3 +746,25 @@ def test_drawing_and_words_of_one_mark_have_one_number():
                     if fact.kind == f"From the {end}" and row.name in fact.says
                 }
                 assert not drawn or measure in drawn, (row.name, end, drawn)
+
+
+def test_piece_says_where_on_its_wall_it_hangs_and_what_it_weighs():
+    lower = next(card for card in on_surface("loft/A") if "bottom row" in card.goes)
+    left = tape(lower.on.lay.left, UnitSystem.INCH)
+    gap = tape(lower.on.lay.bottom, UnitSystem.INCH)
+    assert lower.place == (
+        f"Left side {left} from the framing corner on its left, lower edge {gap} above the subfloor"
+    )
+    area = Fraction(lower.on.lay.long, FOOT) * Fraction(lower.on.lay.across, FOOT)
+    board = CATALOGUE.board("regular").weight(inches(0.5))
+    assert lower.pounds == round(area * Fraction(board))
+
+
+def test_piece_of_a_ceiling_says_its_place_from_two_walls():
+    for card in on_surface("odd/ceiling"):
+        lay = card.on.lay
+        left, near = (tape(at, UnitSystem.INCH) for at in (lay.left, lay.bottom))
+        assert card.place == (
+            f"As you look up: left side {left} from the framing at Wall D and near side {near} "
+            "from the framing at Wall A"
+        )

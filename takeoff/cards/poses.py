@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,6 +16,8 @@ from takeoff.geometry.surface import Point, Surface
 from takeoff.units import Nm
 
 __all__ = ["SheetPose", "place_words", "pose_of", "row_words"]
+
+_LINES = 8  # how many parts an end is looked along
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +38,7 @@ def pose_of(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) 
     if surface.kind is SurfaceKind.WALL:
         return _on_wall(names[surface.id], lay)
     way = Side.TOP if lay.upright else Side.RIGHT
-    to = beyond(_middle(piece), way, surface, names)
+    to = _faced(piece, lay, way, surface, names)
     if lay.up is SideUp.FACE:
         text = (
             "Mark it face up. It is drawn as you will see it overhead. To hang: flip it over its "
@@ -74,6 +77,20 @@ def _on_wall(name: str, lay: Lay) -> SheetPose:
         arrow_text="TOP",
         bar=f"{lay.up.value.upper()} - {top} {edge} is the TOP",
     )
+
+
+def _faced(piece: Piece, lay: Lay, way: Side, surface: Surface, names: Mapping[str, str]) -> str:
+    """What most of an end of a ceiling's piece comes to, going straight on; in an L one end may
+    face two walls."""
+    u, v = _middle(piece)
+    parts = range(1, _LINES)
+    if way is Side.RIGHT:
+        spots = [(u, Nm(lay.bottom + lay.height * part // _LINES)) for part in parts]
+    else:
+        spots = [(Nm(lay.left + lay.width * part // _LINES), v) for part in parts]
+    found = Counter(beyond(spot, way, surface, names) for spot in [(u, v), *spots])
+    del found[""]
+    return max(found, key=lambda name: found[name], default="")
 
 
 def _middle(piece: Piece) -> Point:

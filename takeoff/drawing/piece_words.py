@@ -73,21 +73,25 @@ def write_words(on: PieceOnPage) -> list[str]:
     """Write the names of notches and holes, the code, and what slopes and inner corners meet. What
     found no room comes back in words, to stand below."""
     _code(on)
-    below = []
-    number = 0
+    below: list[str] = []
     things: list[HoleMark | NotchMark] = [*on.card.notches, *on.card.holes]
     for thing in things:
-        write = _hole_words if isinstance(thing, HoleMark) else _notch_words
-        if write(on, thing.name, thing):  # type: ignore[operator]
+        if _named(on, thing, thing.name):
             continue
-        number += 1
-        write(on, str(number), thing)  # type: ignore[operator]
+        number = str(len(below) + 1)
+        _named(on, thing, number)
         below.append(f"{number}  {thing.name}")
     _slope_words(on)
     unsaid = list(_inner_words(on))
     if unsaid:
         below.append("Edges: " + "; ".join(unsaid))
     return below
+
+
+def _named(on: PieceOnPage, thing: HoleMark | NotchMark, text: str) -> bool:
+    if isinstance(thing, HoleMark):
+        return _hole_words(on, text, thing)
+    return _notch_words(on, text, thing)
 
 
 def _code(on: PieceOnPage) -> None:

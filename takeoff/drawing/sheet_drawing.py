@@ -210,10 +210,10 @@ def _piece_words(
     step = width_of(piece.code, SMALL, bold=True)
     above = Box(0, frame.top - 420, picture.width, frame.top)
     for aside in (0, step, -step, 2 * step, -2 * step, 3 * step, -3 * step):
-        at = (x + aside, frame.top - 110)
+        word_x, word_y = x + aside, frame.top - 110
         if picture.label(
             piece.code,
-            [(*at, "middle")],
+            [(word_x, word_y, "middle")],
             above,
             cls="code",
             kind="Piece",
@@ -222,6 +222,6 @@ def _piece_words(
             tell=False,
         ):
             to = (x, (box.top + box.bottom) // 2)
-            picture.sketch.lines([[(at[0], frame.top - 40), to]], "lead")
+            picture.sketch.lines([[(word_x, frame.top - 40), to]], "lead")
             return
     picture.fact("Piece", piece.code, meaning, drawn=False)

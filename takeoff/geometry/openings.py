@@ -444,7 +444,7 @@ def _as_it_lies(
             f"along one of {', '.join(sides)}"
         )
     (pu, pv), (qu, qv) = (plane.to_surface(end) for end in sides[item.along])
-    run, rise = abs(qu - pu), abs(qv - pv)
+    run, rise = abs(Fraction(qu) - pu), abs(Fraction(qv) - pv)
     long, short = max(item.width, item.height), min(item.width, item.height)
     if rise * _SQUARE < run:
         return replace(item, width=long, height=short)

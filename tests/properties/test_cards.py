@@ -32,7 +32,7 @@ from tests.properties.random_houses import random_house
 MARK = SIXTEENTH
 # Rooms where a piece is narrower than its row are rare; these are among them, with some that are
 # like any other.
-SEEDS = (0, 1, 8, 13, 29, 50)
+SEEDS = (1, 8, 29, 50)
 houses = pytest.mark.parametrize(
     "seed", [*SEEDS, *(pytest.param(k, marks=pytest.mark.deep) for k in range(100, 400))]
 )
@@ -218,7 +218,8 @@ def way_to(bar: str, planned: Piece, surface: Surface, names: dict[str, str]) ->
             edge = wall_ahead(spot, (du, dv), surface)
             votes[side] += names.get(surface.edges[edge].neighbour or "") == name
     best = max(votes, key=lambda side: votes[side])
-    assert votes[best] > len(grid) // 3, (bar, planned.code, votes)
+    # the words must leave no doubt which way is meant
+    assert votes[best] > 2 * (sum(votes.values()) - votes[best]), (bar, planned.code, votes)
     return best
 
 

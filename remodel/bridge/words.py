@@ -20,11 +20,11 @@ def _choices(words: type[StrEnum], **shown: str) -> Choices:
 SURFACE_KINDS = _choices(choices.SurfaceKind)
 ACTIONS = _choices(
     choices.Action,
-    BOARD="Board the open framing",
-    LEAVE="Leave it as it is",
+    BOARD="New board on bare framing",
+    LEAVE="Leave as is",
     PATCH="Patch it",
-    BOARD_OVER="Board over the old lining",
-    STRIP_AND_BOARD="Strip it and board",
+    BOARD_OVER="New board over the old surface",
+    STRIP_AND_BOARD="Tear out, then new board",
 )
 ORIENTATIONS = _choices(
     choices.Orientation,
@@ -67,7 +67,7 @@ FRAMED_WHEN = _choices(choices.FramedWhen, BEFORE="Before board", AFTER="After b
 SIDES = _choices(choices.Side)
 TAPES = _choices(choices.Tape)
 COMPOUNDS = _choices(choices.Compound)
-UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimetres")
+UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimeters")
 BOARD_EDGES = _choices(BoardEdges)
 CUTTINGS = _choices(Cutting, SCORE="Scored and snapped", SAW="Sawn")
 QUANTITY_PHASES = _choices(Phase)

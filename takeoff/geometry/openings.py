@@ -389,7 +389,7 @@ def _on_ceiling(
     sides_by_id = {wall: whole.side(side) for side, wall in enumerate(ids)}
     item = _as_it_lies(item, room.name, plane, sides_by_id)
     height = item.width if item.height is None else item.height
-    # A reading puts the centre of the thing on a line parallel to its wall: (nu, nv) points square
+    # A reading puts the center of the thing on a line parallel to its wall: (nu, nv) points square
     # from the wall into the room, and the line is as far in as the tape reads, plus the way from
     # the part that was read to the centre.
     lines = []

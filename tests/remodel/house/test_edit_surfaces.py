@@ -143,14 +143,20 @@ def test_single_members_are_not_dropped_in_silence(room):
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"action": "burn"}, "What happens to it must be one of the choices on the page"),
-        ({"lining": "9 9"}, "Old lining, how thick: "),
-        ({"spacing": "other"}, "The other spacing is missing: enter it, like"),
-        ({"spacing": "other", "spacing_other": "2 in"}, "The other spacing must be from"),
-        ({"member-0-at": "3'"}, "Member 1, back by is missing: enter it, or empty both"),
+        (
+            {"action": "burn"},
+            "&quot;What happens to it&quot; must be one of the choices on the page",
+        ),
+        ({"lining": "9 9"}, "&quot;Old lining, how thick&quot;: "),
+        ({"spacing": "other"}, "&quot;The other spacing&quot; is empty. Enter it, for example"),
+        (
+            {"spacing": "other", "spacing_other": "2 in"},
+            "&quot;The other spacing&quot; must be from",
+        ),
+        ({"member-0-at": "3'"}, "&quot;Member 1, back by&quot; is empty. Enter it, or empty both"),
         (
             {"spacing": str(16 * INCH), "extra": "70, x"},
-            "Members more than the spacing gives, where: ",
+            "&quot;Extra studs or joists: where is each center?&quot;: ",
         ),
         ({"spacing": str(16 * INCH), "extra": "90'"}, "Wall B"),
     ],

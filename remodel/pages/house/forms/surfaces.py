@@ -52,7 +52,7 @@ class SurfaceForm(HouseForm):
     board = forms.ChoiceField(required=False, label="Board")
     orientation = choose(words.ORIENTATIONS, label="Boards run")
     joint_mode = choose(words.JOINT_MODES, label="Butt seams")
-    wet = forms.BooleanField(required=False, label="It gets wet: a tub, a shower")
+    wet = forms.BooleanField(required=False, label="Wet area (tub or shower)")
     tiled = forms.BooleanField(required=False, label="It is tiled")
     insulated = forms.BooleanField(
         required=False, label="Insulation lies on the board", help_text="Matters on ceilings"
@@ -63,20 +63,20 @@ class SurfaceForm(HouseForm):
         label="Rated for fire or sound: which assembly",
         example="one-hour wall, as named on the permit drawing",
     )
-    spacing = choose([], label="Members, center to center")
+    spacing = choose([], label="Studs or joists, center to center")
     spacing_other = length(
         most=4 * FOOT, least=4 * INCH, required=False, label="The other spacing", example=19 * INCH
     )
     first = LengthField(
         most=100 * FOOT,
         required=False,
-        label="First member's center, from the left or lower end",
+        label="First stud or joist, its center, from the left or lower end",
         example=int(INCH * 3 // 4),
     )
-    runs = choose(_RUNS, label="Members run", initial=UNKNOWN)
-    substrate = choose(words.SUBSTRATES, label="Members are of", initial="wood")
-    extra = LengthsField(required=False, label="Members more than the spacing gives, where")
-    missing = LengthsField(required=False, label="Members that are not there, where they would be")
+    runs = choose(_RUNS, label="Studs or joists run", initial=UNKNOWN)
+    substrate = choose(words.SUBSTRATES, label="Studs or joists are of", initial="wood")
+    extra = LengthsField(required=False, label="Extra studs or joists: where is each center?")
+    missing = LengthsField(required=False, label="Missing studs or joists: where should each be?")
     start_backed = choose(
         yes_no(),
         label="At the left or lower end, is there something to screw the board to?",
@@ -246,7 +246,7 @@ class MemberForm(RowForm):
     at = LengthField(
         most=500 * FOOT,
         required=False,
-        label="Member's center",
+        label="Its center",
         example=int(48 * INCH + 3 * INCH // 4),
     )
     out_by = length(most=FOOT, required=False, label="Back by", example=int(INCH * 3 // 16))
@@ -267,7 +267,7 @@ class MemberForm(RowForm):
         at, out_by = cleaned.get("at"), cleaned.get("out_by")
         if (at is None) != (out_by is None) and not self.errors:
             name = "at" if at is None else "out_by"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         return cleaned
 
     @property

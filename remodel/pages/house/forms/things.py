@@ -28,7 +28,7 @@ class OnSurfaceForm(HouseForm):
     """
 
     surface = choose([], label="Wall or surface")
-    name = TextField(label="Called", required=False, max_length=200)
+    name = TextField(label="Name", required=False, max_length=200)
     again: tuple[str, ...] = ()
     ceilings = True
 
@@ -112,8 +112,8 @@ class OpeningForm(OnSurfaceForm):
         ):
             self.add_error(
                 "sill",
-                f"{self.fields['sill'].label} is missing: enter it for a window, like 24 in or 600 "
-                "mm",
+                f'"{self.fields["sill"].label}" is empty. Enter it for a window, for example 24 in '
+                "or 600 mm",
             )
         return cleaned
 
@@ -231,18 +231,18 @@ class CutoutForm(PlacedForm):
         elif height is not None and height != cleaned.get("width") and not cleaned.get("along"):
             self.add_error(
                 "along",
-                f"{self.fields['along'].label} is empty: choose the wall that its longer side "
+                f'"{self.fields["along"].label}" is empty. Choose the wall that its longer side '
                 "runs along, for example Wall A",
             )
         if kind in _ROUND and height is not None:
             self.add_error(
                 "height",
-                "Height: a round one has a width only, how wide it is across. Leave the height "
-                "empty",
+                'Empty "Height": a round one has a width only, how wide it is across',
             )
         if kind not in (*_ROUND, None) and height is None and "height" not in self.errors:
             self.add_error(
-                "height", "Height is missing: enter it for a box or vent, like 3 3/4 in or 95 mm"
+                "height",
+                '"Height" is empty. Enter it for a box or vent, for example 3 3/4 in or 95 mm',
             )
         return cleaned
 

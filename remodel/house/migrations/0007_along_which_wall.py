@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("house", "0005_seam_price_beside_hours"),
+        ("house", "0006_plain_words"),
     ]
 
     operations = [

@@ -122,11 +122,12 @@ def test_register_on_the_ceiling_is_asked_along_which_wall_its_longer_side_lies(
     assert '<option value="B" selected>' in page or 'value="B" checked' in " ".join(page.split())
 
 
-def test_square_one_on_the_ceiling_and_one_on_a_wall_need_no_such_wall(room):
+def test_square_one_on_the_ceiling_needs_no_such_wall_and_one_on_a_wall_may_name_none(room):
     visitor = browser(ada())
     visitor.post(add_url("cutout", room), REGISTER | {"height": "4 in"})
-    visitor.post(add_url("cutout", room), BOX | {"along": "A", "key": MISSING})
-    assert [hole.along for hole in Cutout.objects.filter(room=room)] == ["", ""]
+    answer = visitor.post(add_url("cutout", room), BOX | {"along": "A", "key": MISSING})
+    assert "this one is not on a ceiling" in answer.content.decode()
+    assert [hole.along for hole in Cutout.objects.filter(room=room)] == [""]
 
 
 def test_blocking_still_to_go_in_is_kept(room):

@@ -17,6 +17,7 @@ from remodel.web.forms import HouseForm
 __all__ = ["CutoutForm", "HiddenForm", "OpeningForm"]
 
 _ROUND = ("round", "pipe")
+NOT_OVERHEAD = "Not on a ceiling, round or square"
 _LUMBER: words.Choices = [("2x4", "2x4"), ("2x6", "2x6"), ("2x8", "2x8"), ("2x10", "2x10")]
 
 
@@ -220,15 +221,26 @@ class CutoutForm(PlacedForm):
         super().__init__(*args, row=row, **kwargs)
         field = self.fields["along"]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = [("", "Not on a ceiling, round or square"), *wall_choices(self.room)]
+        field.choices = [("", NOT_OVERHEAD), *wall_choices(self.room)]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         kind, height = cleaned.get("kind"), cleaned.get("height")
         overhead = cleaned.get("surface") == "ceiling" and self.room.shape != "surfaces"
-        if not overhead or kind in _ROUND:
+        if kind in _ROUND:
             cleaned["along"] = ""
-        elif height is not None and height != cleaned.get("width") and not cleaned.get("along"):
+        elif not overhead and cleaned.get("along"):
+            label = self.fields["along"].label
+            self.add_error(
+                "along",
+                f'"{label}": this one is not on a ceiling. Choose "{NOT_OVERHEAD}"',
+            )
+        elif (
+            overhead
+            and height is not None
+            and height != cleaned.get("width")
+            and not cleaned.get("along")
+        ):
             self.add_error(
                 "along",
                 f'"{self.fields["along"].label}" is empty. Choose the wall that its longer side '

@@ -30,9 +30,9 @@ from tests.properties.random_houses import random_house
 
 # a mark is read to the sixteenth (a millimeter is less), and a piece is cut a sixteenth short
 MARK = SIXTEENTH
-# Rooms where a piece is narrower than its row are rare; these are among them, with some that are
-# like any other.
-SEEDS = (1, 8, 29, 50)
+# A gable and a slanted wall with pieces narrower than their row, which are rare, the second in
+# millimeters; and an L with a side of board under an inch long.
+SEEDS = (8, 29, 50)
 houses = pytest.mark.parametrize(
     "seed", [*SEEDS, *(pytest.param(k, marks=pytest.mark.deep) for k in range(100, 400))]
 )

@@ -85,24 +85,28 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...
     its studs.
 
     The wall board of both rooms ends there, so the wall needs backing on either side of the
-    partition. There is one entry for each such end, and each names its wall. A partition that
-    stands on finished faces has none: the board of the wall runs through behind it. What goes there
-    is among the pieces of `partition_frame`.
+    partition. There is one entry for each such end, and each names its wall; where clips hold the
+    board there is one for each room, for each hangs its own. A partition that stands on finished
+    faces has none: the board of the wall runs through behind it. Studs that go there are among the
+    pieces of `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()
     height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
     walls = shape.tee_walls or ("the wall",) * shape.tees
+    clips = rules.edge_support == Support.CLIP
+    whose = "this room" if clips else "both rooms"
     return tuple(
         UnsupportedEdge(
             kind=UnsupportedEdgeKind.TEE,
-            surface=shape.faces[0],
+            surface=face,
             length=height,
-            support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
+            support=Support.CLIP if clips else Support.STUD,
             certain=True,
-            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there "
-            "on nothing",
+            text=f"{shape.name} meets {wall} without a stud for the board on each side: the board "
+            f"of {whose} ends there on nothing",
         )
+        for face in (shape.faces if clips else shape.faces[:1])
         for wall in walls
     )
 

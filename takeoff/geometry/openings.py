@@ -270,6 +270,7 @@ def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> 
         Nm(left_edge + opening.width + wider),
         Nm(bottom + opening.height + higher),
         opening.edge,
+        opening.return_depth,
     )
     _check_on(placed, face, units)
     return placed

@@ -92,8 +92,19 @@ class OpeningForm(OnSurfaceForm):
         help_text="With the door or window itself, an allowance is added for the rough opening",
     )
     edge = choose(words.OPENING_EDGES, label="The board ends", initial="cased")
-    field_order = ("kind", "surface", "left", "width", "height", "sill", "given", "edge", "name")
-    again = ("kind", "given", "edge", "width", "height", "sill")
+    return_depth = length(
+        most=2 * FOOT,
+        required=False,
+        label="How deep it is turned in",
+        help_text="From the face of the framing to the frame, or through the wall. Board, screws "
+        "and both edges are counted by it",
+        example=int(4 * INCH + INCH // 2),
+    )
+    field_order = (
+        *("kind", "surface", "left", "width", "height", "sill", "given", "edge"),
+        *("return_depth", "name"),
+    )
+    again = ("kind", "given", "edge", "return_depth", "width", "height", "sill")
     ceilings = False
 
     def __init__(self, *args: Any, row: Opening | None = None, **kwargs: Any) -> None:
@@ -115,6 +126,12 @@ class OpeningForm(OnSurfaceForm):
                 "sill",
                 f'"{self.fields["sill"].label}" is empty. Enter it for a window, for example 24 in '
                 "or 600 mm",
+            )
+        if cleaned.get("return_depth") and cleaned.get("edge") not in ("return", None):
+            self.add_error(
+                "return_depth",
+                f"{self.fields['return_depth'].label}: only board that is turned into the opening "
+                "has a depth. Choose that, or leave this empty",
             )
         return cleaned
 

@@ -289,7 +289,8 @@ class Cutout:
     of a round hole is its diameter.
 
     `across` and `up` are the two readings that place it. On a ceiling both name walls, which must
-    not be parallel.
+    not be parallel. On a wall the width is level. On a ceiling `along` is the id of the wall along
+    which the longer side of a box or vent lies; None leaves the width along the first wall.
     """
 
     id: str
@@ -300,6 +301,7 @@ class Cutout:
     up: Measure
     width: Nm
     height: Nm | None = None
+    along: str | None = None
 
     def __post_init__(self) -> None:
         check_id(self.id, "Cut-out")

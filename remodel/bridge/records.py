@@ -458,6 +458,7 @@ def _cutout(row: CutoutRow) -> Cutout:
         up=_measure(row, "up"),
         width=Nm(row.width),
         height=_nm(row.height),
+        along=row.along or None,
     )
 
 
@@ -470,6 +471,7 @@ def columns_of_cutout(cutout: Cutout) -> dict[str, Any]:
         **_measure_columns("up", cutout.up),
         "width": cutout.width,
         "height": cutout.height,
+        "along": cutout.along or "",
     }
 
 

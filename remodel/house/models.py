@@ -343,11 +343,16 @@ class Opening(OnSurface):
 
 
 class Cutout(Placed):
-    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter."""
+    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter.
+
+    `along` is the key of the wall along which the longer side lies, on a ceiling; where it is empty
+    the width lies along the first wall.
+    """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="cutouts")
     kind = word_column(words.CUTOUT_KINDS, default="box")
     height = length_column(null=True, blank=True)
+    along = models.CharField(max_length=64, blank=True, default="")
 
     class Meta:
         ordering = ("position", "key")

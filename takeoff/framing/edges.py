@@ -64,13 +64,15 @@ def unsupported_edges(
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
+    # only under a slope has a wall a slanted top
+    slopes = any(wall.sloped for wall in room.surfaces if wall.kind is SurfaceKind.WALL)
     edges: list[UnsupportedEdge] = []
     for framed_surface in framed:
         surface = framed_surface.surface
         if surface.room != room.room or not surface.action.gets_board:
             continue
         if surface.kind is SurfaceKind.CEILING:
-            edges += _ceiling_sides(framed_surface, names)
+            edges += _ceiling_sides(framed_surface, names, "rafters" if slopes else "joists")
         else:
             edges += _wall_corners(surface, names, rules)
             edges += _wall_top(surface)
@@ -109,7 +111,9 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...
     )
 
 
-def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
+def _ceiling_sides(
+    framed: FramedSurface, names: Mapping[str, str], members: str
+) -> list[UnsupportedEdge]:
     surface = framed.surface
     added = {
         (member.centre, member.kind)
@@ -124,7 +128,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
             certain, counted, what = (
                 not framed.provisional,
                 True,
-                "no joist is within reach of its edge",
+                f"no {members[:-1]} is within reach of its edge",
             )
             if framed.provisional:
                 what = f"as assumed, {what}: it is counted as a {Support.NAILER} until you look"
@@ -144,8 +148,8 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
                 support=Support.NAILER,
                 certain=certain,
                 counted=counted,
-                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and "
-                f"{what}",
+                text=f"{surface.name}: the {members} run along "
+                f"{_neighbour(surface, end, names)}, and {what}",
             )
         )
     return edges

@@ -17,6 +17,7 @@ from remodel.web.forms import HouseForm
 __all__ = ["CutoutForm", "HiddenForm", "OpeningForm"]
 
 _ROUND = ("round", "pipe")
+NOT_OVERHEAD = "Not on a ceiling, round or square"
 _LUMBER: words.Choices = [("2x4", "2x4"), ("2x6", "2x6"), ("2x8", "2x8"), ("2x10", "2x10")]
 
 
@@ -212,9 +213,14 @@ class CutoutForm(PlacedForm):
         help_text="Empty for a round one",
         example=int(3 * INCH + 3 * INCH // 4),
     )
+    along = forms.ChoiceField(
+        label="On a ceiling, its longer side lies along",
+        required=False,
+        help_text="Look at the duct or box: the wall that its longer side runs along",
+    )
     field_order = (
         *("kind", "surface", "across_origin", "across_distance", "across_to"),
-        *("up_origin", "up_distance", "up_to", "width", "height", "name"),
+        *("up_origin", "up_distance", "up_to", "width", "height", "along", "name"),
     )
     again = (
         "kind",
@@ -225,14 +231,38 @@ class CutoutForm(PlacedForm):
         "up_to",
         "width",
         "height",
+        "along",
     )
 
     def __init__(self, *args: Any, row: Cutout | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
+        field = self.fields["along"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [("", NOT_OVERHEAD), *wall_choices(self.room)]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         kind, height = cleaned.get("kind"), cleaned.get("height")
+        overhead = cleaned.get("surface") == "ceiling" and self.room.shape != "surfaces"
+        if kind in _ROUND:
+            cleaned["along"] = ""
+        elif not overhead and cleaned.get("along"):
+            label = self.fields["along"].label
+            self.add_error(
+                "along",
+                f'"{label}": this one is not on a ceiling. Choose "{NOT_OVERHEAD}"',
+            )
+        elif (
+            overhead
+            and height is not None
+            and height != cleaned.get("width")
+            and not cleaned.get("along")
+        ):
+            self.add_error(
+                "along",
+                f'"{self.fields["along"].label}" is empty. Choose the wall that its longer side '
+                "runs along, for example Wall A",
+            )
         if kind in _ROUND and height is not None:
             self.add_error(
                 "height",

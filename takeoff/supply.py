@@ -11,7 +11,7 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickPlan, StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import BEAD, material_name, sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, PAPER_BEAD, TRIM, material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -33,7 +33,7 @@ __all__ = [
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-SNIPPED = frozenset({BEAD.id})
+SNIPPED = frozenset({BEAD.id, PAPER_BEAD.id, TRIM.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,13 @@ ACTIONS = _choices(
     BOARD_OVER="New board over the old surface",
     STRIP_AND_BOARD="Tear out, then new board",
 )
+ABOVE = _choices(choices.Above, ROOM="A room to live in", ATTIC="An attic or the roof")
+PATCH_HELD = _choices(
+    choices.PatchHeld,
+    STRIPS="Strips behind the old board",
+    FRAMING="The framing, flush to what stays",
+)
+OLD_LININGS = _choices(choices.OldLining, BOARD="Gypsum board", PLASTER="Plaster on lath")
 ORIENTATIONS = _choices(
     choices.Orientation,
     ACROSS="Across the framing",

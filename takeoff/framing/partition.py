@@ -128,7 +128,7 @@ def partition_frame(
         *_top_plates(frame, stick),
         *_studs(frame),
         *(piece for opening in frame.openings for piece in _around(frame, opening)),
-        *_extra_studs(frame),
+        *_extra_studs(frame, clips=rules.edge_support == "clip"),
     ]
     return PartitionFrame(
         id=shape.id,
@@ -375,7 +375,9 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                 )
 
 
-def _extra_studs(frame: _Frame) -> Iterator[FramePiece]:
+def _extra_studs(frame: _Frame, *, clips: bool) -> Iterator[FramePiece]:
+    """Studs at a corner that the leg ends in, and what backs the board at tees: none where clips
+    hold it."""
     _, highest = frame.under_plates(frame.start, frame.end)
     full = highest - frame.on_plate
     if frame.shape.corners:
@@ -388,7 +390,7 @@ def _extra_studs(frame: _Frame) -> Iterator[FramePiece]:
             "FR-corner-studs",
             count=count,
         )
-    if not frame.shape.tees:
+    if not frame.shape.tees or (clips and frame.shape.framed is FramedWhen.BEFORE):
         return
     if frame.shape.framed is FramedWhen.BEFORE:
         count = frame.shape.tees * figures.count("FR-tee-studs")

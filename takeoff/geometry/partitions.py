@@ -24,6 +24,7 @@ from takeoff.geometry.shapes import PartitionShape
 from takeoff.geometry.surface import Edge, EdgeKind, Placed, Point
 from takeoff.geometry.treatment import decide
 from takeoff.house import Cutout, HiddenItem, House, Partition, Room
+from takeoff.reference import figures
 from takeoff.reference.lumber import lumber
 from takeoff.units import Nm, UnitSystem, tape_reading
 
@@ -536,11 +537,13 @@ def frame_of(
     """Return the frame of a leg under `planes`, as seen from its parent room. `seen` is what stands
     on that face."""
     partition = divider.partition
-    tees = []
-    if leg.id == divider.legs[0].id and _is_tee(divider.start, divider.start_at, parent, house):
-        tees.append(divider.start.name)
-    if leg.id == divider.legs[-1].id and _is_tee(divider.end, divider.end_at, parent, house):
-        tees.append(divider.end.name)
+    ends = ((divider.start, divider.start_at), (divider.end, divider.end_at))
+    own_ends = [
+        end
+        for end, at in zip(ends, (divider.legs[0], divider.legs[-1]), strict=True)
+        if at.id == leg.id
+    ]
+    tees = tuple(part.name for part, at in own_ends if _is_tee(part, divider, at, parent, house))
     return PartitionShape(
         id=leg.id,
         partition=partition.id,
@@ -554,7 +557,7 @@ def frame_of(
         stud=partition.stud,
         spacing=partition.spacing,
         tees=len(tees),
-        tee_walls=tuple(tees),
+        tee_walls=tees,
         corners=int(leg.ends_in_corner),
         units=house.units,
         faces=(f"{divider.home}/{leg.id}", f"{divider.behind}/{leg.id}"),
@@ -575,18 +578,39 @@ def _frame_outline(leg: Leg, planes: Sequence[CeilingPlane]) -> Outline:
     return tuple((Nm(u - leg.left_over), v) for u, v in shape.outline)
 
 
-def _is_tee(part: WallPart, at: Nm, parent: Room, house: House) -> bool:
-    """Whether no stud of the wall stands behind the middle of the partition's end; so where studs
-    are not known."""
+def _is_tee(part: WallPart, partition: PlacedPartition, at: Nm, parent: Room, house: House) -> bool:
+    """Whether the wall lacks a stud for the board on either side of the partition, whose middle
+    meets it at `at`; so where studs are not known.
+
+    A partition framed before board parts the board of its wall in two, and each of the two ends
+    needs a stud that stands out beside the partition. A stud behind its middle holds neither. Of a
+    partition framed after board the middle is what has to be held, for the wall's board runs
+    through.
+    """
     framing = part.studs or decide(parent, SurfaceKind.WALL, (part.id,), house.rules).framing
-    reach = framing.member_width // 2
-    if any(abs(extra - at) <= reach for extra in framing.extra):
-        return False
     if framing.spacing is None or framing.runs is Runs.ALONG:
-        return True
-    nearest = (
-        framing.first
-        + max(0, round(Fraction(at - framing.first, framing.spacing))) * framing.spacing
+        centers = list(framing.extra)
+    else:
+        layout = range(framing.first, part.whole + 1, framing.spacing)
+        centers = [
+            *framing.extra,
+            *(
+                Nm(center)
+                for center in layout
+                if not any(
+                    2 * abs(missing - center) <= framing.spacing for missing in framing.missing
+                )
+            ),
+        ]
+    half = framing.member_width // 2
+    if partition.framed is FramedWhen.AFTER:
+        return not any(abs(center - at) <= half for center in centers)
+    side = lumber(partition.partition.stud).width // 2
+    bearing = figures.length("FR-tee-bearing")
+    return not all(
+        any(
+            way * (center - at) - half <= side and way * (center - at) + half >= side + bearing
+            for center in centers
+        )
+        for way in (-1, 1)
     )
-    taken_out = any(2 * abs(missing - nearest) <= framing.spacing for missing in framing.missing)
-    return taken_out or abs(nearest - at) > reach

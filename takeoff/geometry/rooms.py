@@ -11,6 +11,7 @@ from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.faces import Drawn, draw, draw_plain
+from takeoff.geometry.let_in import check_let_in, with_own_extras
 from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.overlaps import overlap_notes
@@ -95,6 +96,8 @@ def house_geometry(
                 made.update((geometry.room, geometry) for geometry in connected)
                 for shape in shapes:
                     frames.setdefault(shape.partition, []).append(shape)
+    made = {room: with_own_extras(geometry) for room, geometry in made.items()}
+    check_let_in(made.values(), [shape for legs in frames.values() for shape in legs], problems)
     problems.refuse()
     letters = surface_letters(house)
     codes = {room.id: room.code for room in house.rooms}

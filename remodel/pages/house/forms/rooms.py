@@ -313,6 +313,16 @@ class RoomForm(HouseForm):
         example=int(5 * FOOT + 2 * INCH),
     )
     measured_to = choose(_MEASURED, label="You measured to")
+    garage = forms.BooleanField(
+        label="It is a garage",
+        required=False,
+        help_text="Its ceiling takes fire-rated board where there is a room to live in above",
+    )
+    slab = forms.BooleanField(
+        label="Its floor is a concrete slab",
+        required=False,
+        help_text="Partitions then stand on treated plates, anchored in the concrete",
+    )
     finished = forms.BooleanField(
         label="This room is finished already", required=False, help_text="Nothing is bought for it"
     )

@@ -253,6 +253,8 @@ def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str)
         size = marked_length(thing.width, units)
         if thing.height is not None:
             size += f" × {marked_length(thing.height, units)}"
+        if along := walls.get(getattr(thing, "along", "")):
+            size += f", longer side along {along}"
         kind = thing.get_kind_display()
         if getattr(thing, "planned", False):
             kind += ", still to go in"

@@ -377,7 +377,7 @@ def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
         raise BadValue(
-            f"{material.name}: a stick's length must be a whole number of 64ths or millimetres, "
+            f"{material.name}: a stick's length must be a whole number of 64ths or millimeters, "
             "like 8 ft"
         )
     return Nm(inches.numerator)

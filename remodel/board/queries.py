@@ -92,7 +92,7 @@ class Changes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Board:
-    """All that a room's page shows of its boards. Without `view`, `refusal` says what to put right.
+    """All that a room's page shows of its boards. Without `view`, `refusal` says what to fix.
 
     `offers` are better plans that a search found for those that stand, and `found` those that are
     used, for none stands. `earlier` are the plans, at most one a board, that were used or turned

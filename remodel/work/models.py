@@ -13,7 +13,7 @@ from remodel.house.models import House, Room, Wall
 __all__ = ["GIVEN_PHASES", "DayLog", "KeptPhoto", "Note", "Phase", "PhaseState", "Photo"]
 
 GIVEN_PHASES: list[tuple[str, str]] = [
-    ("strip-out", "Strip-out"),
+    ("strip-out", "Tear-out"),
     ("framing", "Framing"),
     ("rough-in", "Rough-in"),
     ("insulation", "Insulation"),

@@ -170,7 +170,7 @@ def joint_points(
     """The allowed joints strictly between `start` and `end` of a course across the framing, in
     order.
 
-    On framing: at the centre of a member that is present behind the whole seam, so that both board
+    On framing: at the center of a member that is present behind the whole seam, so that both board
     ends bear on it. Floating: at the middle of the clear bay between neighbouring members, rounded
     half to even, where the bay is wide enough and nothing is in the backer's place. None stands
     closer to an opening's side than the clearance.

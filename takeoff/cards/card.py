@@ -454,7 +454,7 @@ def _piece_notes(
         yield from hole.notes
         if hole.when is CutWhen.IN_PLACE:
             yield (
-                f"{hole.name} is cut in place: mark its centre only. Power off and tested, wires "
+                f"{hole.name} is cut in place: mark its center only. Power off and tested, wires "
                 "pushed well back, no "
                 "screws near it until it is cut, the bit set shallow"
             )

@@ -123,7 +123,7 @@ class _Order:
         yield _Step(
             HangKind.SCREWS,
             f"Every board: screws from the middle outward, {edge} or more from edges and ends, "
-            "dimpled below the face",
+            "driven just below the surface; do not break the paper",
             "a board held at its rim first keeps a bow in its middle, and a broken paper holds "
             "nothing",
         )

@@ -136,7 +136,7 @@ class _Lying:
             yield notch.area.right, f"right side of {notch.name}"
         for hole in self.card.holes:
             if hole.round or hole.when is CutWhen.IN_PLACE:
-                yield hole.cut.middle[0], f"centre of {hole.name}"
+                yield hole.cut.middle[0], f"center of {hole.name}"
             else:
                 yield hole.cut.left, f"left of {hole.name}"
                 yield hole.cut.right, f"right of {hole.name}"
@@ -154,7 +154,7 @@ class _Lying:
             yield notch.area.far, f"far side of {notch.name}"
         for hole in self.card.holes:
             if hole.round or hole.when is CutWhen.IN_PLACE:
-                yield hole.cut.middle[1], f"centre of {hole.name}"
+                yield hole.cut.middle[1], f"center of {hole.name}"
             else:
                 yield hole.cut.near, f"near side of {hole.name}"
                 yield hole.cut.far, f"far side of {hole.name}"

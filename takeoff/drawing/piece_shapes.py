@@ -128,7 +128,7 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     sketch.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
     on.picture.legend(
         key,
-        "cut in place, its centre marked" if key == "later" else "hole, with the tool's allowance",
+        "cut in place, its center marked" if key == "later" else "hole, with the tool's allowance",
     )
     on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
 

@@ -210,4 +210,4 @@ def _wall_top(surface: Surface) -> list[UnsupportedEdge]:
 
 def _neighbour(surface: Surface, end: RunEnd, names: Mapping[str, str]) -> str:
     neighbour = surface.edges[end.index].neighbour
-    return names.get(neighbour, neighbour) if neighbour else "its neighbour"
+    return names.get(neighbour, neighbour) if neighbour else "its neighbor"

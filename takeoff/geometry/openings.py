@@ -381,7 +381,7 @@ def _on_ceiling(
     lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
     drop = lining * root(plane.stretch**2 - 1)
     height = item.width if item.height is None else item.height
-    # A reading puts the centre of the thing on a line parallel to its wall: (nu, nv) points square
+    # A reading puts the center of the thing on a line parallel to its wall: (nu, nv) points square
     # from the wall into the room, and the line is as far in as the tape reads, plus the way from
     # the part that was read to the centre.
     lines = []

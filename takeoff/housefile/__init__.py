@@ -65,6 +65,7 @@ from takeoff.housefile._reading import Reading
 from takeoff.housefile._references import unknown_boards, unknown_names
 from takeoff.housefile._scalars import FAILED, Schema
 from takeoff.housefile._stock import OnSale
+from takeoff.housefile._texts import tidy_text
 from takeoff.housefile._writable import with_writable_texts
 from takeoff.units import UnitSystem
 
@@ -74,6 +75,7 @@ __all__ = [
     "house_schema",
     "read_catalogue",
     "read_house",
+    "tidy_text",
     "with_writable_texts",
     "write_catalogue",
     "write_house",

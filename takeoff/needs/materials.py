@@ -86,7 +86,7 @@ NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
 
 STEEL_STUD = Material(id="steel-stud", name="Steel stud, 25 gauge", unit="ft")
 FRAMING_SCREWS = Material(
-    id="screw-framing", name="7/16 in pan-head framing screw, steel", unit="each"
+    id="screw-framing", name="7/16 in pan-head framing screw (steel)", unit="each"
 )
 
 # hand goods
@@ -106,8 +106,8 @@ SEALANT = Material(id="sealant", name="Acoustical sealant, 28 fl oz cartridge", 
 ANCHORS = Material(id="concrete-anchor", name="1/4 x 2-3/4 in concrete screw anchor", unit="each")
 CLIP = Material(id="drywall-clip", name="Drywall clip", unit="each")
 BOX_EXTENDER = Material(id="box-extender", name="Electrical box extender", unit="each")
-ADHESIVE = Material(id="adhesive", name="Board adhesive, 29 fl oz cartridge", unit="ft")
-PANEL = Material(id="panel-3-4", name="3/4 in structural panel, 4 x 8 ft", unit="each")
+ADHESIVE = Material(id="adhesive", name="Drywall adhesive, 29 fl oz cartridge", unit="ft")
+PANEL = Material(id="panel-3-4", name="3/4 in plywood or OSB, 4 x 8 ft", unit="each")
 SHIMS = Material(id="shim-strip", name="Cardboard shim strip, 1/16 in x 1-1/2 in", unit="ft")
 
 # taping
@@ -116,14 +116,16 @@ MESH_TAPE = Material(id="tape-mesh", name="Mesh joint tape", unit="ft")
 ALKALI_TAPE = Material(id="tape-alkali", name="Alkali-resistant mesh tape, 2 in", unit="ft")
 MORTAR = Material(id="mortar", name="Thin-set mortar, powder", unit="lb")
 DRYING_COMPOUND = Material(id="compound-drying", name="Ready-mix joint compound", unit="gal")
-SETTING_COMPOUND = Material(id="compound-setting", name="Light setting compound, powder", unit="lb")
+SETTING_COMPOUND = Material(
+    id="compound-setting", name="Lightweight setting-type compound, powder", unit="lb"
+)
 BEAD = Material(id="corner-bead", name="Corner bead", unit="ft")
 PAPER_BEAD = Material(id="corner-bead-paper", name="Corner bead, paper-faced", unit="ft")
 TRIM = Material(id="l-trim", name="L-shaped drywall trim", unit="ft")
-BEAD_NAILS = Material(id="nails-board", name="1-1/4 in board nails", unit="each")
+BEAD_NAILS = Material(id="nails-board", name="1-1/4 in drywall nails", unit="each")
 
 # finishing
-SANDING = Material(id="sanding-sheet", name="Sanding sheet", unit="each")
+SANDING = Material(id="sanding-sheet", name="Drywall sandpaper sheet", unit="each")
 PRIMER = Material(id="primer", name="Drywall primer", unit="gal")
 WALL_PAINT = Material(id="paint-wall", name="Wall paint", unit="gal")
 CEILING_PAINT = Material(id="paint-ceiling", name="Ceiling paint", unit="gal")
@@ -133,8 +135,8 @@ _FURRING = ("1x2", "1x3")
 _TREATED = ("2x3", "2x4", "2x6")
 
 _SCREWS = {
-    "coarse": "coarse board screw, wood",
-    "fine": "fine board screw, steel",
+    "coarse": "coarse-thread drywall screw (wood)",
+    "fine": "fine-thread drywall screw (steel)",
     "tile": "tile backer screw",
 }
 
@@ -172,7 +174,7 @@ def screw_material(kind: str, length: Nm) -> Material:
     """Screws of `kind` (`coarse`, `fine`, `tile`) and length.
 
     >>> screw_material("coarse", Nm(31_750_000)).name
-    '1-1/4 in coarse board screw, wood'
+    '1-1/4 in coarse-thread drywall screw (wood)'
     """
     inches = Fraction(length, INCH)
     return Material(

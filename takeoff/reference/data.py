@@ -85,7 +85,7 @@ class Figure:
             raise BadValue(f"Figure {self.id} is in {self.unit or 'no unit'}, not a length")
         exact = self.number * _LENGTHS[self.unit]
         if exact.denominator != 1:
-            raise BadValue(f"Figure {self.id} is not a whole number of nanometres")
+            raise BadValue(f"Figure {self.id} is not a whole number of nanometers")
         return Nm(exact.numerator)
 
 

@@ -82,7 +82,7 @@ def test_corner_with_nothing_behind_it_takes_a_steel_stud_screwed_every_sixteen_
 def test_what_is_bought_is_metric_and_of_steel(flat):
     bought = {line.material: line for line in flat.supply.lines}
     assert [(pack.name, pack.count) for pack in bought["steel-stud"].packs] == [("2.5 m", 1)]
-    assert bought["screw-fine-1"].name == "25 mm fine board screw, steel"
+    assert bought["screw-fine-1"].name == "25 mm fine-thread drywall screw (steel)"
     assert [(pack.name, pack.count) for pack in bought["screw-fine-1"].packs] == [("box of 500", 1)]
     assert not {"2x4", "nails-16d", "nails-8d"} & set(bought)
     assert all(line.cost > 0 or not line.packs for line in flat.supply.lines)

@@ -175,7 +175,7 @@ def test_why_names_each_figure_with_source_and_status(lane):
 
 
 def test_why_marks_figures_from_memory_for_a_look_at_the_code(lane):
-    assert "check your local code" in why_text(lane, lane.needs, "1-1/4 in coarse board screw")
+    assert "check your local code" in why_text(lane, lane.needs, "1-1/4 in coarse")
 
 
 def test_why_of_an_unknown_item_lists_those_there_are(lane):

@@ -168,9 +168,9 @@ class PlanShown:
     def next_state(self) -> tuple[str, str] | None:
         """The state that follows, as it is stored and as a button says it."""
         steps = {
-            "accepted": ("ordered", "It is ordered"),
-            "ordered": ("cut", "It is cut"),
-            "cut": ("hung", "It is hung"),
+            "accepted": ("ordered", "Mark as ordered"),
+            "ordered": ("cut", "Mark as cut"),
+            "cut": ("hung", "Mark as hung"),
         }
         return steps.get(self.state)
 

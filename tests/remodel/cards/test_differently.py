@@ -561,9 +561,9 @@ def test_what_cannot_be_stands_at_its_field(room, by, client):
     url = told_url(room, key, "elsewhere")
     data = pressed(client.get(url), url)
     for fields, words in (
-        ({"length": "4' 2\""}, "Which end is elsewhere is missing"),
+        ({"length": "4' 2\""}, '"Which end is elsewhere" is empty'),
         ({"end": "end", "length": "90'"}, "Measure again, and enter"),
-        ({"end": "end", "length": ""}, "How long the board is is missing"),
+        ({"end": "end", "length": ""}, '"How long the board is" is empty'),
     ):
         answer = client.post(url, data | fields)
         assert answer.status_code == 422

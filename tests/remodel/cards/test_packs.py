@@ -243,7 +243,7 @@ def test_pack_of_no_room_is_refused_with_what_to_choose(room):
     answer = ask(room, rooms=[])
 
     assert answer.status_code == 422
-    assert "Rooms is missing: choose one" in answer.content.decode()
+    assert "&quot;Rooms&quot; is empty. Choose one" in answer.content.decode()
     assert not PrintPack.objects.exists()
 
 

@@ -150,14 +150,20 @@ def test_single_members_are_not_dropped_in_silence(room):
 @pytest.mark.parametrize(
     ("wrong", "message"),
     [
-        ({"action": "burn"}, "What happens to it must be one of the choices on the page"),
-        ({"lining": "9 9"}, "Old lining, how thick: "),
-        ({"spacing": "other"}, "The other spacing is missing: enter it, like"),
-        ({"spacing": "other", "spacing_other": "2 in"}, "The other spacing must be from"),
-        ({"member-0-at": "3'"}, "Member 1, back by is missing: enter it, or empty both"),
+        (
+            {"action": "burn"},
+            "&quot;What happens to it&quot; must be one of the choices on the page",
+        ),
+        ({"lining": "9 9"}, "&quot;Old lining, how thick&quot;: "),
+        ({"spacing": "other"}, "&quot;The other spacing&quot; is empty. Enter it, for example"),
+        (
+            {"spacing": "other", "spacing_other": "2 in"},
+            "&quot;The other spacing&quot; must be from",
+        ),
+        ({"member-0-at": "3'"}, "&quot;Member 1, back by&quot; is empty. Enter it, or empty both"),
         (
             {"spacing": str(16 * INCH), "extra": "70, x"},
-            "Members more than the spacing gives, where: ",
+            "&quot;Extra studs or joists: where is each center?&quot;: ",
         ),
         ({"spacing": str(16 * INCH), "extra": "90'"}, "Wall B"),
     ],
@@ -288,10 +294,10 @@ def test_ceiling_says_what_is_above_it(room):
     [
         ({"r_value": "2.3"}, "2.3 is the RSI of these batts; enter their R-value, 13"),
         ({"r_value": "14"}, "no batts of 14 are on sale; enter one of 11, 13"),
-        ({"r_value": "thick"}, "enter the R-value on the bag, like 13"),
-        ({"batt_area": ""}, "Area they fill is missing"),
+        ({"r_value": "thick"}, "enter the R-value on the bag, for example 13"),
+        ({"batt_area": ""}, '"Area they fill" is empty. Enter it, or empty both'),
         ({"batt_area": "500"}, "more than the surface, which is"),
-        ({"hole-0-height": ""}, "Patch 1, height is missing: enter it, or empty both"),
+        ({"hole-0-height": ""}, '"Patch 1, height" is empty. Enter it, or empty both'),
         ({"hole-0-width": "90 ft"}, "larger than the surface; enter at most"),
     ],
 )

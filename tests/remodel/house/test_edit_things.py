@@ -157,22 +157,30 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
 @pytest.mark.parametrize(
     ("word", "wrong", "message"),
     [
-        ("opening", {"left": "6 1"}, "Left end of the wall to the opening: "),
-        ("opening", {"width": ""}, "Width is missing: enter it, like"),
-        ("opening", {"width": "0"}, "Width must be more than zero and at most 60&#x27; 0&quot;"),
+        ("opening", {"left": "6 1"}, "&quot;Left end of the wall to the opening&quot;: "),
+        ("opening", {"width": ""}, "&quot;Width&quot; is empty. Enter it, for example"),
+        (
+            "opening",
+            {"width": "0"},
+            "&quot;Width&quot; must be more than zero and at most 60&#x27; 0&quot;",
+        ),
         ("opening", {"left": "11'"}, "Door"),
-        ("opening", {"kind": "window"}, "Floor to the bottom of it is missing"),
-        ("opening", {"surface": "Z"}, "Wall it is in must be one of the choices on the page"),
+        ("opening", {"kind": "window"}, "&quot;Floor to the bottom of it&quot; is empty"),
+        (
+            "opening",
+            {"surface": "Z"},
+            "&quot;Wall it is in&quot; must be one of the choices on the page",
+        ),
         ("cutout", {"across_origin": "A"}, "Measured from: on a wall, choose left or right"),
         (
             "cutout",
             {"surface": "ceiling"},
             "Measured from: on the ceiling, choose a wall of the room",
         ),
-        ("cutout", {"height": ""}, "Height is missing: enter it for a box or vent"),
+        ("cutout", {"height": ""}, "&quot;Height&quot; is empty. Enter it for a box or vent"),
         ("cutout", {"kind": "round"}, "a round one has a width only"),
         ("cutout", {"up_distance": "9'"}, "Electrical box"),
-        ("hidden", {"width": "-3"}, "Width: "),
+        ("hidden", {"width": "-3"}, "&quot;Width&quot;: "),
         ("hidden", {"across_distance": "200'"}, "Blocking"),
     ],
 )

@@ -273,7 +273,7 @@ def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
         "Power off and tested" in note and "the bit set shallow" in note for note in card.notes
     )
     facts = piece_drawing(card, UnitSystem.INCH).facts
-    assert any(fact.says == "centre of Switch" for fact in facts)
+    assert any(fact.says == "center of Switch" for fact in facts)
     assert not any("left of Switch" in fact.says for fact in facts)
 
 

@@ -76,7 +76,7 @@ class SurfaceForm(HouseForm):
     )
     orientation = choose(words.ORIENTATIONS, label="Boards run")
     joint_mode = choose(words.JOINT_MODES, label="Butt seams")
-    wet = forms.BooleanField(required=False, label="It gets wet: a tub, a shower")
+    wet = forms.BooleanField(required=False, label="Wet area (tub or shower)")
     tiled = forms.BooleanField(required=False, label="It is tiled")
     above = choose(
         [(UNKNOWN, "I don't know yet"), *words.ABOVE],
@@ -111,20 +111,20 @@ class SurfaceForm(HouseForm):
         label="Rated for fire or sound: which assembly",
         example="one-hour wall, as named on the permit drawing",
     )
-    spacing = choose([], label="Members, center to center")
+    spacing = choose([], label="Studs or joists, center to center")
     spacing_other = length(
         most=4 * FOOT, least=4 * INCH, required=False, label="The other spacing", example=19 * INCH
     )
     first = LengthField(
         most=100 * FOOT,
         required=False,
-        label="First member's center, from the left or lower end",
+        label="First stud or joist, its center, from the left or lower end",
         example=int(INCH * 3 // 4),
     )
-    runs = choose(_RUNS, label="Members run", initial=UNKNOWN)
-    substrate = choose(words.SUBSTRATES, label="Members are of", initial="wood")
-    extra = LengthsField(required=False, label="Members more than the spacing gives, where")
-    missing = LengthsField(required=False, label="Members that are not there, where they would be")
+    runs = choose(_RUNS, label="Studs or joists run", initial=UNKNOWN)
+    substrate = choose(words.SUBSTRATES, label="Studs or joists are of", initial="wood")
+    extra = LengthsField(required=False, label="Extra studs or joists: where is each center?")
+    missing = LengthsField(required=False, label="Missing studs or joists: where should each be?")
     start_backed = choose(
         yes_no(),
         label="At the left or lower end, is there something to screw the board to?",
@@ -175,15 +175,16 @@ class SurfaceForm(HouseForm):
             del self.fields["above"], self.fields["insulated"]
         metric = self.units == "mm"
         self.fields["batt_area"].help_text = (
-            "Between the members, in square meters, like 8.5"
+            "Between studs or joists, in square meters. For example, 8.5"
             if metric
-            else "Between the members, in square feet, like 92"
+            else "Between studs or joists, in square feet. For example, 92"
         )
         if metric:
             self.fields["r_value"].label = "RSI of batts you put in"
         self.fields["batt_area"].widget.attrs["inputmode"] = "decimal"
         self.fields["batt_area"].error_messages["invalid"] = (
-            f"Area they fill: enter a number, like {'8.5' if metric else '92'}"
+            f'"Area they fill" could not be read. Enter a number, for example '
+            f"{'8.5' if metric else '92'}"
         )
 
     def clean_r_value(self) -> Decimal | None:
@@ -192,13 +193,14 @@ class SurfaceForm(HouseForm):
         try:
             return read_r_value(typed, self.units) if typed else None
         except BadValue as error:
-            raise forms.ValidationError(f"{self.fields['r_value'].label}: {error}") from None
+            label = self.fields["r_value"].label
+            raise forms.ValidationError(f'"{label}": {error}') from None
 
     def clean_batt_area(self) -> Decimal | None:
         area: Decimal | None = self.cleaned_data["batt_area"]
         if area is not None and area <= 0:
             raise forms.ValidationError(
-                f"Area they fill must be more than zero. {self.fields['batt_area'].help_text}"
+                f'"Area they fill" must be more than zero. {self.fields["batt_area"].help_text}'
             )
         return area
 
@@ -288,11 +290,12 @@ class SurfaceForm(HouseForm):
             return
         if (r is None) != (area is None):
             name = "r_value" if r is None else "batt_area"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         elif r is None and cleaned.get("retarder"):
             self.add_error(
                 "retarder",
-                f"{self.fields['retarder'].label}: enter the batts and the area it covers",
+                f'"{self.fields["retarder"].label}" goes with batts. Enter them and the area they '
+                "fill, or take it off",
             )
 
     def columns(
@@ -400,7 +403,7 @@ class PatchForm(RowForm):
         width, height = cleaned.get("width"), cleaned.get("height")
         if (width is None) != (height is None) and not self.errors:
             name = "width" if width is None else "height"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         return cleaned
 
     @property
@@ -423,7 +426,7 @@ class MemberForm(RowForm):
     at = LengthField(
         most=500 * FOOT,
         required=False,
-        label="Member's center",
+        label="Its center",
         example=int(48 * INCH + 3 * INCH // 4),
     )
     out_by = length(most=FOOT, required=False, label="Back by", example=int(INCH * 3 // 16))
@@ -444,7 +447,7 @@ class MemberForm(RowForm):
         at, out_by = cleaned.get("at"), cleaned.get("out_by")
         if (at is None) != (out_by is None) and not self.errors:
             name = "at" if at is None else "out_by"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         return cleaned
 
     @property

@@ -28,7 +28,7 @@ class OnSurfaceForm(HouseForm):
     """
 
     surface = choose([], label="Wall or surface")
-    name = TextField(label="Called", required=False, max_length=200)
+    name = TextField(label="Name", required=False, max_length=200)
     again: tuple[str, ...] = ()
     ceilings = True
 
@@ -123,14 +123,14 @@ class OpeningForm(OnSurfaceForm):
         ):
             self.add_error(
                 "sill",
-                f"{self.fields['sill'].label} is missing: enter it for a window, like 24 in or 600 "
-                "mm",
+                f'"{self.fields["sill"].label}" is empty. Enter it for a window, for example 24 in '
+                "or 600 mm",
             )
         if cleaned.get("return_depth") and cleaned.get("edge") not in ("return", None):
             self.add_error(
                 "return_depth",
-                f"{self.fields['return_depth'].label}: only board that is turned into the opening "
-                "has a depth. Choose that, or leave this empty",
+                f'"{self.fields["return_depth"].label}": only board that is turned into the opening '
+                "has a depth. Choose that, or empty this field",
             )
         return cleaned
 
@@ -236,12 +236,12 @@ class CutoutForm(PlacedForm):
         if kind in _ROUND and height is not None:
             self.add_error(
                 "height",
-                "Height: a round one has a width only, how wide it is across. Leave the height "
-                "empty",
+                'Empty "Height": a round one has a width only, how wide it is across',
             )
         if kind not in (*_ROUND, None) and height is None and "height" not in self.errors:
             self.add_error(
-                "height", "Height is missing: enter it for a box or vent, like 3 3/4 in or 95 mm"
+                "height",
+                '"Height" is empty. Enter it for a box or vent, for example 3 3/4 in or 95 mm',
             )
         return cleaned
 

@@ -191,7 +191,9 @@ def _surface_table(room: Room) -> Table:
 def _action(room: Room, row: SurfaceChoice | None) -> str:
     if room.finished:
         return "Finished"
-    return row.get_action_display() if row is not None and row.action else "Board the open framing"
+    return (
+        row.get_action_display() if row is not None and row.action else "New board on bare framing"
+    )
 
 
 def _chosen(row: SurfaceChoice | None, boards: Mapping[str, str], units: str) -> list[str | Cell]:
@@ -267,7 +269,7 @@ def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str)
             ]
         )
     columns = [
-        Column(title=title) for title in ("Called", "Kind", "On", "Across", "Up or down", "Size")
+        Column(title=title) for title in ("Name", "Kind", "On", "Across", "Up or down", "Size")
     ]
     return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 

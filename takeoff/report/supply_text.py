@@ -96,7 +96,7 @@ def _phase(
 ) -> Iterator[str]:
     own = [line for line in lines if line.phase is phase]
     left_out = unframed if phase is Phase.PARTITIONS else ()
-    yield from ("", phase.upper())
+    yield from ("", phase.label.upper())
     for sentence in left_out:
         yield from paragraph(sentence, hang="  ")
     if not own:
@@ -114,11 +114,11 @@ def _phase(
     for phase_before in dict.fromkeys(
         earlier[line.material] for line in own if line.material in earlier
     ):
-        yield f"  * with what is left over from {phase_before}"
+        yield f"  * with what is left over from {phase_before.label}"
     if any(_is_tight(line) for line in own):
         least = figures.number("SU-tight")
         yield f"  tight: less than {least} % over; one more pack is the safer buy"
-    yield _total(f"{phase.capitalize()} in all", own, units, currency)
+    yield _total(f"{phase.label.capitalize()} in all", own, units, currency)
 
 
 def _key(rule: str) -> str:

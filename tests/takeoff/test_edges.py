@@ -190,7 +190,7 @@ def test_clips_at_a_tee_are_hung_by_both_rooms():
 
 def test_each_tee_names_its_wall():
     edges = tee_edges(replace(shape(FramedWhen.BEFORE), tee_walls=("Wall B", "Wall D")), Rules())
-    assert [edge.text.partition(" between")[0] for edge in edges] == [
+    assert [edge.text.partition(" without")[0] for edge in edges] == [
         "Closet wall meets Wall B",
         "Closet wall meets Wall D",
     ]

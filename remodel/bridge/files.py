@@ -59,17 +59,25 @@ PHASES = tuple(phase.value for phase in Phase)
 @dataclass(frozen=True, slots=True)
 class FileTakeoff:
     """A house that was worked out, and the rooms and phases that were asked for (or all of
-    them)."""
+    them). `left` are the surfaces whose plan was too large for the quick search."""
 
     takeoff: Takeoff
     choices: tuple[PartitionChoice, ...]
     phases: tuple[Phase, ...]
     rooms: tuple[str, ...]
+    left: frozenset[str] = frozenset()
 
     def text(self) -> str:
         """The supply list, with all that is worth knowing before buying."""
         supply = supply_for(self.takeoff, phases=self.phases, rooms=self.rooms)
-        return supply_text(self.takeoff, supply, self.choices, phases=self.phases, rooms=self.rooms)
+        return supply_text(
+            self.takeoff,
+            supply,
+            self.choices,
+            phases=self.phases,
+            rooms=self.rooms,
+            left=self.left,
+        )
 
     def plan(self) -> str:
         """The board plans row by row and sheet by sheet."""
@@ -117,8 +125,9 @@ def work_out(
 
     Empty phases or rooms mean all of them. With `both_ways`, every partition is also worked out
     framed before board and after board, both with first plans. `search_seconds` is how long to
-    search for better board plans; each step of the search is reported in a line. Raises
-    `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
+    search for better board plans, 0 not at all; each step of the search is reported in a line. None
+    is a quick search by work, which gives the same plans each time. Raises `TakeoffError` with
+    everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(
         house_file.read_bytes(),
@@ -129,16 +138,22 @@ def work_out(
     cache = PlanCache()
     takeoff = take_off(house, cache=cache)
     choices = partition_choices(takeoff, cache) if both_ways else ()
-    if search_seconds is not None:
-        search = SearchOptions(
-            seconds=search_seconds, clock=time.monotonic, on_progress=_teller(house, on_progress)
-        )
+    left: list[Pool] = []
+    if search_seconds != 0:
+        search = SearchOptions.quick(left.append)
+        if search_seconds is not None:
+            search = SearchOptions(
+                seconds=search_seconds,
+                clock=time.monotonic,
+                on_progress=_teller(house, on_progress),
+            )
         takeoff = take_off(house, cache=cache, search=search)
     return FileTakeoff(
         takeoff=takeoff,
         choices=choices,
         phases=tuple(Phase(phase) for phase in phases),
         rooms=chosen,
+        left=frozenset(problem.framed.surface.id for pool in left for problem in pool.surfaces),
     )
 
 

@@ -63,7 +63,7 @@ def read_r_value(text: str, units: str) -> Decimal:
     try:
         value = Decimal(typed.replace(",", "."))
     except InvalidOperation:
-        raise BadValue(f"enter the {ours} on the bag, like {sold[1]}") from None
+        raise BadValue(f"enter the {ours} on the bag, for example {sold[1]}") from None
     if value in sold:
         return sold[sold.index(value)]
     if value in others:

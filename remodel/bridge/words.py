@@ -83,7 +83,7 @@ COMPOUNDS = _choices(choices.Compound)
 UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimeters")
 BOARD_EDGES = _choices(BoardEdges)
 CUTTINGS = _choices(Cutting, SCORE="Scored and snapped", SAW="Sawn")
-QUANTITY_PHASES = _choices(Phase)
+QUANTITY_PHASES = _choices(Phase, TEAR_OUT="Tear-out")
 AMOUNT_UNITS: Choices = [(unit, unit) for unit in UNITS]
 
 

@@ -3,7 +3,7 @@
 Surfaces are laid in hanging order. Each layout's courses are gone through one by one, the few best
 ways so far kept side by side (`_Way`), every way carrying the sheets begun, so that a course is
 chosen by what its pieces really add. Then courses and surfaces are taken down and laid again as
-long as that saves money.
+long as that saves money. Where the longest boards of a hanger's habit cost less, they are the plan.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import product
 from typing import NamedTuple
 
 from takeoff.boards.assemble import (
@@ -21,6 +22,7 @@ from takeoff.boards.assemble import (
     room_order,
     sales_of,
 )
+from takeoff.boards.longest_first import plan_longest_first
 from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
 from takeoff.boards.plan import BoardPlan, JointKind
 from takeoff.boards.problem import CourseProblem, Pool, SurfaceProblem
@@ -102,13 +104,14 @@ def _plan_of(pool: Pool, framing_only: bool) -> BoardPlan:
     best: BoardPlan | None = None
     refusal: CannotBoard | None = None
     tries = [_ON_FRAMING] if framing_only else _kinds_to_try(pool)
-    for kinds in tries:
+    # A first plan is made by a few simple steps and proves nothing. With fewer joints allowed it
+    # may still end cheaper, and by a hanger's habit too, so those plans are made as well.
+    for kinds, make in product(tries, (_steered, plan_longest_first)):
         try:
-            # A first plan is made by a few simple steps and proves nothing. With fewer joints
-            # allowed it may still end cheaper, so the plan on framing alone is made as well.
-            plan = _Planner(pool, kinds).plan()
+            plan = make(pool, kinds)
         except CannotBoard as error:
-            refusal = error
+            # What the longest boards cannot do says little of what can be done.
+            refusal = error if make is _steered else refusal
             continue
         if best is None or _rank(plan) < _rank(best):
             best = plan
@@ -120,10 +123,14 @@ def _plan_of(pool: Pool, framing_only: bool) -> BoardPlan:
         # Pieces may have been planned as long as an owned sheet is of which there are too few.
         for kinds in tries:
             try:
-                return _Planner(bought, kinds).plan()
+                return _steered(bought, kinds)
             except CannotBoard:
                 continue
     raise refusal
+
+
+def _steered(pool: Pool, kinds: frozenset[JointKind] | None) -> BoardPlan:
+    return _Planner(pool, kinds).plan()
 
 
 def _as_bought(pool: Pool) -> Pool:

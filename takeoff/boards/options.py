@@ -16,7 +16,7 @@ from takeoff.cutting.sheets import CutPiece, Sale, by_size
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["CourseOption", "LayoutOptions", "options_of"]
+__all__ = ["CourseOption", "LayoutOptions", "of_kinds", "options_of"]
 
 MICRO = 1_000_000  # costs inside a search are whole millionths of a cent; the plan's own are exact
 
@@ -77,7 +77,7 @@ def options_of(
     }
 
     for course in layout.courses:
-        segments = [_of_kinds(segment, kinds) for segment in course.segments]
+        segments = [of_kinds(segment, kinds) for segment in course.segments]
         paths_of = [
             _paths(
                 segment,
@@ -304,7 +304,8 @@ def _fewest(segment: Segment, ats: Sequence[Nm], shortest: Nm, longest: Nm) -> l
     return fewest
 
 
-def _of_kinds(segment: Segment, kinds: frozenset[JointKind] | None) -> Segment:
+def of_kinds(segment: Segment, kinds: frozenset[JointKind] | None) -> Segment:
+    """The segment with places for butt seams of some kinds only, all where None."""
     if kinds is None:
         return segment
     return replace(segment, points=tuple(point for point in segment.points if point.kind in kinds))

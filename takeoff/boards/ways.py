@@ -266,14 +266,7 @@ def _plan(
         return plan_longest_first(pool)
     if way is Way.OTHER_SIDE:
         return plan_pool(_turned(pool, now, changed))
-    plan = plan_pool(pool)
-    if way is Way.LEAST:
-        # A first plan is quick and not always the cheapest, and here that alone is asked for.
-        try:
-            return min(plan, plan_longest_first(pool), key=lambda one: one.total)
-        except CannotBoard:
-            pass
-    return plan
+    return plan_pool(pool)
 
 
 def _turned(

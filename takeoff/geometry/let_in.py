@@ -88,7 +88,7 @@ def _check_insulation(surface: Surface) -> None:
         raise BadValue(
             f"{surface.name}: {display(surface.insulation.area, surface.units)} of insulation is "
             f"more than the surface, which is {display(whole, surface.units)}; enter what is "
-            "between its members"
+            "between its studs or joists"
         )
 
 

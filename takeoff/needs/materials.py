@@ -86,7 +86,7 @@ NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
 
 STEEL_STUD = Material(id="steel-stud", name="Steel stud, 25 gauge", unit="ft")
 FRAMING_SCREWS = Material(
-    id="screw-framing", name="7/16 in pan-head framing screw, steel", unit="each"
+    id="screw-framing", name="7/16 in pan-head framing screw (steel)", unit="each"
 )
 
 # hand goods

@@ -21,6 +21,11 @@ class Phase(StrEnum):
     TAPING = "taping"
     FINISHING = "finishing"
 
+    @property
+    def label(self) -> str:
+        """What people read for it. The phase that tears out is stored under a name of before."""
+        return "tear-out" if self is Phase.TEAR_OUT else self.value
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:

@@ -4,7 +4,7 @@ amounts, cautions."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
@@ -33,10 +33,12 @@ _UNSEEN = {
 _QUIET_RULES = ("largest_floor_gap",)
 
 
-def before_lines(takeoff: Takeoff, choices: Sequence[PartitionChoice]) -> Iterator[str]:
+def before_lines(
+    takeoff: Takeoff, choices: Sequence[PartitionChoice], left: Collection[str] = ()
+) -> Iterator[str]:
     """The lines that follow a list of everything, part by part; a part with nothing to say is left
-    out."""
-    yield from _plans(takeoff)
+    out. `left` are the surfaces whose plan was too large for a quick search."""
+    yield from _plans(takeoff, left)
     yield from _partitions(choices)
     yield from _unsupported(takeoff)
     yield from _handbook(takeoff)
@@ -62,7 +64,7 @@ def cautions() -> Iterator[str]:
     )
 
 
-def _plans(takeoff: Takeoff) -> Iterator[str]:
+def _plans(takeoff: Takeoff, left: Collection[str]) -> Iterator[str]:
     if not takeoff.plans:
         return
     yield from (
@@ -70,7 +72,13 @@ def _plans(takeoff: Takeoff) -> Iterator[str]:
         "BOARD PLANS (each cut from one pile, rooms in the order listed; row by row with --plan)",
     )
     for plan in takeoff.plans:
-        yield from paragraph(_plan(plan, takeoff), hang="  ")
+        text = _plan(plan, takeoff)
+        if any(surface.surface in left for surface in plan.surfaces):
+            text += (
+                " Too large for a quick search, so nobody knows how good this plan is: --search 60 "
+                "looks for a minute."
+            )
+        yield from paragraph(text, hang="  ")
     hours = hours_of_rooms(takeoff).values()
     yield from paragraph(
         f"In all about {_whole(sum(one.hanging for one in hours))} to hang and "
@@ -134,7 +142,10 @@ def _bound(plan: BoardPlan) -> str:
 def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
     if not choices:
         return
-    yield from ("", "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes)")
+    yield from (
+        "",
+        "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes, by first plans)",
+    )
     columns = (
         TextColumn("Partition", 30),
         TextColumn("Framed", 7),

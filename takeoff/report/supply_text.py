@@ -36,14 +36,16 @@ def supply_text(
     *,
     phases: Collection[Phase] = (),
     rooms: Collection[str] = (),
+    left: Collection[str] = (),
 ) -> str:
     """The whole text for `supply`; ends in a newline.
 
     `phases` and `rooms` are those asked for, all where none is named. Only a list of everything is
     followed by what to know of the whole house: its plans, its partitions both ways (`choices`),
-    edges to look at, the handbook's amounts.
+    edges to look at, the handbook's amounts. `left` are the surfaces whose plan was not searched,
+    too large for a quick search.
     """
-    return "\n".join(_lines(takeoff, supply, choices, phases, rooms)) + "\n"
+    return "\n".join(_lines(takeoff, supply, choices, phases, rooms, left)) + "\n"
 
 
 def _lines(
@@ -52,6 +54,7 @@ def _lines(
     choices: Sequence[PartitionChoice],
     phases: Collection[Phase],
     rooms: Collection[str],
+    left: Collection[str],
 ) -> Iterator[str]:
     house = takeoff.house
     currency = house.catalogue.currency
@@ -82,7 +85,7 @@ def _lines(
         yield ""
         yield "Plans, edges and warnings of the whole house: leave out --phase and --room."
     else:
-        yield from before_lines(takeoff, choices)
+        yield from before_lines(takeoff, choices, left)
     yield from cautions()
     yield from ("", "Why an amount is what it is: --why, then the item's name or a part of it.")
 
@@ -96,7 +99,7 @@ def _phase(
 ) -> Iterator[str]:
     own = [line for line in lines if line.phase is phase]
     left_out = unframed if phase is Phase.PARTITIONS else ()
-    yield from ("", phase.upper())
+    yield from ("", phase.label.upper())
     for sentence in left_out:
         yield from paragraph(sentence, hang="  ")
     if not own:
@@ -114,11 +117,11 @@ def _phase(
     for phase_before in dict.fromkeys(
         earlier[line.material] for line in own if line.material in earlier
     ):
-        yield f"  * with what is left over from {phase_before}"
+        yield f"  * with what is left over from {phase_before.label}"
     if any(_is_tight(line) for line in own):
         least = figures.number("SU-tight")
         yield f"  tight: less than {least} % over; one more pack is the safer buy"
-    yield _total(f"{phase.capitalize()} in all", own, units, currency)
+    yield _total(f"{phase.label.capitalize()} in all", own, units, currency)
 
 
 def _key(rule: str) -> str:

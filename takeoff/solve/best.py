@@ -209,13 +209,16 @@ class _Run:
         network, tree = ready
         begun = self.work - tree.work
         steps = _steps(tree, network)
-        ended = False
+        ended, looks, most = False, 0, self.effort.looks
         while not ended:
+            # The first step of a search that is not begun yet is its bound.
+            looks += tree.root is not None
             try:
                 ended = next(steps, _ENDED) is _ENDED
             except Stopped:
                 # What was found on the way counts all the same.
                 ended = True
+            ended = ended or (most is not None and looks >= most)
             self.work = begun + tree.work
             if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
                 yield self._progress()

@@ -189,7 +189,7 @@ def test_wall_hangs_by_keyboard_without_script_and_is_taken_back(visit, room):
     expect(page.get_by_text("All of Wall A hangs", exact=True)).to_be_visible()
     assert DoneMark.objects.filter(kind="hung", done=True).exists()
     page.locator(".at-once summary").click()
-    page.get_by_role("button", name="Take all back Wall A").click()
+    page.get_by_role("button", name="Undo all Wall A").click()
     expect(page.get_by_text("Taken back: all of Wall A hangs")).to_be_visible()
 
     assert not DoneMark.objects.filter(kind="hung", done=True).exists()
@@ -203,7 +203,7 @@ def test_coats_are_marked_one_by_one_and_all_at_once(visit, room):
     assert DoneMark.objects.get().item == "A"
     page.get_by_role("button", name="All: Taped").click()
     expect(page.get_by_text("Taped: every surface")).to_be_visible()
-    expect(page.get_by_role("button", name="Take all back Taped")).to_be_visible()
+    expect(page.get_by_role("button", name="Undo all Taped")).to_be_visible()
 
 
 def test_printed_from_the_browser_a_card_keeps_its_numbers_and_names_and_no_table(visit, room):

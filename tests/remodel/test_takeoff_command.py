@@ -7,6 +7,7 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 
+from takeoff.solve import search
 from tests.takeoff.houses import FIXTURES
 
 HOUSE = str(FIXTURES / "quay-flat.json")
@@ -14,7 +15,7 @@ HOUSE = str(FIXTURES / "quay-flat.json")
 
 def run(*words):
     out = io.StringIO()
-    call_command("takeoff", *words, stdout=out)
+    call_command("takeoff", "--search=0", *words, stdout=out)
     return out.getvalue()
 
 
@@ -108,9 +109,34 @@ def test_seek_tells_each_step_and_prints_the_plan_with_its_bound(tmp_path):
     assert "no plan under these rules costs less" in " ".join(out.getvalue().split())
 
 
-@pytest.mark.parametrize("seconds", ["0", "-3", "soon", "nan", "99999"])
+def test_searches_by_work_and_waits_for_the_bound(tmp_path):
+    file = tmp_path / "wall.json"
+    file.write_text(ONE_WALL, encoding="utf-8")
+    by_work, again = io.StringIO(), io.StringIO()
+    call_command("takeoff", str(file), stdout=by_work)
+    call_command("takeoff", str(file), stdout=again)
+    assert by_work.getvalue() == again.getvalue()
+    said = " ".join(by_work.getvalue().split())
+    assert "no plan under these rules costs less" in said or "is to be saved" in said
+    assert "by area" not in said
+    assert "costs less" not in run(str(file))
+    assert "to be saved" not in run(str(file))
+
+
+def test_says_which_plan_is_too_large_for_a_quick_search(tmp_path, monkeypatch):
+    monkeypatch.setattr(search, "_QUICK_PLACES", 0)
+    file = tmp_path / "wall.json"
+    file.write_text(ONE_WALL, encoding="utf-8")
+    out = io.StringIO()
+    call_command("takeoff", str(file), stdout=out)
+    said = " ".join(out.getvalue().split())
+    assert "Too large for a quick search" in said
+    assert "to be saved" not in said
+
+
+@pytest.mark.parametrize("seconds", ["-3", "soon", "nan", "99999"])
 def test_seek_takes_only_a_time_one_can_wait(seconds):
-    with pytest.raises(CommandError, match="give seconds from 1 to 3600"):
+    with pytest.raises(CommandError, match="give seconds up to 3600"):
         run(HOUSE, f"--seek={seconds}")
 
 

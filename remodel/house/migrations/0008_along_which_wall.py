@@ -7,7 +7,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("house", "0007_plain_words"),
+        ("house", "0007_what_surfaces_take"),
     ]
 
     operations = [

@@ -41,7 +41,8 @@ class Command(BaseCommand):
             dest="search",
             type=_seconds,
             metavar="SECONDS",
-            help="look so long for better board plans than the first ones",
+            help="look so long for better board plans than the first ones, 0 not at all; otherwise "
+            "a short look that gives the same plans each time",
         )
         form = parser.add_mutually_exclusive_group()
         form.add_argument(
@@ -71,7 +72,8 @@ class Command(BaseCommand):
                 metric_catalogue_file=settings.METRIC_CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
-                search_seconds=options["search"],
+                # other ways are quick plans, and so is the one they stand beside
+                search_seconds=0 if options["ways"] else options["search"],
                 on_progress=self.stderr.write,
                 both_ways=not (
                     options["why"]
@@ -107,13 +109,13 @@ class Command(BaseCommand):
 
 
 def _seconds(text: str) -> float:
-    """A number of seconds to wait, for the argument parser: more than zero, an hour at most."""
+    """A number of seconds to wait, for the argument parser: none, or an hour at most."""
     try:
         seconds = float(text)
     except ValueError:
-        seconds = 0
-    if not 0 < seconds <= 3600:
+        seconds = -1
+    if not 0 <= seconds <= 3600:
         raise ArgumentTypeError(
-            f"{text!r} is no time to wait: give seconds from 1 to 3600, like 30"
+            f"{text!r} is no time to wait: give seconds up to 3600, like 30, or 0 for no search"
         )
     return seconds

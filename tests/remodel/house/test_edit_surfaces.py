@@ -294,10 +294,10 @@ def test_ceiling_says_what_is_above_it(room):
     [
         ({"r_value": "2.3"}, "2.3 is the RSI of these batts; enter their R-value, 13"),
         ({"r_value": "14"}, "no batts of 14 are on sale; enter one of 11, 13"),
-        ({"r_value": "thick"}, "enter the R-value on the bag, like 13"),
-        ({"batt_area": ""}, "Area they fill is missing"),
+        ({"r_value": "thick"}, "enter the R-value on the bag, for example 13"),
+        ({"batt_area": ""}, '"Area they fill" is empty. Enter it, or empty both'),
         ({"batt_area": "500"}, "more than the surface, which is"),
-        ({"hole-0-height": ""}, "Patch 1, height is missing: enter it, or empty both"),
+        ({"hole-0-height": ""}, '"Patch 1, height" is empty. Enter it, or empty both'),
         ({"hole-0-width": "90 ft"}, "larger than the surface; enter at most"),
     ],
 )

@@ -61,7 +61,7 @@ def test_begun_from_the_rooms_own_page_only_the_phases_are_swapped(room):
     assert answer.status_code == 200
     assert page.strip().startswith('<div id="phases">')
     assert "<html" not in page
-    assert "Tear-out is done" in page
+    assert "Mark Tear-out done" in page
 
 
 def test_what_needs_an_answer_leads_from_the_rooms_page_to_the_phases(room):

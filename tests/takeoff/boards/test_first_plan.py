@@ -11,12 +11,15 @@ import pytest
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import check_plan
 from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.longest_first import plan_longest_first
 from takeoff.boards.plan import BoundBasis, JointKind
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import JointMode, OpeningKind, Orientation, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.geometry.polygon import area2
 from takeoff.units import INCH, Nm
+from tests.bench.rooms import seeded_house
+from tests.bench.run import pool_of
 from tests.takeoff.boards.hand import (
     CATALOGUE,
     CUTTING,
@@ -196,3 +199,10 @@ def test_butt_ends_of_standing_boards_ask_for_blocking():
     assert edges[0].text.startswith("r1/a: nothing to screw to behind the butt seam")
     assert "blocking" in {note.rule for note in plan.surfaces[0].notes}
     assert unsupported_butt_ends(plan_of(framed(168, 96)), {}) == ()
+
+
+@pytest.mark.parametrize("mode", [JointMode.FRAMING, JointMode.EITHER])
+def test_no_dearer_than_the_longest_boards(mode):
+    # A room where the steps by themselves end dearer, by 12.50.
+    pool = pool_of(seeded_house(1, joint_mode=mode))
+    assert plan_pool(pool).total <= plan_longest_first(pool).total

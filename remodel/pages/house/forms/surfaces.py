@@ -179,15 +179,16 @@ class SurfaceForm(HouseForm):
             del self.fields["above"], self.fields["insulated"]
         metric = self.units == "mm"
         self.fields["batt_area"].help_text = (
-            "Between the members, in square meters, like 8.5"
+            "Between studs or joists, in square meters. For example, 8.5"
             if metric
-            else "Between the members, in square feet, like 92"
+            else "Between studs or joists, in square feet. For example, 92"
         )
         if metric:
             self.fields["r_value"].label = "RSI of batts you put in"
         self.fields["batt_area"].widget.attrs["inputmode"] = "decimal"
         self.fields["batt_area"].error_messages["invalid"] = (
-            f"Area they fill: enter a number, like {'8.5' if metric else '92'}"
+            f'"Area they fill" could not be read. Enter a number, for example '
+            f"{'8.5' if metric else '92'}"
         )
 
     def clean_r_value(self) -> Decimal | None:
@@ -196,13 +197,14 @@ class SurfaceForm(HouseForm):
         try:
             return read_r_value(typed, self.units) if typed else None
         except BadValue as error:
-            raise forms.ValidationError(f"{self.fields['r_value'].label}: {error}") from None
+            label = self.fields["r_value"].label
+            raise forms.ValidationError(f'"{label}": {error}') from None
 
     def clean_batt_area(self) -> Decimal | None:
         area: Decimal | None = self.cleaned_data["batt_area"]
         if area is not None and area <= 0:
             raise forms.ValidationError(
-                f"Area they fill must be more than zero. {self.fields['batt_area'].help_text}"
+                f'"Area they fill" must be more than zero. {self.fields["batt_area"].help_text}'
             )
         return area
 
@@ -292,11 +294,12 @@ class SurfaceForm(HouseForm):
             return
         if (r is None) != (area is None):
             name = "r_value" if r is None else "batt_area"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         elif r is None and cleaned.get("retarder"):
             self.add_error(
                 "retarder",
-                f"{self.fields['retarder'].label}: enter the batts and the area it covers",
+                f'"{self.fields["retarder"].label}" goes with batts. Enter them and the area they '
+                "fill, or take it off",
             )
 
     def columns(
@@ -404,7 +407,7 @@ class PatchForm(RowForm):
         width, height = cleaned.get("width"), cleaned.get("height")
         if (width is None) != (height is None) and not self.errors:
             name = "width" if width is None else "height"
-            self.add_error(name, f"{self.fields[name].label} is missing: enter it, or empty both")
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
         return cleaned
 
     @property

@@ -130,8 +130,8 @@ class OpeningForm(OnSurfaceForm):
         if cleaned.get("return_depth") and cleaned.get("edge") not in ("return", None):
             self.add_error(
                 "return_depth",
-                f"{self.fields['return_depth'].label}: only board that is turned into the opening "
-                "has a depth. Choose that, or leave this empty",
+                f'"{self.fields["return_depth"].label}": only board that is turned into the '
+                "opening has a depth. Choose that, or empty this field",
             )
         return cleaned
 

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("house", "0006_what_surfaces_take"),
+        ("house", "0005_seam_price_beside_hours"),
     ]
 
     operations = [

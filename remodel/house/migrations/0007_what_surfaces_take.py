@@ -23,7 +23,7 @@ def not_insulated(apps: Any, schema_editor: Any) -> None:
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("house", "0005_seam_price_beside_hours"),
+        ("house", "0006_plain_words"),
     ]
 
     operations = [

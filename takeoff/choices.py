@@ -29,6 +29,7 @@ __all__ = [
     "Substrate",
     "SurfaceKind",
     "Tape",
+    "Turn",
 ]
 
 
@@ -136,6 +137,7 @@ class CeilingKind(StrEnum):
     FLAT = "flat"
     SLOPE = "slope"
     GABLE = "gable"
+    VAULT = "vault"
 
 
 class OpeningKind(StrEnum):
@@ -206,6 +208,14 @@ class FramedWhen(StrEnum):
 class Side(StrEnum):
     LEFT = "left"
     RIGHT = "right"
+
+
+class Turn(StrEnum):
+    """Which way a partition turns at a corner, walked from the wall it starts at: toward the room
+    it makes (an outside corner of the room it stands in), or away from it."""
+
+    TOWARD = "toward"
+    AWAY = "away"
 
 
 class Tape(StrEnum):

@@ -47,6 +47,7 @@ from takeoff.choices import (
     Substrate,
     SurfaceKind,
     Tape,
+    Turn,
 )
 from takeoff.errors import BadValue
 from takeoff.quantities import Amount, same_kind
@@ -63,6 +64,7 @@ __all__ = [
     "HiddenItem",
     "House",
     "Insulation",
+    "Leg",
     "Measure",
     "Opening",
     "Outline",
@@ -190,7 +192,10 @@ class Ceiling:
     flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room
     farthest from it. gable: `height` at the eave wall (`low_wall`); the ridge runs parallel to that
     wall, `ridge_at` from it (half the depth of the room where None), and is `high` up; `far_height`
-    is the height of the far eave (`height` where None).
+    is the height of the far eave (`height` where None). vault: like a gable with a flat top, which
+    is `high` up, begins `flat_at` from the low wall and is `flat_width` wide, both measured level;
+    without `flat_width` the flat part reaches the far wall. The low wall of a vault may be a knee
+    wall.
     """
 
     kind: CeilingKind = CeilingKind.FLAT
@@ -199,12 +204,16 @@ class Ceiling:
     high: Nm | None = None
     ridge_at: Nm | None = None
     far_height: Nm | None = None
+    flat_at: Nm | None = None
+    flat_width: Nm | None = None
 
     def __post_init__(self) -> None:
         check_length(self.height, "Ceiling height", most=_HIGHEST)
         check_length(self.high, "Ceiling high", most=_HIGHEST)
         check_length(self.far_height, "Ceiling far_height", most=_HIGHEST)
         check_length(self.ridge_at, "Ceiling ridge_at", most=_LONGEST_SIDE)
+        check_length(self.flat_at, "Ceiling flat_at", most=_LONGEST_SIDE)
+        check_length(self.flat_width, "Ceiling flat_width", most=_LONGEST_SIDE)
         if self.kind is CeilingKind.FLAT:
             if self.high or self.ridge_at or self.far_height or self.low_wall:
                 raise BadValue(
@@ -221,6 +230,27 @@ class Ceiling:
         if self.kind is CeilingKind.SLOPE and (self.ridge_at or self.far_height):
             raise BadValue(
                 "A single slope has no ridge and no far eave; leave out ridge_at and far_height"
+            )
+        self._check_flat_part()
+
+    def _check_flat_part(self) -> None:
+        if self.kind is CeilingKind.VAULT:
+            if self.flat_at is None:
+                raise BadValue(
+                    "A vault ceiling must say how far from its low wall the flat part begins, "
+                    "like flat_at 4' 6\""
+                )
+            if self.ridge_at is not None:
+                raise BadValue("A vault ceiling has no ridge; leave out ridge_at")
+            if self.far_height is not None and self.flat_width is None:
+                raise BadValue(
+                    "A vault ceiling with a far eave must say how wide its flat part is, like "
+                    "flat_width 5' 2\""
+                )
+        elif self.flat_at is not None or self.flat_width is not None:
+            raise BadValue(
+                f"A {self.kind} ceiling has no flat part beside a slope; leave out flat_at and "
+                "flat_width, or choose vault"
             )
 
 
@@ -547,14 +577,43 @@ class Room:
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
 
 
+# More legs than any closet has; more are a slip.
+_MOST_LEGS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """One straight run of a partition after its first, square to the run before it. `turn` is the
+    way the partition turns where the leg begins.
+
+    `length` is that of the longer of its two sides, from the outside of one corner to the outside
+    of the next; the last leg has none, because it runs to the wall it meets.
+    """
+
+    id: str
+    name: str
+    turn: Turn
+    length: Nm | None = None
+    letter: str = ""
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Leg")
+        check_letter(self.letter, f"Leg {self.name} letter")
+        check_length(self.length, f"Leg {self.name} length", most=_LONGEST_SIDE)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A planned wall, at right angles to the wall `wall` of `room`. `at` goes from the left end of
-    that wall to the framing of the partition.
+    """A planned wall that begins square to the wall `wall` of `room`. `at` goes from the left end
+    of that wall to the framing of the partition.
 
-    What lies on its `side`, for a person who faces `wall` from inside, becomes the room whose shape
-    is `BehindPartition`. Openings are placed as seen from the parent room. A bearing partition is
-    refused: an engineer has to size it.
+    `wall` may also be a partition of the same room that stands before this one, or a leg of one,
+    as seen from that room. What lies on its `side`, for a person who faces `wall` from inside,
+    becomes the room whose shape is `BehindPartition`. A partition of one leg runs to the wall
+    opposite. One of more legs runs `length` to its first corner, on the longer of its two sides,
+    and then along `legs`. Openings are placed as seen from the parent room, in the partition (its
+    first leg) or in one of its legs. A bearing partition always is framed before board, and its
+    sticks are not counted: an engineer has to size it.
     """
 
     id: str
@@ -563,6 +622,8 @@ class Partition:
     wall: str
     at: Nm
     side: Side
+    length: Nm | None = None
+    legs: tuple[Leg, ...] = ()
     framed: FramedWhen = FramedWhen.BEFORE
     bearing: bool = False
     stud: str = "2x4"
@@ -576,6 +637,40 @@ class Partition:
         check_letter(self.letter, f"Partition {self.name} letter")
         check_length(self.at, f"Partition {self.name} at")
         check_length(self.spacing, f"Partition {self.name} spacing")
+        check_length(self.length, f"Partition {self.name} length", most=_LONGEST_SIDE)
+        self._check_legs()
+
+    @property
+    def runs(self) -> tuple[tuple[str, str, Nm | None], ...]:
+        """The id, name and length of every straight run, from the wall where it starts. The first
+        has the id and name of the partition."""
+        return (
+            (self.id, self.name, self.length),
+            *((leg.id, leg.name, leg.length) for leg in self.legs),
+        )
+
+    @property
+    def run_ids(self) -> tuple[str, ...]:
+        return (self.id, *(leg.id for leg in self.legs))
+
+    def _check_legs(self) -> None:
+        if len(self.legs) > _MOST_LEGS:
+            raise BadValue(
+                f"Partition {self.name} has {len(self.legs)} legs after its first corner; enter at "
+                f"most {_MOST_LEGS}"
+            )
+        for run, (_, name, length) in enumerate(self.runs):
+            is_last = run == len(self.legs)
+            if length is None and not is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} turns a corner, so it needs its length to that "
+                    "corner, like 3' 2\""
+                )
+            if length is not None and is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} runs to the wall it meets; leave out its "
+                    "length, or add the leg that it turns into"
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -598,7 +693,10 @@ class House:
         if len(self.rooms) > 500:
             raise BadValue("A house may have at most 500 rooms")
         check_unique((room.id for room in self.rooms), "Room")
-        check_unique((partition.id for partition in self.partitions), "Partition")
+        check_unique(
+            (run for partition in self.partitions for run in partition.run_ids),
+            "Partition or leg",
+        )
         check_marks_unique((room.code for room in self.rooms), "Room code", "KIT")
         self._check_partition_letters()
         self._check_r_values()
@@ -636,7 +734,8 @@ class House:
         shapes = {room.id: room.shape for room in self.rooms}
         letters: dict[str, list[str]] = {}
         for partition in self.partitions:
-            letters.setdefault(partition.room, []).append(partition.letter)
+            given = letters.setdefault(partition.room, [])
+            given += [partition.letter, *(leg.letter for leg in partition.legs)]
         for room, mine in letters.items():
             match shapes.get(room):
                 case Outline(walls=walls):

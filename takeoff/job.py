@@ -11,6 +11,7 @@ from takeoff.boards.check import Breach, examine_plan
 from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
+from takeoff.cautions import control_joint_notes, stack_notes
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
@@ -187,7 +188,7 @@ def takeoff_of_plans(
         supply=_supply(house, needs),
         unframed=unframed,
         warnings=(
-            *_warnings(house, rooms, partitions, frames),
+            *_warnings(house, rooms, partitions, frames, sheets),
             *_unknown_over(partitions, beside.blocks),
             *_layered(surfaces, beside.first, house.units),
         ),
@@ -220,10 +221,15 @@ def supply_for(
 def partition_choices(
     takeoff: Takeoff, cache: PlanCache | None = None
 ) -> tuple[PartitionChoice, ...]:
-    """Every partition of a takeoff framed before and after board, the others staying as they
-    are."""
+    """Every partition of a takeoff framed before and after board, the others staying as they are.
+    One that carries load is left out: it is never framed after board."""
     cache = cache or PlanCache()
-    now = {shape.id: shape.framed for shape in takeoff.partitions}
+    bearing = {partition.id for partition in takeoff.house.partitions if partition.bearing}
+    now = {
+        shape.partition: shape.framed
+        for shape in takeoff.partitions
+        if shape.partition not in bearing
+    }
     return tuple(
         PartitionChoice(
             partition=partition,
@@ -251,7 +257,8 @@ def _partition_frames(
     by_id = {partition.id: partition for partition in house.partitions}
     for shape in shapes:
         try:
-            frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
+            bearing = by_id[shape.partition].bearing
+            frames.append(partition_frame(shape, house.rules, bearing=bearing))
         except NeedsEngineer as error:
             warnings.append(str(error))
     return tuple(frames), tuple(warnings)
@@ -358,12 +365,16 @@ def _warnings(
     rooms: Sequence[RoomGeometry],
     partitions: Sequence[PartitionShape],
     frames: Sequence[PartitionFrame],
+    sheets: Sequence[Sheet],
 ) -> Iterator[str]:
-    """What a person should know of rooms and partitions before buying; what plans note stands with
-    the plans."""
+    """What a person should know of rooms, partitions and sheets before buying; what plans note
+    stands with the plans."""
     for room in rooms:
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
+    for room in rooms:
+        yield from control_joint_notes(room, house.units)
+    yield from stack_notes(house, sheets)
     for room in rooms:
         patched = [
             surface.name
@@ -387,11 +398,16 @@ def _warnings(
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
-    for shape in partitions:
-        planned = next(partition for partition in house.partitions if partition.id == shape.id)
-        if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
+    framed = {shape.partition: shape.framed for shape in partitions}
+    for partition in house.partitions:
+        if partition.bearing and partition.framed is FramedWhen.AFTER:
             yield (
-                f"{shape.name} stands on finished faces, and no blocking is recorded where it "
+                f"{partition.name} carries load, so it is worked out as framed before board, "
+                "whatever was chosen"
+            )
+        if framed[partition.id] is FramedWhen.AFTER and not partition.blocking_recorded:
+            yield (
+                f"{partition.name} stands on finished faces, and no blocking is recorded where it "
                 "meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )

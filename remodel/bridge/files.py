@@ -29,6 +29,7 @@ from takeoff.job import (
 from takeoff.needs.need import Phase
 from takeoff.quantities import money
 from takeoff.report.csv_text import supply_csv
+from takeoff.report.cut_text import cut_text
 from takeoff.report.document import document
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
@@ -81,6 +82,10 @@ class FileTakeoff:
     def plan(self) -> str:
         """The board plans row by row and sheet by sheet."""
         return plan_text(self.takeoff, self.rooms)
+
+    def cuts(self) -> str:
+        """What is cut from sticks, stick by stick."""
+        return cut_text(self.takeoff, phases=self.phases, rooms=self.rooms)
 
     def ways(self) -> str:
         """Each room boarded in several ways, side by side."""

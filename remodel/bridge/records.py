@@ -53,6 +53,7 @@ from takeoff.house import (
     Framing,
     HiddenItem,
     House,
+    Leg,
     Measure,
     Opening,
     Outline,
@@ -237,6 +238,8 @@ def _ceiling(room: RoomRow) -> Ceiling:
         high=_nm(room.ceiling_high),
         ridge_at=_nm(room.ceiling_ridge_at),
         far_height=_nm(room.ceiling_far_height),
+        flat_at=_nm(room.ceiling_flat_at),
+        flat_width=_nm(room.ceiling_flat_width),
     )
 
 
@@ -348,6 +351,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "ceiling_high": ceiling.high,
         "ceiling_ridge_at": ceiling.ridge_at,
         "ceiling_far_height": ceiling.far_height,
+        "ceiling_flat_at": ceiling.flat_at,
+        "ceiling_flat_width": ceiling.flat_width,
         "measured_to": room.measured_to.value,
         "wall_framing": framing_columns(room.wall_framing),
         "ceiling_framing": framing_columns(room.ceiling_framing),
@@ -556,6 +561,8 @@ def _partitions(house: HouseRow, rooms: Sequence[RoomRow]) -> tuple[Partition, .
 
 
 def _partition(row: PartitionRow, letters: set[str]) -> Partition:
+    letter = _once(row.letter, letters)
+    legs = [codec.read(Leg, leg) for leg in row.legs_now]
     return Partition(
         id=row.key,
         name=row.name,
@@ -563,13 +570,15 @@ def _partition(row: PartitionRow, letters: set[str]) -> Partition:
         wall=row.surface_key,
         at=Nm(row.at),
         side=Side(row.side),
+        length=_nm(row.length),
+        legs=tuple(replace(leg, letter=_once(leg.letter, letters)) for leg in legs),
         framed=FramedWhen(row.framed),
         bearing=row.bearing,
         stud=row.stud,
         spacing=Nm(row.spacing),
         openings=tuple(_opening(opening) for opening in row.openings.all()),
         blocking_recorded=row.blocking_recorded,
-        letter=_once(row.letter, letters),
+        letter=letter,
     )
 
 
@@ -579,6 +588,8 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
         "name": partition.name,
         "at": partition.at,
         "side": partition.side.value,
+        "length": partition.length,
+        "legs": [codec.write(leg) for leg in partition.legs],
         "framed": partition.framed.value,
         "bearing": partition.bearing,
         "stud": partition.stud,

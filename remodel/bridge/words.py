@@ -56,7 +56,13 @@ RUNS = _choices(
 SUBSTRATES = _choices(choices.Substrate)
 REMEDIES = _choices(choices.Remedy)
 MEASURED_TO = _choices(choices.MeasuredTo, FRAMING="Framing", FINISHED="Finished faces")
-CEILING_KINDS = _choices(choices.CeilingKind, FLAT="Flat", SLOPE="One slope", GABLE="Gable")
+CEILING_KINDS = _choices(
+    choices.CeilingKind,
+    FLAT="Flat",
+    SLOPE="One slope",
+    GABLE="Gable",
+    VAULT="Sloped with a flat top",
+)
 OPENING_KINDS = _choices(choices.OpeningKind)
 OPENING_GIVEN = _choices(
     choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself"

@@ -17,9 +17,10 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel.board.queries import old_cards, pile_result_of
+from remodel.board.queries import old_cards, pile_result_of, view_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
+from remodel.bridge.cut_lists import SticksOfOne, cut_lists_of
 from remodel.bridge.lengths import BadValue
 from remodel.bridge.paper_drawings import PaperDrawing
 from remodel.bridge.piles import engine_version
@@ -49,11 +50,16 @@ __all__ = [
     "sheets_to_throw_away",
 ]
 
-PARTS = {"drawings": "Drawings", "cards": "Sheet cards", "hanging": "Hanging order"}
+PARTS = {
+    "drawings": "Drawings",
+    "lumber": "Lumber cut list",
+    "cards": "Sheet cards",
+    "hanging": "Hanging order",
+}
 # what each phase takes to the work
 PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "all": ("Everything", ("drawings", "cards", "hanging")),
-    "framing": ("Framing: drawings", ("drawings",)),
+    "all": ("Everything", ("drawings", "lumber", "cards", "hanging")),
+    "framing": ("Framing: drawings and lumber cut list", ("drawings", "lumber")),
     "hanging": ("Hanging: sheet cards and hanging order", ("cards", "hanging")),
     "taping": ("Taping: drawings", ("drawings",)),
 }
@@ -112,6 +118,7 @@ class RoomPart:
     key: str
     name: str
     drawings: tuple[tuple[str, SafeString], ...]
+    lumber: tuple[SticksOfOne, ...]
     sheets: tuple[SheetPages, ...]
     steps: tuple[cards_bridge.HangStep, ...]
     troubles: tuple[str, ...]
@@ -125,8 +132,13 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
     if not digest:
         return None
     choices = choices_of(room.house_id)
+    on_sale: object = ()
+    if "lumber" in parts:
+        # Sticks on sale are in no digest of a room, for boards do not depend on them.
+        shared = shared or house_value(whole_house(room.house_id))
+        on_sale = shared.catalogue.materials
     mark = codec.digest(
-        engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
+        engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name, on_sale
     )
     part: RoomPart | None = cache.get(f"pack:{mark}")
     if part is None:
@@ -150,6 +162,10 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
     drawings: list[tuple[str, SafeString]] = []
     sheets: list[SheetPages] = []
     steps: tuple[cards_bridge.HangStep, ...] = ()
+    lumber: tuple[SticksOfOne, ...] = ()
+    if "lumber" in parts and (view := view_of(room)) is not None:
+        lumber = cut_lists_of(view, shared)
+        seen += lumber
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
         drawings = [
@@ -172,6 +188,7 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         key=room.key,
         name=room.name,
         drawings=tuple(drawings),
+        lumber=lumber,
         sheets=tuple(sheets),
         steps=steps,
         troubles=troubles,

@@ -96,6 +96,8 @@ class Room(Versioned):
     ceiling_high = length_column(null=True, blank=True)
     ceiling_ridge_at = length_column(null=True, blank=True)
     ceiling_far_height = length_column(null=True, blank=True)
+    ceiling_flat_at = length_column(null=True, blank=True)
+    ceiling_flat_width = length_column(null=True, blank=True)
     measured_to = word_column(words.MEASURED_TO, default="framing")
     wall_framing = models.JSONField(null=True, blank=True)
     ceiling_framing = models.JSONField(null=True, blank=True)
@@ -153,6 +155,8 @@ class Room(Versioned):
                     "ceiling_high",
                     "ceiling_ridge_at",
                     "ceiling_far_height",
+                    "ceiling_flat_at",
+                    "ceiling_flat_width",
                     "wall_board_thickness",
                     "wall_board_width",
                     "ceiling_board_thickness",
@@ -258,8 +262,15 @@ class SurfaceChoice(OnSurface):
 
 
 class Partition(OnSurface):
-    """A planned wall, at right angles to a wall of `room`. The room behind it is a room of its
-    own. Boards on both its faces are marked with its `letter`, after the code of the room there."""
+    """A planned wall, at right angles to a wall of `room` or to a face of another partition there.
+    The room behind it is a room of its own. Boards on both its faces are marked with its `letter`,
+    after the code of the room there.
+
+    `length` goes to its first corner; null where it runs straight to the wall opposite. `legs` has
+    every leg after that which it has or had, in their order: `id`, `name`, `turn`, `length`,
+    `letter`. One that it no longer has is kept with an empty `turn`, for its letter may be on
+    boards.
+    """
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="partitions")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="partitions")
@@ -268,6 +279,8 @@ class Partition(OnSurface):
     position = models.PositiveIntegerField(default=0)
     at = length_column()
     side = word_column(words.SIDES, default="right")
+    length = length_column(null=True, blank=True)
+    legs = models.JSONField(default=list, blank=True)
     framed = word_column(words.FRAMED_WHEN, default="before")
     bearing = models.BooleanField(default=False)
     stud = models.CharField(max_length=20, default="2x4")
@@ -283,12 +296,23 @@ class Partition(OnSurface):
             OnSurface.surface_check("partition"),
             length_check("partition", "at"),
             length_check("partition", "spacing"),
+            length_check("partition", "length"),
             one_of("partition", "side", words.SIDES),
             one_of("partition", "framed", words.FRAMED_WHEN),
         )
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def legs_now(self) -> list[dict[str, Any]]:
+        """The legs after its first corner that it has now."""
+        return [leg for leg in self.legs if leg["turn"]]
+
+    @property
+    def faces(self) -> dict[str, str]:
+        """What each of its legs is called, by key. The first has its own key and name."""
+        return {self.key: self.name, **{leg["id"]: leg["name"] for leg in self.legs_now}}
 
 
 class Opening(OnSurface):

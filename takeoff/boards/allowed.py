@@ -43,8 +43,15 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
 
     The framing table holds for one layer on open framing; an old lining that stays behind the board
     lets a thinner one lie on it. A surface that names a rated assembly follows the assembly, so the
-    table does not speak.
+    table does not speak. A ceiling that braces the structure lies across its joists, rated or not.
     """
+    if surface.braces and surface.kind is SurfaceKind.CEILING and not across:
+        return Refused(
+            "braces_along",
+            f"{surface.name}: board that braces the structure lies across the joists "
+            f"({figures.figure('GB-31-across').status.caution}). Choose across the framing, or "
+            "say that it does not brace",
+        )
     # A tested assembly says itself how its board lies.
     if surface.rated is not None:
         return None

@@ -24,12 +24,14 @@ class UnsupportedEdgeKind(StrEnum):
     WALL_TOP = "wall top without a plate"
     STANDING_BUTT = "butt end of a standing board between members"
     TEE = "tee of a partition"
+    BRACED_PERIMETER = "perimeter of a ceiling that braces"
 
 
 class Support(StrEnum):
     NAILER = "nailer"
     STUD = "stud"
     CLIP = "clip"
+    BLOCKING = "blocking"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +42,8 @@ class UnsupportedEdge:
     `certain` is false where nobody has looked; the page then asks for a look before the board is
     hung. `counted` says whether the needs hold the support until somebody looks: they do where the
     framing, as far as it is known or assumed, has nothing at the edge, and do not where a member
-    should stand there.
+    should stand there. `blocks` are the clear widths of the bays to block, where that is the
+    support.
     """
 
     kind: UnsupportedEdgeKind
@@ -50,6 +53,7 @@ class UnsupportedEdge:
     certain: bool
     text: str
     counted: bool = True
+    blocks: tuple[Nm, ...] = ()
 
 
 def unsupported_edges(
@@ -73,6 +77,7 @@ def unsupported_edges(
             continue
         if surface.kind is SurfaceKind.CEILING:
             edges += _ceiling_sides(framed_surface, names, "rafters" if slopes else "joists")
+            edges += _braced_perimeter(framed_surface, names)
         else:
             edges += _wall_corners(surface, names, rules)
             edges += _wall_top(surface)
@@ -153,6 +158,52 @@ def _ceiling_sides(
             )
         )
     return edges
+
+
+def _braced_perimeter(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
+    """The sides of a ceiling that braces which cross its joists: each bay there is blocked over
+    the wall. A side along the joists has its joist or its nailer."""
+    surface = framed.surface
+    if not surface.braces:
+        return []
+    across = 0 if runs_of(surface) is Runs.ACROSS else 1
+    corners = surface.outline
+    edges = []
+    for index, (here, there) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
+        edge = surface.edges[index]
+        if here[across] == there[across] or edge.kind is EdgeKind.RIDGE:
+            continue
+        low, high = sorted((here[across], there[across]))
+        blocks = _bays_between(framed, low, high)
+        if not blocks:
+            continue
+        beside = names.get(edge.neighbour or "", edge.neighbour or "its neighbor")
+        edges.append(
+            UnsupportedEdge(
+                kind=UnsupportedEdgeKind.BRACED_PERIMETER,
+                surface=surface.id,
+                length=Nm(round(length_of(here, there))),
+                support=Support.BLOCKING,
+                certain=True,
+                blocks=blocks,
+                text=f"{surface.name}: its board braces the house, so each bay is blocked along "
+                f"{beside}, flat over the top plate",
+            )
+        )
+    return edges
+
+
+def _bays_between(framed: FramedSurface, low: Nm, high: Nm) -> tuple[Nm, ...]:
+    """The clear widths between the members, and from the ends to the first and the last of them,
+    from one place along their run to another."""
+    faces = sorted(
+        (member.centre - member.width // 2, member.centre + member.width // 2)
+        for member in framed.members
+        if low <= member.centre <= high
+    )
+    starts = [low, *(far for _, far in faces)]
+    ends = [*(near for near, _ in faces), high]
+    return tuple(Nm(end - start) for start, end in zip(starts, ends, strict=True) if end > start)
 
 
 def _wall_corners(

@@ -83,7 +83,12 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
         part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)
     }
     planes = [plane.part for plane in measured.whole.planes]
-    own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
+    own_partitions = {
+        run
+        for partition in house.partitions
+        if partition.room == room.id
+        for run in partition.run_ids
+    }
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
     placed: dict[str, Placed] = {}
     problems = Problems()

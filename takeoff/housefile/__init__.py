@@ -35,11 +35,11 @@ whole sheet among the owned has the id of its size, like `sheet-regular-0.5x48x1
 are those of offcuts. A kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
 What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`.
-Ids and the names of walls, openings, cut-outs and hidden items may be left out too: a wall is then
-A, B, C ... in the order walked (its id, whatever it is called), another thing is called by its
-kind, and an id comes from the name behind its room's id, with a number where it is taken. The same
-file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
-a partition's opening.
+Ids and the names of walls, legs, openings, cut-outs and hidden items may be left out too: a wall is
+then A, B, C ... in the order walked (its id, whatever it is called), a leg is called by its place
+in the partition, another thing by its kind, and an id comes from the name behind its room's id,
+with a number where it is taken. The same file gets the same ids at every reading; writing it makes
+them permanent. `wall` may be left out of a partition's opening.
 
 What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation`
 is the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area":

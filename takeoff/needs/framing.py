@@ -72,7 +72,11 @@ def needs(
                 _blocking(tally, surface_framed, item)
     for edge in unsupported:
         if edge.surface in behind and _is_counted(edge):
-            _nailer(tally, edge, behind[edge.surface].surface, catalogue)
+            surface = behind[edge.surface].surface
+            if edge.blocks:
+                _perimeter(tally, edge, surface)
+            else:
+                _nailer(tally, edge, surface, catalogue)
     return tally.needs()
 
 
@@ -118,7 +122,14 @@ def _uneven(
         )
         what = f"a {material.id} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
-    tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
+    tally.cut(
+        material,
+        sticks,
+        f"{where}: {what}",
+        "FR-14",
+        surface=surface,
+        piece=f"{framed.surface.name}, {uneven.remedy}",
+    )
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
     if steel:
         nails = FRAMING_SCREWS if uneven.remedy is Remedy.SISTER else _INTO_STEEL
@@ -146,6 +157,7 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
         f"blocking for {item.name} in {len(bays)} bays{in_courses}",
         "FR-14",
         surface=framed.surface.id,
+        piece=f"{framed.surface.name}, {item.name}",
     )
     tally.count(
         _INTO_STEEL if _is_steel(framed.surface) else NAILS_16D,
@@ -183,12 +195,32 @@ def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Ca
         f"{edge.text.removeprefix(f'{surface.name}: ')}: a {edge.support}",
         "GB-30",
         surface=edge.surface,
+        piece=f"{surface.name}, {edge.support}",
     )
     tally.count(
         FRAMING_SCREWS if steel else NAILS_16D,
         _along(sticks),
         f"{edge.support} {_fixed(steel)} every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
+        surface=edge.surface,
+    )
+
+
+def _perimeter(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
+    """The blocks along a side of a ceiling that braces, one a bay."""
+    tally.cut(
+        lumber_material(str(figures.figure("GB-31-blocking").value)),
+        edge.blocks,
+        edge.text.removeprefix(f"{surface.name}: "),
+        "GB-31-blocking",
+        surface=edge.surface,
+        piece=f"{surface.name}, perimeter block",
+    )
+    tally.count(
+        NAILS_16D,
+        2 * figures.count("NL-block") * len(edge.blocks),
+        f"{len(edge.blocks)} perimeter blocks: {figures.number('NL-block')} at each end",
+        "NL-block",
         surface=edge.surface,
     )
 

@@ -265,6 +265,7 @@ def _edge_screws(
         if nailed and edge.kind in (
             UnsupportedEdgeKind.WALL_TOP,
             UnsupportedEdgeKind.STANDING_BUTT,
+            UnsupportedEdgeKind.BRACED_PERIMETER,
         ):
             material, _, long_figures = _screw(tally, surface, plan, board)
             both = 2 if edge.kind is UnsupportedEdgeKind.STANDING_BUTT else 1

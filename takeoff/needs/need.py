@@ -33,13 +33,16 @@ class Reason:
     it rests on.
 
     `surface` is the surface it comes from, where there is one. The amounts of the reasons add up to
-    the need, before any rounding that `text` names.
+    the need, before any rounding that `text` names. `lengths` are its sticks to cut, in nanometres,
+    and `piece` is what a cut list calls each of them, where that is shorter than `text`.
     """
 
     text: str
     amount: Amount
     surface: str | None = None
     figures: tuple[str, ...] = ()
+    lengths: tuple[int, ...] = ()
+    piece: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -43,6 +43,7 @@ def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tu
             + (", treated, for it lies on concrete" if treated else ""),
             *piece.figures,
             *(("TS-treated",) if treated else ()),
+            piece=f"{frame.name}, {piece.role}",
         )
     for piece in frame.pieces:
         if slab and piece.role is Role.SOLE_PLATE:

@@ -419,6 +419,7 @@ def _bead(
             + (", along the frame of an opening" if trim else ""),
             "RT-trim" if trim else "BE-stick",
             surface=stick.surface,
+            piece="trim" if trim else "bead",
         )
         tally.count(
             BEAD_NAILS,

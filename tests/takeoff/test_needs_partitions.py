@@ -11,6 +11,7 @@ from tests.takeoff.needs_room import RULES, assert_reasons_add_up, by_material, 
 
 SHAPE = PartitionShape(
     id="p",
+    partition="p",
     name="Closet wall",
     room="room",
     framed=FramedWhen.BEFORE,

@@ -15,7 +15,8 @@ __all__ = ["check_allowed"]
 
 
 def check_allowed(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `board`, `orientation`, `framing_table` and `tile_backer_framing`."""
+    """Breaches of `board`, `orientation`, `braces_along`, `framing_table` and
+    `tile_backer_framing`."""
     plan, surface = facts.plan, facts.surface
     if (plan.board, plan.thickness) != (surface.board.kind, surface.board.thickness):
         yield facts.breach(
@@ -49,6 +50,12 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
             f"{surface.name} is boarded {_way(plan.along_framing)} the framing against its choice",
             # The rest of a surface lies the way its boards hang.
             amiss=bool(facts.hung),
+        )
+    if surface.braces and surface.kind is SurfaceKind.CEILING and plan.along_framing:
+        yield facts.breach(
+            "braces_along",
+            f"{surface.name} braces the structure, and its board lies along the joists",
+            amiss=facts.done,
         )
     if facts.kind.tile_backer:
         yield from _tile_backer(facts)

@@ -105,7 +105,11 @@ class SurfaceForm(HouseForm):
         label="A sheet against vapor goes over them",
         help_text="Whether one is wanted, and on which side, depends on your climate",
     )
-    braces = forms.BooleanField(required=False, label="The board here braces the structure")
+    braces = forms.BooleanField(
+        required=False,
+        label="The board here braces the structure",
+        help_text="A ceiling is then boarded across its joists, and its perimeter is blocked",
+    )
     rated = TextField(
         required=False,
         label="Rated for fire or sound: which assembly",

@@ -9,7 +9,7 @@ from django import forms
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.checks import CUTOUT_ACROSS, OPENING_LEFT
-from remodel.house.models import Cutout, HiddenItem, Opening, Room
+from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
 from remodel.pages.house.forms.fields import choose, length, surface_choices, wall_choices
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm
@@ -110,8 +110,8 @@ class OpeningForm(OnSurfaceForm):
     def __init__(self, *args: Any, row: Opening | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
         if row is not None and row.partition is not None:
-            self._offer_surfaces([(row.partition.key, row.partition.name)])
-            self.initial["surface"] = row.partition.key
+            self._offer_surfaces(list(row.partition.faces.items()))
+            self.initial["surface"] = row.plane
         elif row is not None:
             self._offer_surfaces(wall_choices(self.room))
 
@@ -136,10 +136,12 @@ class OpeningForm(OnSurfaceForm):
         return cleaned
 
     @property
-    def partition_key(self) -> str:
-        """The planned partition the opening stands in; empty for a wall."""
-        key = str(self.cleaned_data["surface"])
-        return "" if key in dict(wall_choices(self.room)) else key
+    def partition(self) -> Partition | None:
+        """The planned partition the opening stands in, in one of its legs; None for a wall."""
+        key = self.cleaned_data["surface"]
+        partitions = Partition.objects.filter(house=self.room.house_id)
+        in_wall = key in dict(wall_choices(self.room))
+        return None if in_wall else next(one for one in partitions if key in one.faces)
 
     def columns(self) -> dict[str, Any]:
         return self.values | {"sill": self.cleaned_data["sill"] or 0}

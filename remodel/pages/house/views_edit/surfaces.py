@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
-from remodel.house.queries import surface_of
+from remodel.house.queries import faces_of, surface_of
 from remodel.house.things import surface_choice_clear, surface_choice_set
 from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
 from remodel.pages.house.forms.fields import plane_choices, wall_choices
@@ -87,14 +87,15 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
 def _surface(room: Room, key: str) -> tuple[str, bool]:
     """A surface's name, and whether it is a wall. 404 where the room has no such surface."""
     walls = dict(wall_choices(room))
-    faces = {
-        partition.key: partition.name
-        for partition in ([room.behind] if room.behind else room.partitions.all())
-    }
+    faces = faces_of(room)
     ceilings = dict(plane_choices(room))
     for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
         if key in surface:
             return surface[key], is_wall
+    # A partition may leave several parts of a wall in its room, numbered from 2.
+    wall, _, number = key.rpartition("-")
+    if wall in walls and number.isdigit():
+        return f"{walls[wall]} part {number}", True
     raise Http404("No such surface")
 
 

@@ -91,7 +91,7 @@ class Where(StrEnum):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """A kind of step. `place` is its place in the order of the list, `phase` the key of the phase
-    it belongs to, empty where it has none."""
+    it belongs to, empty where it has none. One that is `beside` is done along with the next."""
 
     id: str
     name: str
@@ -100,6 +100,7 @@ class Kind:
     place: int
     phase: str = ""
     done: str = ""
+    beside: bool = False
     facts: frozenset[str] = frozenset()
 
 
@@ -145,6 +146,7 @@ def kinds() -> Mapping[str, Kind]:
             place=place,
             phase=row.get("phase", ""),
             done=row.get("done", ""),
+            beside=row.get("beside", False),
             facts=_facts(row),
         )
         for place, row in enumerate(_rows("step"))

@@ -124,12 +124,14 @@ def doings_of_phase(graph: Graph, room: str, phase: str) -> list[Doing]:
 
 
 def start_of_phase(graph: Graph, room: str, phase: str) -> list[Doing]:
-    """The step of a phase that is next in a room: what a day of that phase is spent on. A step that
-    is only said to be done is no work of a day."""
+    """The step of a phase that is next in a room, with those done along with it: what a day of that
+    phase is spent on. A step that is only said to be done is no work of a day."""
     working = [doing for doing in doings_of_phase(graph, room, phase) if not _is_said(graph, doing)]
-    begun = [doing for doing in working if graph.steps[doing.step].known.begun]
-    return (begun or working)[:1]
+    steps = [doing for doing in working if not graph.steps[doing.step].kind.beside]
+    begun = [doing for doing in steps if graph.steps[doing.step].known.begun]
+    along = [doing for doing in working if graph.steps[doing.step].kind.beside]
+    return [*along, *(begun or steps)[:1]]
 
 
 def _is_said(graph: Graph, doing: Doing) -> bool:
-    return bool(graph.steps[doing.step].kind.done)
+    return graph.steps[doing.step].kind.told is ToldBy.SAID

@@ -69,15 +69,18 @@ __all__ = [
     "say_step",
 ]
 
+# The columns that steps are made from; a room has many more.
+_OF_ROOMS = ("house", "key", "name", "position", "finished", "texture", "compound")
+_OF_ROOMS += ("behind__room__key",)
 _STARTED = (PhaseState.READY, PhaseState.IN_PROGRESS)
 
 
 @dataclass(frozen=True)
 class OrderOfWork:
-    """The graph of a house, or of some of its rooms, with what was accepted of it by key."""
+    """The graph of a house, or of some of its rooms, with the keys of what was accepted of it."""
 
     graph: Graph
-    accepted: Mapping[str, AcceptedStop]
+    accepted: frozenset[str]
 
     def told(self, doings: Sequence[Doing]) -> list[Told]:
         """All to say before some steps but what was accepted."""
@@ -189,8 +192,8 @@ def _order_of(
         [reading.room(room, takes.get(room.pk), cold.get(room.pk)) for room in reading.rooms],
         {step: reading.hours_since(at) for step, at in said},
     )
-    accepted = {one.key: one for one in AcceptedStop.objects.filter(house=house)}
-    return OrderOfWork(graph=graph, accepted=accepted)
+    accepted = AcceptedStop.objects.filter(house=house).values_list("key", flat=True)
+    return OrderOfWork(graph=graph, accepted=frozenset(accepted))
 
 
 class _Reading:
@@ -199,12 +202,19 @@ class _Reading:
     def __init__(self, house: UUID, rooms: Any) -> None:
         self._now, self._today = timezone.now(), timezone.localdate()
         self.rooms: list[Room] = list(
-            rooms.select_related("behind__room").order_by("position", "key")
+            rooms.select_related("behind__room").only(*_OF_ROOMS).order_by("position", "key")
         )
         ids = [room.pk for room in self.rooms]
         self._phases: dict[UUID, dict[str, PhaseRow]] = {}
-        for phase in Phase.objects.filter(room__in=ids):
-            self._phases.setdefault(phase.room_id, {})[phase.key] = self._phase(phase)
+        phases = Phase.objects.filter(room__in=ids)
+        columns = ("room", "key", "state", "left_out", "done_on", "waits_for")
+        for room, key, state, left_out, done_on, waits_for in phases.values_list(*columns):
+            self._phases.setdefault(room, {})[key] = PhaseRow(
+                state=state,
+                left_out=left_out,
+                hours=_hours_between(done_on, self._today),
+                waits_for=waits_for,
+            )
         orders = OrderRoom.objects.filter(
             room__in=ids, order__state__in=("placed", "closed"), order__deleted_at=None
         )
@@ -255,14 +265,6 @@ class _Reading:
 
     def hours_since(self, at: datetime) -> int:
         return max(0, int((self._now - at).total_seconds()) // 3600)
-
-    def _phase(self, phase: Phase) -> PhaseRow:
-        return PhaseRow(
-            state=phase.state,
-            left_out=phase.left_out,
-            hours=_hours_between(phase.done_on, self._today),
-            waits_for=phase.waits_for,
-        )
 
     def _choices_of(self, ids: Sequence[UUID]) -> dict[UUID, set[str]]:
         words: dict[UUID, set[str]] = {}

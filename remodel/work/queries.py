@@ -15,12 +15,11 @@ __all__ = ["Progress", "hours_of", "progress_of"]
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """A room's phases at a glance: how many are done, what is next, and what waits."""
+    """A room's phases at a glance: how many are done, and what waits."""
 
     phases: tuple[Phase, ...]
     done: int
     of: int
-    next: Phase | None
     waiting: tuple[Phase, ...]
 
 
@@ -37,8 +36,6 @@ def progress_of(room: Room) -> Progress:
         phases=phases,
         done=len(phases) - len(open_),
         of=len(phases),
-        # Phases come in order: what stands behind one that waits is not next.
-        next=open_[0] if open_ and open_[0].state != PhaseState.BLOCKED else None,
         waiting=tuple(phase for phase in open_ if phase.state == PhaseState.BLOCKED),
     )
 

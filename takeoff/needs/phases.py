@@ -49,9 +49,11 @@ def needs_of(
         needs += framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
-        for frame in frames:
-            if frame.room == room.room:
-                needs += partitions.needs(frame, units=house.units)
+        standing = [frame for frame in frames if frame.room == room.room]
+        for frame in standing:
+            needs += partitions.backing_needs(frame, units=house.units)
+        for frame in standing:
+            needs += partitions.needs(frame, units=house.units)
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,

@@ -18,7 +18,7 @@ from remodel.order_of_work import order_of_house
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.pages.money_bar import bar_of
 from remodel.pages.people.modes import may_restore
-from remodel.pages.work.next_steps import Links, tasks_of
+from remodel.pages.work.next_steps import Links, next_phase, tasks_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.supply.money import money_of
@@ -39,12 +39,16 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     for job, parts in money.rows.items():
         if job is not None and job in standing.jobs:
             to_buy[standing.jobs[job].room] += parts.to_buy
+    order = order_of_house(house, standing.takes)
     glances = [
-        replace(glance, to_buy=to_buy[glance.room.pk])
+        replace(
+            glance,
+            to_buy=to_buy[glance.room.pk],
+            next=next_phase(order, glance.room, glance.progress.phases),
+        )
         for glance in rooms_at_a_glance(_rooms(house))
     ]
     open_ = [glance for glance in glances if not glance.finished]
-    order = order_of_house(house, standing.takes)
     context = {
         "house": house,
         "open_rooms": open_,

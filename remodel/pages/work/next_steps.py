@@ -12,9 +12,9 @@ from remodel.bridge.sequence import Outlook, Startable, Step, ToldBy
 from remodel.house.models import House, Partition, Room
 from remodel.order_of_work import OrderOfWork
 from remodel.web.parts import Task
-from remodel.work.models import Phase
+from remodel.work.models import Phase, PhaseState
 
-__all__ = ["Links", "NextShown", "StepShown", "next_shown", "tasks_of"]
+__all__ = ["Links", "NextShown", "StepShown", "next_phase", "next_shown", "tasks_of"]
 
 _MOST_TASKS = 4  # more on a page that has other things to say tire
 _THING_PAGES = ("partition-first", "partition-later", "backing", "backing-bought")
@@ -116,6 +116,24 @@ def _shown(
 def _where(step: Step, room: str) -> str:
     """A step as another one's sentence names it, with its room where that is another."""
     return step.name if step.room in ("", room) else f"{step.name} ({step.room_name})"
+
+
+def next_phase(order: OrderOfWork, room: Room, phases: Iterable[Phase]) -> Phase | None:
+    """The phase that a room goes on with: of the first step that no other work stands before, else
+    the first of the person's own. What is only to be said or looked at is asked when it begins."""
+    waiting = {one.step.id: one for one in order.outlook.waiting}
+    open_ = {
+        phase.key: phase
+        for phase in phases
+        if not phase.left_out and phase.state not in (PhaseState.DONE, PhaseState.BLOCKED)
+    }
+    for step in order.graph.of_room(room.key):
+        if step.is_done or step.kind.told is ToldBy.SAID or step.kind.phase not in open_:
+            continue
+        others = waiting[step.id].waits_for if step.id in waiting else ()
+        if all(other.kind.told is ToldBy.SAID for other in others):
+            return open_[step.kind.phase]
+    return next((phase for phase in open_.values() if phase.own), None)
 
 
 def tasks_of(order: OrderOfWork, links: Links) -> list[Task]:

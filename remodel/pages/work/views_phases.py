@@ -28,6 +28,7 @@ from remodel.pages.house.views_room import room_with_phases
 from remodel.pages.stops import asked_first
 from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
+from remodel.pages.work.next_steps import next_phase
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.forms import HouseForm
@@ -328,5 +329,6 @@ def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)
     room = room_with_phases(request, phase.room_id)
-    context = {"house": room.house, "room": room, "glance": glance_at(room, None)}
+    going_on = next_phase(order_of(room), room, _in_order(room))
+    context = {"house": room.house, "room": room, "glance": glance_at(room, None, going_on)}
     return say(render(request, "rooms/room.html#phases", context), message)

@@ -91,7 +91,8 @@ class Where(StrEnum):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
     """A kind of step. `place` is its place in the order of the list, `phase` the key of the phase
-    it belongs to, empty where it has none. One that is `beside` is done along with the next."""
+    it belongs to, empty where it has none. Steps of one `group` are worked on in the
+    same days."""
 
     id: str
     name: str
@@ -100,7 +101,7 @@ class Kind:
     place: int
     phase: str = ""
     done: str = ""
-    beside: bool = False
+    group: str = ""
     facts: frozenset[str] = frozenset()
 
 
@@ -146,7 +147,7 @@ def kinds() -> Mapping[str, Kind]:
             place=place,
             phase=row.get("phase", ""),
             done=row.get("done", ""),
-            beside=row.get("beside", False),
+            group=row.get("group", ""),
             facts=_facts(row),
         )
         for place, row in enumerate(_rows("step"))

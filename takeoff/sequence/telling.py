@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.sequence.graph import Graph, Step, Wait, meet
 from takeoff.sequence.rules import Rule, Severity, ToldBy, Where
@@ -15,12 +15,16 @@ _ORDER = {Severity.STOP: 0, Severity.THINK: 1, Severity.NOTE: 2}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Doing:
-    """A step that is about to be done: on some faces (none: on all), or about a thing."""
+    """A step that is about to be done: on some faces (none: on all), or about a thing.
+
+    One that only `begins` is not done by the press: others of the press still wait for it.
+    """
 
     kind: str
     room: str
     faces: frozenset[str] = frozenset()
     thing: str = ""
+    begins: bool = False
 
     @property
     def step(self) -> str:
@@ -61,7 +65,7 @@ def told_before(graph: Graph, doings: Iterable[Doing]) -> tuple[Told, ...]:
     room does not have.
     """
     doings = [doing for doing in doings if doing.step in graph.steps]
-    together = {doing.step for doing in doings if not doing.faces}
+    together = {doing.step for doing in doings if not doing.faces and not doing.begins}
     told: dict[str, Told] = {}
     for doing in doings:
         for wait in graph.waits[doing.step]:
@@ -124,13 +128,19 @@ def doings_of_phase(graph: Graph, room: str, phase: str) -> list[Doing]:
 
 
 def start_of_phase(graph: Graph, room: str, phase: str) -> list[Doing]:
-    """The step of a phase that is next in a room, with those done along with it: what a day of that
-    phase is spent on. A step that is only said to be done is no work of a day."""
+    """The step of a phase that is next in a room, with those of its group: what a day of that phase
+    is spent on. A step that is only said to be done is no work of a day."""
     working = [doing for doing in doings_of_phase(graph, room, phase) if not _is_said(graph, doing)]
-    steps = [doing for doing in working if not graph.steps[doing.step].kind.beside]
-    begun = [doing for doing in steps if graph.steps[doing.step].known.begun]
-    along = [doing for doing in working if graph.steps[doing.step].kind.beside]
-    return [*along, *(begun or steps)[:1]]
+    begun = [doing for doing in working if graph.steps[doing.step].known.begun]
+    if not working:
+        return []
+    first = graph.steps[(begun or working)[0].step]
+    return [
+        replace(doing, begins=True)
+        for doing in working
+        if doing.step == first.id
+        or (first.kind.group and graph.steps[doing.step].kind.group == first.kind.group)
+    ]
 
 
 def _is_said(graph: Graph, doing: Doing) -> bool:

@@ -70,8 +70,10 @@ __all__ = [
 ]
 
 # The columns that steps are made from; a room has many more.
-_OF_ROOMS = ("house", "key", "name", "position", "finished", "texture", "compound")
-_OF_ROOMS += ("behind__room__key",)
+_OF_ROOMS = (
+    *("house", "key", "name", "position", "finished", "texture", "compound"),
+    "behind__room__key",
+)
 _STARTED = (PhaseState.READY, PhaseState.IN_PROGRESS)
 
 
@@ -150,14 +152,14 @@ class OrderOfWork:
             if step.kind.phase and not step.is_done
         ]
 
-    def of_plan(self, room: Room, state: str) -> list[Doing]:
-        """What it means that a room's plan is ordered, cut or hung."""
+    def of_plan(self, rooms: Iterable[Room], state: str) -> list[Doing]:
+        """What it means that the plan of some rooms is ordered, cut or hung."""
         steps = {
             "ordered": ("board-ordered",),
             "cut": ("cut",),
             "hung": ("cut", "hang-ceiling", "hang-walls"),
         }
-        return [Doing(kind=kind, room=room.key) for kind in steps.get(state, ())]
+        return [Doing(kind=kind, room=room.key) for room in rooms for kind in steps.get(state, ())]
 
     def of_order(self, rooms: Iterable[Room], phases: Collection[str]) -> list[Doing]:
         """What it means to order for some rooms and phases."""

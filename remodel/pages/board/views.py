@@ -146,8 +146,8 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     asked = (
         asked_first(
             request,
-            plan.room,
-            lambda order: order.of_plan(plan.room, state),
+            rooms := _rooms_of(plan),
+            lambda order: order.of_plan(rooms, state),
             back=reverse("room-detail", args=[plan.room_id]),
         )
         if _is_forward(plan, state)
@@ -161,6 +161,16 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
         lambda by: plans.plan_set_state(by=by, plan=plan, state=state),
         f"The plan is {state} now",
     )
+
+
+def _rooms_of(plan: Plan) -> list[Room]:
+    """The rooms that a plan boards, its own first: those bought with it, and those behind their
+    partitions."""
+    head = plan.room
+    heads = Room.objects.filter(house=head.house_id, pile=head.pile) if head.pile else ()
+    first = [head, *(other for other in heads if other.pk != head.pk and other.behind_id is None)]
+    behind = Room.objects.filter(behind__room__in=[room.pk for room in first])
+    return [*first, *behind]
 
 
 def _is_forward(plan: Plan, state: str) -> bool:

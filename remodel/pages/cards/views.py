@@ -387,14 +387,18 @@ def room_rest(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
 
 def _asked_first(request: SiteRequest, room: Room, ticks: Sequence[Ticked]) -> HttpResponse | None:
     """What stops some ticks: a page, or a few words for a script that sends them."""
+    # One sheet may hold pieces of several rooms.
+    keys = {one.room_key for one in ticks} - {"", room.key}
+    others = Room.objects.filter(house=room.house_id, key__in=keys) if keys else ()
+    rooms = [room, *others]
     if request.headers.get("X-Marks") == "yes":
-        order = order_of(room)
+        order = order_of(*rooms)
         words = stop_words(order.stops(order.of_ticks(room, ticks)))
         if not words:
             return None
         return HttpResponse(words, status=409, content_type="text/plain; charset=utf-8")
     return asked_first(
-        request, room, lambda order: order.of_ticks(room, ticks), back=_back_to(request, room)
+        request, rooms, lambda order: order.of_ticks(room, ticks), back=_back_to(request, room)
     )
 
 

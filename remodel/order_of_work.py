@@ -344,12 +344,13 @@ def accept_no_more(*, by: By, accepted: AcceptedStop) -> AcceptedStop:
 
 @recorded("told that a step is done")
 def say_step(*, by: By, house: House, step: Step, done: bool = True) -> SaidStep:
-    """Say that a step of the order of work is done, or is not after all."""
+    """Say that a step of the order of work is done, or is not after all. Said twice, it is said
+    since the first time."""
     if not step.kind.done:
         raise Refused(f"{step.name}: tick it where it is done")
     row = SaidStep.all_objects.filter(house=house, step=step.id).first()
     values = {"done": done, "person": by.person, "at": timezone.now()}
     if row is not None:
-        return change(row, **values)
+        return row if row.done == done else change(row, **values)
     room = Room.objects.filter(house=house, key=step.room).first() if step.room else None
     return create(SaidStep(house=house, room=room, step=step.id, **values))

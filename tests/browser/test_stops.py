@@ -41,7 +41,8 @@ def test_a_stop_is_accepted_with_a_reason_and_the_board_is_marked(visit, room, s
     page.get_by_label("Go on without it").check()
     page.get_by_label("Why you go on").fill("The roof is new")
     page.get_by_role("button", name="Go on", exact=True).click()
-    expect(page).to_have_url(re.compile(reverse("room-hanging", args=[room.pk])))
+    hanging = re.compile(reverse("room-hanging", args=[room.pk]))
+    expect(page).to_have_url(hanging, timeout=60_000)  # its plan is accepted with it
     assert DoneMark.objects.filter(kind="hung", done=True).count() == 1
     assert AcceptedStop.objects.get(key__startswith="leaks").reason == "The roof is new"
 

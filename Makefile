@@ -56,6 +56,10 @@ test: $(VENV)/dev.stamp ## set up, then run the tests on two cores
 deep: $(VENV)/dev.stamp ## the large samples: histories, sweeps, kills; by hand, up to an hour
 	$(BIN)/python -m pytest -q -n 2 -m deep
 
+.PHONY: draws
+draws: $(VENV)/dev.stamp ## the property tests on cases drawn anew, others each time
+	$(BIN)/python -m pytest -q -n 2 -m hypothesis --hypothesis-profile=random
+
 .PHONY: lint
 lint: $(VENV)/dev.stamp ## style and likely bugs
 	$(BIN)/ruff check .

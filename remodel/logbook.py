@@ -26,7 +26,7 @@ from remodel.supply.queries import names_of, needs_of
 from remodel.supply.standing import standing_of
 from remodel.work.kept_photos import remove_expired, remove_photo, take_photo
 from remodel.work.models import DayLog, Phase, PhaseState
-from remodel.work.photos import photo_add
+from remodel.work.photos import Picture, photo_add
 from remodel.work.services import phase_set_state
 
 __all__ = [
@@ -399,7 +399,7 @@ def day_write(
     minutes: int = 0,
     note: str = "",
     taken: Sequence[Taken] = (),
-    photo: Any = None,
+    photo: Picture | None = None,
     kept_photo: str = "",
     caption: str = "",
 ) -> DayLog:
@@ -470,7 +470,7 @@ def day_write(
             log=log,
         )
     if photo:
-        photo_add(by=by, room=room, phase=phase, file=photo, log=log, caption=caption)
+        photo_add(by=by, room=room, phase=phase, picture=photo, log=log, caption=caption)
     return log
 
 

@@ -52,10 +52,27 @@ TRUSTED_PROXY = HOSTED and os.environ.get("TRUSTED_PROXY") == "1"
 DATA_DIR = Path(os.environ.get("HALFBAY_DATA") or BASE_DIR / "var")
 
 
+def check_data_dir() -> None:
+    """Make the data folder, for its owner alone, and see that one can write in it."""
+    # what is made in it from here on, the database too
+    os.umask(0o077)
+    try:
+        DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise ImproperlyConfigured(
+            f"The data folder {DATA_DIR} cannot be made ({error.strerror}). Set HALFBAY_DATA to a "
+            "folder of your own, like HALFBAY_DATA=~/halfbay"
+        ) from None
+    if not os.access(DATA_DIR, os.W_OK | os.X_OK):
+        raise ImproperlyConfigured(
+            f"The data folder {DATA_DIR} cannot be written in. Give yourself the right to, or set "
+            "HALFBAY_DATA to a folder of your own, like HALFBAY_DATA=~/halfbay"
+        )
+
+
 def local_secret() -> str:
     """The secret key of this machine, made once and readable by its owner alone."""
     path = DATA_DIR / "secret-key"
-    DATA_DIR.mkdir(parents=True, exist_ok=True)
     try:
         with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
             file.write(secrets.token_urlsafe(50))
@@ -89,6 +106,7 @@ def own_time_zone() -> str:
 
 
 DEBUG = False
+check_data_dir()
 SECRET_KEY = required("SECRET_KEY") if HOSTED else os.environ.get("SECRET_KEY") or local_secret()
 if HOSTED and len(SECRET_KEY) < 50:
     raise ImproperlyConfigured("SECRET_KEY must have 50 characters or more, drawn at random")
@@ -131,6 +149,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "remodel.web.middleware.RequestMiddleware",
+    "remodel.web.middleware.HeadMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -205,6 +224,9 @@ STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static"] if (BASE_DIR / "static").is_dir() else []
 STATIC_ROOT = DATA_DIR / "static"
 MEDIA_ROOT = DATA_DIR / "media"
+# not the 0644 that storages give whatever the umask says
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
@@ -251,11 +273,12 @@ UPLOAD_MAX_BYTES = 20_000_000
 # An archive comes in at home alone, and only where nothing was entered yet.
 ARCHIVE_MAX_BYTES = 8_000_000_000
 ARCHIVE_UPLOAD = "archive-restore"
-PHOTO_MAX_PIXELS = 40_000_000
+PHOTO_MAX_PIXELS = 52_000_000  # phones of "48" and "50 megapixels" have a few more
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue.json"
+METRIC_CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue-metric.json"
 DEMO_HOUSE_FILE = BASE_DIR / "fixtures" / "hollow-lane.json"
 
 LOGGING = {
@@ -264,10 +287,25 @@ LOGGING = {
     "formatters": {
         "plain": {
             "()": "remodel.logs.UtcFormatter",
-            "format": "%(asctime)sZ %(levelname)s %(name)s %(message)s",
+            "format": "%(asctime)sZ %(levelname)s %(name)s [%(request_id)s] %(message)s",
         }
     },
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {
+        "request": {"()": "remodel.logs.RequestIdFilter"},
+        "without trace": {"()": "remodel.logs.WithoutTrace"},
+    },
+    "handlers": {
+        "console": {
+            "class": "logging.StreamHandler",
+            "formatter": "plain",
+            "filters": ["request"],
+        }
+    },
     "root": {"handlers": ["console"], "level": "WARNING"},
-    "loggers": {"remodel": {"level": "INFO"}, "fontTools": {"level": "ERROR"}},
+    "loggers": {
+        "remodel": {"level": "INFO"},
+        "fontTools": {"level": "ERROR"},
+        # Anybody on the net can ask for a host that is not ours.
+        "django.security.DisallowedHost": {"filters": ["without trace"]},
+    },
 }

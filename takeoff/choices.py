@@ -5,7 +5,9 @@ from __future__ import annotations
 from enum import StrEnum
 
 __all__ = [
+    "Above",
     "Action",
+    "BeadKind",
     "CeilingKind",
     "CeilingRows",
     "Compound",
@@ -15,10 +17,12 @@ __all__ = [
     "JointMode",
     "MeasureTo",
     "MeasuredTo",
+    "OldLining",
     "OpeningEdge",
     "OpeningGiven",
     "OpeningKind",
     "Orientation",
+    "PatchHeld",
     "Remedy",
     "Runs",
     "Side",
@@ -52,6 +56,28 @@ class Action(StrEnum):
     def keeps_lining(self) -> bool:
         """Whether the old lining stays, so that it counts in every thickness."""
         return self in (Action.LEAVE, Action.PATCH, Action.BOARD_OVER)
+
+
+class Above(StrEnum):
+    """What lies over a ceiling: rooms to live in, or an attic or roof."""
+
+    ROOM = "room"
+    ATTIC = "attic"
+
+
+class OldLining(StrEnum):
+    """What an old lining is: gypsum board, or plaster on lath."""
+
+    BOARD = "board"
+    PLASTER = "plaster"
+
+
+class PatchHeld(StrEnum):
+    """What holds a patch of board: strips put in behind the old board, or the framing, where a part
+    of a surface is boarded flush to what stays beside it."""
+
+    STRIPS = "strips"
+    FRAMING = "framing"
 
 
 class Orientation(StrEnum):
@@ -136,6 +162,14 @@ class OpeningEdge(StrEnum):
     CASED = "cased"
     BEAD = "bead"
     RETURN = "return"
+
+
+class BeadKind(StrEnum):
+    """What outside corners are beaded with: metal bead, nailed through its flanges, or paper-faced
+    bead, which is bedded in compound."""
+
+    METAL = "metal"
+    PAPER = "paper"
 
 
 class CutoutKind(StrEnum):

@@ -25,6 +25,7 @@ from takeoff._checks import (
 )
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
+    Above,
     Action,
     CeilingKind,
     Compound,
@@ -34,10 +35,12 @@ from takeoff.choices import (
     JointMode,
     MeasuredTo,
     MeasureTo,
+    OldLining,
     OpeningEdge,
     OpeningGiven,
     OpeningKind,
     Orientation,
+    PatchHeld,
     Remedy,
     Runs,
     Side,
@@ -46,7 +49,8 @@ from takeoff.choices import (
     Tape,
 )
 from takeoff.errors import BadValue
-from takeoff.quantities import Amount
+from takeoff.quantities import Amount, same_kind
+from takeoff.reference import batt_sizes, figures
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -58,10 +62,12 @@ __all__ = [
     "Framing",
     "HiddenItem",
     "House",
+    "Insulation",
     "Measure",
     "Opening",
     "Outline",
     "Partition",
+    "Patch",
     "PlainSurface",
     "QuickRoom",
     "Room",
@@ -221,7 +227,12 @@ class Ceiling:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
     """A door, window or cased opening in a wall. `left` is measured by a person who faces the wall
-    from inside, `sill` is up from the floor."""
+    from inside, `sill` is up from the floor.
+
+    `return_depth` is how deep board is turned into the opening, from the framing face of the wall
+    to the frame of the door or window, or to the wall's other face. It goes with the edge `return`;
+    where nobody measured it, only the bead at the wall's own corner is counted.
+    """
 
     id: str
     name: str
@@ -233,9 +244,22 @@ class Opening:
     height: Nm
     given: OpeningGiven = OpeningGiven.ROUGH
     edge: OpeningEdge = OpeningEdge.CASED
+    return_depth: Nm | None = None
 
     def __post_init__(self) -> None:
         check_id(self.id, "Opening")
+        deepest = figures.length("RT-deepest")
+        if self.return_depth is not None:
+            if self.edge is not OpeningEdge.RETURN:
+                raise BadValue(
+                    f"Opening {self.name} has a return_depth, so its edge must be 'return'"
+                )
+            if not 0 < self.return_depth <= deepest:
+                raise BadValue(
+                    f"Opening {self.name} return_depth must be more than zero and no deeper than a "
+                    "wall is thick, at most 24 in (610 mm); enter the depth from the framing face "
+                    "to the frame, like 4 1/2 in (115 mm)"
+                )
         check_length(self.left, f"Opening {self.name} left", zero=True)
         check_length(self.sill, f"Opening {self.name} sill", zero=True)
         check_length(self.width, f"Opening {self.name} width")
@@ -265,7 +289,8 @@ class Cutout:
     of a round hole is its diameter.
 
     `across` and `up` are the two readings that place it. On a ceiling both name walls, which must
-    not be parallel.
+    not be parallel. On a wall the width is level. On a ceiling `along` is the id of the wall along
+    which the longer side of a box or vent lies; None leaves the width along the first wall.
     """
 
     id: str
@@ -276,6 +301,7 @@ class Cutout:
     up: Measure
     width: Nm
     height: Nm | None = None
+    along: str | None = None
 
     def __post_init__(self) -> None:
         check_id(self.id, "Cut-out")
@@ -363,19 +389,66 @@ class Framing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Insulation:
+    """Batts between the members of a surface: their R-value, the area they fill, and whether a
+    sheet against vapor goes over them.
+
+    `r` is the number on the bag: the R-value in a house in inches, the RSI in one in millimeters.
+    Nothing of it is chosen for people: climate and local code decide.
+    """
+
+    r: Decimal
+    area: Amount
+    retarder: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.r.is_finite() or not 0 < self.r <= 100:
+            raise BadValue("Insulation r must be the number on the bag, like 13 (RSI 2.3)")
+        if not same_kind(self.area, Amount(Fraction(1), "sq ft")) or self.area.value <= 0:
+            raise BadValue("Insulation area must be an area, like 96 sq ft or 9 m2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """New board let into a surface that stays: `count` rectangles of one size.
+
+    A patch held by `strips` fills a hole. One held by the `framing` is a part of the surface that
+    is boarded flush to what stays beside it. `thickness` is that of the old board or plaster round
+    it; None means that of the surface's lining.
+    """
+
+    width: Nm
+    height: Nm
+    count: int = 1
+    held: PatchHeld = PatchHeld.STRIPS
+    thickness: Nm | None = None
+
+    def __post_init__(self) -> None:
+        check_length(self.width, "Patch width")
+        check_length(self.height, "Patch height")
+        check_length(self.thickness, "Patch thickness")
+        if not 1 <= self.count <= 500:
+            raise BadValue("Patch count must be from 1 to 500, like 2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceChoice:
     """What a person chooses for one wall or ceiling plane. None means the default of the room or of
     the house.
 
     `of` is the id of a wall, `ceiling`, or the id of a plane. `lining` is the thickness of old
-    board on the framing. `rated` names the tested assembly of a rated surface. No floating seam
-    goes on a surface that is `wet`, rated, or `braces` the structure. `insulated` matters on
-    ceilings, where the board carries the insulation.
+    board on the framing, and `old_lining` what it is. `rated` names the tested assembly of a rated
+    surface. No floating seam goes on a surface that is `wet`, rated, or `braces` the structure.
+    `insulated` matters on ceilings, where the board carries the insulation; None means that nobody
+    has said, and a ceiling counts as insulated then unless there is a room `above`. `insulation` is
+    what is put in, and `patches` are let into a surface that is left or patched. New board goes up
+    in one layer or two.
     """
 
     of: str
     action: Action | None = None
     lining: Nm | None = None
+    old_lining: OldLining | None = None
     board: BoardChoice | None = None
     orientation: Orientation | None = None
     joint_mode: JointMode | None = None
@@ -383,11 +456,21 @@ class SurfaceChoice:
     rated: str | None = None
     wet: bool = False
     braces: bool = False
-    insulated: bool = False
+    insulated: bool | None = None
     tiled: bool = False
+    above: Above | None = None
+    insulation: Insulation | None = None
+    patches: tuple[Patch, ...] = ()
+    layers: int = 1
 
     def __post_init__(self) -> None:
+        if self.layers not in (1, 2):
+            raise BadValue(f"{self.of}: layers must be 1 or 2")
         check_length(self.lining, f"Lining of {self.of}", zero=True)
+        if self.patches and self.action is not None and self.action.gets_board:
+            raise BadValue(
+                f"{self.of} gets new board all over, so it has no patches; choose action 'patch'"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -424,7 +507,8 @@ class Room:
     others follow, the longest first. `longest_board` is the longest sheet that gets into the room,
     and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
     rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
-    are marked with.
+    are marked with. A `garage` whose ceiling has a room above takes fire-rated board there. On a
+    `slab` the sole plates of partitions are treated lumber, anchored in the concrete.
     """
 
     id: str
@@ -447,6 +531,8 @@ class Room:
     pile: str = ""
     finished: bool = False
     code: str = ""
+    garage: bool = False
+    slab: bool = False
 
     def __post_init__(self) -> None:
         check_id(self.id, "Room")
@@ -515,11 +601,25 @@ class House:
         check_unique((partition.id for partition in self.partitions), "Partition")
         check_marks_unique((room.code for room in self.rooms), "Room code", "KIT")
         self._check_partition_letters()
+        self._check_r_values()
         things = [opening.id for room in self.rooms for opening in room.openings]
         things += [cutout.id for room in self.rooms for cutout in room.cutouts]
         things += [item.id for room in self.rooms for item in room.hidden]
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
+
+    def _check_r_values(self) -> None:
+        """An R-value of the other system of units is none on sale here, so it cannot pass."""
+        metric = self.units is UnitSystem.MILLIMETRE
+        sold = [batt.rsi if metric else batt.r for batt in batt_sizes()]
+        for room in self.rooms:
+            for choice in room.surfaces:
+                if choice.insulation is not None and choice.insulation.r not in sold:
+                    which = "RSI" if metric else "R-value"
+                    raise BadValue(
+                        f"{room.name}, {choice.of}: insulation r {choice.insulation.r} is no "
+                        f"{which} of batts on sale; enter one of {', '.join(map(str, sold))}"
+                    )
 
     @property
     def on_hand(self) -> tuple[StockItem, ...]:

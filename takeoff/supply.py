@@ -11,7 +11,7 @@ from fractions import Fraction
 from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import BEAD, material_name, sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, PAPER_BEAD, TRIM, material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -31,7 +31,7 @@ __all__ = [
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-SNIPPED = frozenset({BEAD.id})
+SNIPPED = frozenset({BEAD.id, PAPER_BEAD.id, TRIM.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -377,7 +377,7 @@ def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     inches = convert(pack.holds, "in").value * INCH
     if inches.denominator != 1:
         raise BadValue(
-            f"{material.name}: a stick's length must be a whole number of 64ths or millimetres, "
+            f"{material.name}: a stick's length must be a whole number of 64ths or millimeters, "
             "like 8 ft"
         )
     return Nm(inches.numerator)

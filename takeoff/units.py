@@ -157,7 +157,7 @@ def parse_length(text: str, *, unit: UnitSystem) -> Nm:
         raise _refusal(text, "is over 1000 ft (304.8 m), longer than anything in a house", unit)
     if exact.denominator != 1:
         raise _refusal(
-            text, "has too many decimals to be a whole number of nanometres; give up to 5", unit
+            text, "has too many decimals to be a whole number of nanometers; give up to 5", unit
         )
     return Nm(exact.numerator)
 

@@ -1,5 +1,5 @@
-"""What tests of every part share: the one Chromium of a run, for its driver cannot be started
-twice."""
+"""What tests of every part share: how cases are drawn, and the one Chromium of a run, for its
+driver cannot be started twice."""
 
 from __future__ import annotations
 
@@ -7,6 +7,13 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# The same cases are drawn each time, so that a change is judged by what it changes. Other cases,
+# and others again each time: `make draws`. Nothing is timed, for machines are shared.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("random", deadline=None, print_blob=True)
+settings.load_profile("same")
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [

@@ -35,7 +35,7 @@ class RoomResult(models.Model):
     is kept with the head room, empty with the others, and null where an older version worked the
     room out. `used` counts the offcuts that the pile takes. `pile_waits` says that the rooms of the
     pile are worked out each by itself so far, and that the shared plan follows. `refusal` says why
-    the room could not be worked out, and what to put right.
+    the room could not be worked out, and what to fix.
     """
 
     room = models.OneToOneField(

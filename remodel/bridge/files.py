@@ -100,6 +100,7 @@ def work_out(
     house_file: Path,
     *,
     catalogue_file: Path,
+    metric_catalogue_file: Path,
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
     both_ways: bool = False,
@@ -107,7 +108,7 @@ def work_out(
     on_progress: Callable[[str], None] = lambda line: None,
 ) -> FileTakeoff:
     """Read a house file and work it out. `catalogue_file` is used for a house that brings no
-    catalogue of its own.
+    catalogue of its own, and `metric_catalogue_file` for such a house in millimeters.
 
     Empty phases or rooms mean all of them. With `both_ways`, every partition is also worked out
     framed before board and after board, both with first plans. `search_seconds` is how long to
@@ -115,7 +116,9 @@ def work_out(
     `TakeoffError` with everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(
-        house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes())
+        house_file.read_bytes(),
+        catalogue=read_catalogue(catalogue_file.read_bytes()),
+        metric_catalogue=read_catalogue(metric_catalogue_file.read_bytes()),
     )
     chosen = tuple(_room_id(house, room) for room in rooms)
     cache = PlanCache()
@@ -134,10 +137,12 @@ def work_out(
     )
 
 
-def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
-    """The house in a file. `catalogue` is used for a house that brings none. Raises `TakeoffError`
-    with all that is wrong."""
-    return read_house(text, catalogue=catalogue)
+def read_house_file(
+    text: str | bytes, catalogue: Catalogue, metric_catalogue: Catalogue | None = None
+) -> House:
+    """The house in a file. `catalogue` is used for a house that brings none, `metric_catalogue`,
+    where given, for one in millimeters. Raises `TakeoffError` with all that is wrong."""
+    return read_house(text, catalogue=catalogue, metric_catalogue=metric_catalogue)
 
 
 def read_catalogue_file(text: str | bytes) -> Catalogue:

@@ -96,7 +96,7 @@ def read_room_length(text: str, units: str) -> Nm:
     if length and length < (500 * MM if metric else 40 * INCH) and _BARE.fullmatch(text.strip()):
         number = text.strip()
         choice = (
-            f"{number} m if it is metres, {number} mm if it is millimetres"
+            f"{number} m if it is meters, {number} mm if it is millimeters"
             if metric
             else f"{number}' if it is feet, {number}\" if it is inches"
         )

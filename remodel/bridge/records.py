@@ -12,6 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, TypeAlias
 
+from remodel.bridge import let_in
 from takeoff import codec
 from takeoff.catalogue import (
     BoardEdges,
@@ -25,6 +26,7 @@ from takeoff.catalogue import (
     StockItem,
 )
 from takeoff.choices import (
+    Above,
     Action,
     CeilingKind,
     Compound,
@@ -34,6 +36,7 @@ from takeoff.choices import (
     JointMode,
     MeasuredTo,
     MeasureTo,
+    OldLining,
     OpeningEdge,
     OpeningGiven,
     OpeningKind,
@@ -221,6 +224,8 @@ def _room(room: RoomRow) -> Room:
         pile=room.pile,
         finished=room.finished,
         code=room.code,
+        garage=room.garage,
+        slab=room.slab,
     )
 
 
@@ -361,6 +366,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "pile": room.pile,
         "finished": room.finished,
         "code": room.code,
+        "garage": room.garage,
+        "slab": room.slab,
     }
 
 
@@ -406,6 +413,7 @@ def _opening(row: OpeningRow) -> Opening:
         height=Nm(row.height),
         given=OpeningGiven(row.given),
         edge=OpeningEdge(row.edge),
+        return_depth=_nm(row.return_depth),
     )
 
 
@@ -420,6 +428,7 @@ def columns_of_opening(opening: Opening) -> dict[str, Any]:
         "height": opening.height,
         "given": opening.given.value,
         "edge": opening.edge.value,
+        "return_depth": opening.return_depth,
     }
 
 
@@ -449,6 +458,7 @@ def _cutout(row: CutoutRow) -> Cutout:
         up=_measure(row, "up"),
         width=Nm(row.width),
         height=_nm(row.height),
+        along=row.along or None,
     )
 
 
@@ -461,6 +471,7 @@ def columns_of_cutout(cutout: Cutout) -> dict[str, Any]:
         **_measure_columns("up", cutout.up),
         "width": cutout.width,
         "height": cutout.height,
+        "along": cutout.along or "",
     }
 
 
@@ -498,6 +509,7 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         of=row.surface_key,
         action=Action(row.action) if row.action else None,
         lining=_nm(row.lining),
+        old_lining=OldLining(row.old_lining) if row.old_lining else None,
         board=_board(row, "board"),
         orientation=Orientation(row.orientation) if row.orientation else None,
         joint_mode=JointMode(row.joint_mode) if row.joint_mode else None,
@@ -507,6 +519,10 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         braces=row.braces,
         insulated=row.insulated,
         tiled=row.tiled,
+        above=Above(row.above) if row.above else None,
+        insulation=let_in.insulation_of(row.insulation),
+        patches=let_in.patches_of(row.patches),
+        layers=row.layers,
     )
 
 
@@ -514,6 +530,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
     return {
         "action": choice.action.value if choice.action else "",
         "lining": choice.lining,
+        "old_lining": choice.old_lining.value if choice.old_lining else "",
         **columns_of_board("board", choice.board),
         "orientation": choice.orientation.value if choice.orientation else "",
         "joint_mode": choice.joint_mode.value if choice.joint_mode else "",
@@ -523,6 +540,10 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
         "braces": choice.braces,
         "insulated": choice.insulated,
         "tiled": choice.tiled,
+        "above": choice.above.value if choice.above else "",
+        "insulation": let_in.insulation_columns(choice.insulation),
+        "patches": let_in.patch_columns(choice.patches),
+        "layers": choice.layers,
     }
 
 

@@ -20,12 +20,19 @@ def _choices(words: type[StrEnum], **shown: str) -> Choices:
 SURFACE_KINDS = _choices(choices.SurfaceKind)
 ACTIONS = _choices(
     choices.Action,
-    BOARD="Board the open framing",
-    LEAVE="Leave it as it is",
+    BOARD="New board on bare framing",
+    LEAVE="Leave as is",
     PATCH="Patch it",
-    BOARD_OVER="Board over the old lining",
-    STRIP_AND_BOARD="Strip it and board",
+    BOARD_OVER="New board over the old surface",
+    STRIP_AND_BOARD="Tear out, then new board",
 )
+ABOVE = _choices(choices.Above, ROOM="A room to live in", ATTIC="An attic or the roof")
+PATCH_HELD = _choices(
+    choices.PatchHeld,
+    STRIPS="Strips behind the old board",
+    FRAMING="The framing, flush to what stays",
+)
+OLD_LININGS = _choices(choices.OldLining, BOARD="Gypsum board", PLASTER="Plaster on lath")
 ORIENTATIONS = _choices(
     choices.Orientation,
     ACROSS="Across the framing",
@@ -67,7 +74,7 @@ FRAMED_WHEN = _choices(choices.FramedWhen, BEFORE="Before board", AFTER="After b
 SIDES = _choices(choices.Side)
 TAPES = _choices(choices.Tape)
 COMPOUNDS = _choices(choices.Compound)
-UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimetres")
+UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimeters")
 BOARD_EDGES = _choices(BoardEdges)
 CUTTINGS = _choices(Cutting, SCORE="Scored and snapped", SAW="Sawn")
 QUANTITY_PHASES = _choices(Phase)

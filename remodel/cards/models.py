@@ -19,7 +19,7 @@ from remodel.jobs.models import Queued
 __all__ = ["BOXES", "COATS", "OPENINGS", "SIDES_UP", "DoneMark", "Marking", "PrintPack", "new_code"]
 
 SIDES_UP = [(FACE_UP, "Face up"), (BACK_UP, "Back up")]
-BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, centre marked")]
+BOXES = [("floor", "Cut on the floor"), ("place", "Cut in place, center marked")]
 OPENINGS = [("cut", "Cut on the floor"), ("later", "Left whole, sawn out once it hangs")]
 # The coats of a surface in the order they go on, and the phase each belongs to.
 COATS = {

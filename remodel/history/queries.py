@@ -1,4 +1,4 @@
-"""Who changed what, and when."""
+"""History, and when."""
 
 from __future__ import annotations
 

@@ -117,6 +117,8 @@ class Room(Versioned):
     heaviest_lift = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
     pile = models.CharField(max_length=64, blank=True)
     finished = models.BooleanField(default=False)
+    garage = models.BooleanField(default=False)
+    slab = models.BooleanField(default=False)
     code = models.CharField(max_length=3, blank=True)
 
     class Meta:
@@ -199,12 +201,17 @@ class Wall(Versioned):
 
 
 class SurfaceChoice(OnSurface):
-    """What was chosen for one surface. Empty columns mean the default of the room or the house."""
+    """What was chosen for one surface. Empty columns mean the default of the room or the house.
+
+    `insulated` null means that nobody has said. `insulation` and `patches` are JSON, as
+    `remodel.bridge.let_in` reads and writes them.
+    """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="choices")
     position = models.PositiveIntegerField(default=0)
     action = word_column(words.ACTIONS, blank=True)
     lining = length_column(null=True, blank=True)
+    old_lining = word_column(words.OLD_LININGS, blank=True)
     board_kind = models.CharField(max_length=64, blank=True)
     board_thickness = length_column(null=True, blank=True)
     board_width = length_column(null=True, blank=True)
@@ -214,8 +221,12 @@ class SurfaceChoice(OnSurface):
     rated = models.CharField(max_length=200, blank=True)
     wet = models.BooleanField(default=False)
     braces = models.BooleanField(default=False)
-    insulated = models.BooleanField(default=False)
+    insulated = models.BooleanField(null=True, blank=True)
     tiled = models.BooleanField(default=False)
+    above = word_column(words.ABOVE, blank=True)
+    insulation = models.JSONField(null=True, blank=True)
+    patches = models.JSONField(default=list, blank=True)
+    layers = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         ordering = ("position", "id")
@@ -234,6 +245,9 @@ class SurfaceChoice(OnSurface):
             one_of("choice", "action", words.ACTIONS, blank=True),
             one_of("choice", "orientation", words.ORIENTATIONS, blank=True),
             one_of("choice", "joint_mode", words.JOINT_MODES, blank=True),
+            one_of("choice", "above", words.ABOVE, blank=True),
+            models.CheckConstraint(condition=Q(layers__in=(1, 2)), name="choice_layers"),
+            one_of("choice", "old_lining", words.OLD_LININGS, blank=True),
             length_check("choice", "lining", zero=True),
             length_check("choice", "board_thickness"),
             length_check("choice", "board_width"),
@@ -297,6 +311,7 @@ class Opening(OnSurface):
     height = length_column()
     given = word_column(words.OPENING_GIVEN, default="rough")
     edge = word_column(words.OPENING_EDGES, default="cased")
+    return_depth = length_column(null=True, blank=True)
 
     class Meta:
         ordering = ("position", "key")
@@ -312,6 +327,7 @@ class Opening(OnSurface):
             length_check("opening", "sill", zero=True),
             length_check("opening", "width"),
             length_check("opening", "height"),
+            length_check("opening", "return_depth"),
             one_of("opening", "kind", words.OPENING_KINDS),
             one_of("opening", "given", words.OPENING_GIVEN),
             one_of("opening", "edge", words.OPENING_EDGES),
@@ -327,11 +343,16 @@ class Opening(OnSurface):
 
 
 class Cutout(Placed):
-    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter."""
+    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter.
+
+    `along` is the key of the wall along which the longer side lies, on a ceiling; where it is empty
+    the width lies along the first wall.
+    """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="cutouts")
     kind = word_column(words.CUTOUT_KINDS, default="box")
     height = length_column(null=True, blank=True)
+    along = models.CharField(max_length=64, blank=True, default="")
 
     class Meta:
         ordering = ("position", "key")

@@ -155,7 +155,7 @@ def _room(
     if Room.objects.filter(house=house, name__iexact=called).exists():
         # Cards and lists tell rooms apart by their names alone.
         raise Refused(
-            f"There is a {called} in this house already. Name this one apart, like {called} 2",
+            f"There is a {called} in this house already. Choose another name, like {called} 2",
             field="name",
         )
     last = Room.all_objects.filter(house=house).aggregate(last=Max("position"))["last"]

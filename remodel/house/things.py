@@ -71,7 +71,7 @@ def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Ope
 @recorded("added a cut-out")
 def cutout_add(*, by: By, room: Room, surface: str, **values: Any) -> Cutout:
     """Add a hole in the board: kind, across_* and up_* (origin, distance, to), width, height (None
-    for a round one)."""
+    for a round one), along (on a ceiling)."""
     return _add(Cutout, room, surface, values)
 
 
@@ -179,7 +179,7 @@ def _check_placed(row: Thing) -> None:
 
 
 _PLACING = (
-    *("wall_id", "plane", "width", "height", "left", "sill", "given"),
+    *("wall_id", "plane", "width", "height", "along", "left", "sill", "given"),
     *("across_origin", "across_distance", "across_to", "up_origin", "up_distance", "up_to"),
 )
 

@@ -15,7 +15,7 @@ __all__ = ["Attempt", "Device", "Invitation", "Membership", "PairingCode", "Pers
 class Role(models.TextChoices):
     OWNER = "owner", "Owner"
     HELPER = "helper", "Helper"
-    VIEWER = "viewer", "May look only"
+    VIEWER = "viewer", "View only"
 
 
 class PersonManager(BaseUserManager["Person"]):

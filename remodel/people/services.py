@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from remodel.history.errors import Overtaken, Refused
@@ -28,6 +29,7 @@ __all__ = [
     "invitation_make",
     "invitation_of",
     "invitation_take",
+    "invitations_waiting",
     "membership_change",
     "membership_end",
     "pairing_code_make",
@@ -160,7 +162,7 @@ def invitation_make(*, by: By, house: House, role: str = Role.HELPER) -> tuple[I
 def _invite(*, by: By, house: House, role: str) -> Invitation:
     _check_owner(by.person, house)
     if role not in Role.values:
-        raise Refused("Choose owner, helper or may look only", field="role")
+        raise Refused("Choose owner, helper or view only", field="role")
     return Invitation.objects.create(
         house=house,
         invited_by=by.person,
@@ -170,29 +172,44 @@ def _invite(*, by: By, house: House, role: str) -> Invitation:
     )
 
 
+def invitations_waiting(house: House) -> QuerySet[Invitation]:
+    """The links to a house that can still be used, the first to end first."""
+    return _usable().filter(house=house).order_by("expires_at")
+
+
 def invitation_of(token: str) -> Invitation | None:
     """The invitation of a link that can still be used; None otherwise."""
-    return (
-        Invitation.objects.select_related("house", "invited_by")
-        .filter(
-            token_hash=_hashed(token),
-            taken_by=None,
-            withdrawn=False,
-            expires_at__gt=timezone.now(),
-            house__deleted_at=None,
-        )
-        .first()
+    return _usable().filter(token_hash=_hashed(token)).first()
+
+
+def _usable() -> QuerySet[Invitation]:
+    # A link ends with its maker's right: else somebody who was removed comes back by a link made
+    # before. `filter` once, so that both conditions are of one membership.
+    return Invitation.objects.select_related("house", "invited_by").filter(
+        taken_by=None,
+        withdrawn=False,
+        expires_at__gt=timezone.now(),
+        house__deleted_at=None,
+        house__memberships__person=F("invited_by"),
+        house__memberships__role=Role.OWNER,
     )
 
 
 def invitation_take(*, token: str, person: Person) -> House:
-    """Make a person a member by a link, once. A person who is a member already keeps their role."""
+    """Make a person a member by a link, once. A person who is a member already keeps their role.
+
+    A person without a row yet gets one with it, so that no account is left where the link was used
+    meanwhile.
+    """
     with write_turn():
         invitation = invitation_of(token)
         if invitation is None:
             raise Refused(
-                "This invitation was used, withdrawn, or is over a week old; ask for a new one"
+                "This invitation was used, withdrawn, or is over a week old, or who made it no "
+                "longer owns the house; ask for a new one"
             )
+        if person._state.adding:
+            person.save(force_insert=True)
         Membership.objects.get_or_create(
             house=invitation.house, person=person, defaults={"role": invitation.role}
         )
@@ -209,7 +226,7 @@ def membership_change(*, by: By, membership: Membership, role: str) -> Membershi
     """
     _check_owner(by.person, membership.house)
     if role not in Role.values:
-        raise Refused("Choose owner, helper or may look only", field="role")
+        raise Refused("Choose owner, helper or view only", field="role")
     membership.refresh_from_db(fields=("role",))
     if is_news("role", membership.role) and role != membership.role:
         now = Role(membership.role).label.lower()

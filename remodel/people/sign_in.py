@@ -12,13 +12,15 @@ from django.contrib import auth
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.core.signing import BadSignature, TimestampSigner
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from remodel.history.errors import Refused
+from remodel.house.models import House
 from remodel.people.addresses import client_address
 from remodel.people.models import Person
+from remodel.people.services import invitation_take
 from remodel.people.throttle import Limit, forget, seconds_to_wait
 
 __all__ = [
@@ -65,7 +67,9 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
         raise MustWait(wait)
     person = auth.authenticate(request, username=account, password=password)
     if not isinstance(person, Person):
-        logger.warning("sign-in refused")
+        # Whoever runs the site has to see who is tried, and from where. `%r`: what was typed may
+        # hold anything.
+        logger.warning("sign-in refused for %r from %s", account[:254], client_address(request))
         raise Refused("The e-mail address and the password do not fit together; enter both again")
     forget(attempts[0])
     auth.login(request, person)
@@ -74,17 +78,22 @@ def sign_in(request: HttpRequest, *, email: str, password: str) -> Person:
     return person
 
 
-def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Person:
-    """Make an account and sign it in. Raises `Refused` where the password breaks a rule."""
+def sign_up(
+    request: HttpRequest, *, name: str, email: str, password: str, token: str
+) -> tuple[Person, House]:
+    """Make an account by the token of an invitation, join its house and sign in; all or nothing.
+
+    Raises `Refused` where the password breaks a rule, the address has an account, or the invitation
+    can no longer be used.
+    """
     wait = seconds_to_wait((SIGN_UP, client_address(request)))
     if wait:
         raise MustWait(wait)
     person = Person(name=name.strip(), email=email.strip().lower())
     check_password_rules(password, person)
-    person.set_password(password)
+    person.set_password(password)  # takes a while on purpose, so it is done before the write
     try:
-        with transaction.atomic():
-            person.save(force_insert=True)
+        house = invitation_take(token=token, person=person)
     except IntegrityError:
         raise Refused(
             "There is an account with this address already; sign in with it instead", field="email"
@@ -92,7 +101,7 @@ def sign_up(request: HttpRequest, *, name: str, email: str, password: str) -> Pe
     auth.login(request, person, backend="django.contrib.auth.backends.ModelBackend")
     request.session["since"] = timezone.now().isoformat()
     logger.info("signed up %s", person.pk)
-    return person
+    return person, house
 
 
 def password_change(request: HttpRequest, *, person: Person, current: str, new: str) -> None:

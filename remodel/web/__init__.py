@@ -46,7 +46,7 @@ the rest:
             {{ form }}
             <div class="buttons">
               <button type="submit">Save the opening</button>
-              <a href="...">Leave it</a>
+              <a href="...">Cancel</a>
             </div>
           </form>
           {% how_this_works %}
@@ -83,7 +83,7 @@ Forms
 - Fields (`remodel.web.fields`): `LengthField` (nm; limits `least`, `most` and `example` in nm),
   `MoneyField` (cents), `CountField` (int), `DayField`, `TextField(example=..., lines=...)`;
   Django's ChoiceField (RadioSelect up to six), BooleanField, FileField fit too. Give `label` and,
-  in `help_text` or `example`, what to write. "(may stay empty)" is written for you. A service
+  in `help_text` or `example`, what to write. "(optional)" is written for you. A service
   raises `Refused("Width must be ..., like ...", field="width")` for what only it can know.
 - One field by itself: `{{ form.width.as_field_group }}`; then the hidden ones too: `{% for field in
   form.hidden_fields %}{{ field }}{% endfor %}`. Short fields in a row stand in a `<div

@@ -32,7 +32,7 @@ _COUNT = re.compile(r"[0-9]{1,9}", re.ASCII)
 
 
 def _name(field: forms.Field) -> str:
-    return str(field.label or "This")
+    return f'"{field.label}"' if field.label else "This"
 
 
 class LengthInput(forms.TextInput):
@@ -82,7 +82,7 @@ class LengthField(forms.Field):
         self.widget.units = units
         if not self.help_text:
             self.help_text = (
-                f"{'In millimetres' if units == 'mm' else 'In feet and inches'}, like "
+                f"{'In millimeters' if units == 'mm' else 'In feet and inches'}, for example "
                 f"{self.shown_example}"
             )
 
@@ -108,7 +108,8 @@ class LengthField(forms.Field):
             return
         if value < self.least or (self.most is not None and value > self.most):
             raise ValidationError(
-                f"{_name(self)} must be {self._limits()}, like {self.shown_example}", code="limit"
+                f"{_name(self)} must be {self._limits()}, for example {self.shown_example}",
+                code="limit",
             )
 
     def _limits(self) -> str:
@@ -141,7 +142,7 @@ class MoneyField(forms.Field):
     def __init__(self, *, most: int = 1_000_000_000, example: str = "14.50", **kwargs: Any) -> None:
         self.most = most
         self.example = example
-        kwargs.setdefault("help_text", f"With at most two decimals, like {example}")
+        kwargs.setdefault("help_text", f"With at most two decimals, for example {example}")
         super().__init__(**kwargs)
 
     def prepare_value(self, value: Any) -> Any:
@@ -154,16 +155,16 @@ class MoneyField(forms.Field):
         match = _MONEY.fullmatch(text) if len(text) <= 20 else None
         if match is None or (match["grouped"] and match["mark"] == ","):
             raise ValidationError(
-                f"{_name(self)} must be zero or more with at most two decimals, like "
-                f"{self.example}",
+                f"{_name(self)} must be zero or more with at most two decimals, for "
+                f"example {self.example}",
                 code="money",
             )
         whole = (match["grouped"] or match["plain"]).replace(",", "")
         cents = int(whole) * 100 + int((match["part"] or "0").ljust(2, "0"))
         if cents > self.most:
             raise ValidationError(
-                f"{_name(self)} must be at most {self.prepare_value(self.most)}, like "
-                f"{self.example}",
+                f"{_name(self)} must be at most {self.prepare_value(self.most)}, for "
+                f"example {self.example}",
                 code="limit",
             )
         return cents
@@ -186,7 +187,7 @@ class CountField(forms.Field):
         self.least = least
         self.most = most
         self.example = min(max(6, least), most) if example is None else example
-        kwargs.setdefault("help_text", f"A whole number, like {self.example}")
+        kwargs.setdefault("help_text", f"A whole number, for example {self.example}")
         super().__init__(**kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
@@ -198,8 +199,8 @@ class CountField(forms.Field):
             return None
         if not _COUNT.fullmatch(text) or not self.least <= int(text) <= self.most:
             raise ValidationError(
-                f"{_name(self)} must be a whole number from {self.least} to {self.most}, like "
-                f"{self.example}",
+                f"{_name(self)} must be a whole number from {self.least} to {self.most}, for "
+                f"example {self.example}",
                 code="count",
             )
         return int(text)
@@ -212,7 +213,7 @@ class DayField(forms.DateField):
 
     def __init__(self, **kwargs: Any) -> None:
         kwargs.setdefault("input_formats", ["%Y-%m-%d"])
-        kwargs.setdefault("help_text", "Year, month and day, like 2026-11-25")
+        kwargs.setdefault("help_text", "Year, month and day, for example 2026-11-25")
         super().__init__(**kwargs)
 
     def to_python(self, value: Any) -> datetime.date | None:
@@ -220,20 +221,32 @@ class DayField(forms.DateField):
             return super().to_python(value)
         except ValidationError:
             raise ValidationError(
-                f"{_name(self)} must be a day, like 2026-11-25", code="day"
+                f"{_name(self)} must be a day, for example 2026-11-25", code="day"
             ) from None
 
 
 class TextField(forms.CharField):
     """A text in the person's own words. `example` becomes the hint. `lines` over 1 makes a box of
-    that many lines."""
+    that many lines.
+
+    What is not seen is left out, as a house file could not hold it (`tidy_text`): a name that was
+    copied from elsewhere often brings such signs along.
+    """
 
     def __init__(
         self, *, example: str = "", lines: int = 1, max_length: int = 200, **kwargs: Any
     ) -> None:
         self.example = example
         if example:
-            kwargs.setdefault("help_text", f"Like {example}")
+            kwargs.setdefault("help_text", f"For example, {example}")
         if lines > 1:
             kwargs.setdefault("widget", forms.Textarea(attrs={"rows": lines}))
         super().__init__(max_length=max_length, **kwargs)
+
+    def to_python(self, value: Any) -> str:
+        # at first use: declaring a form does not need the engine
+        from remodel.bridge.texts import tidy_text
+
+        # before `strip`, or a space beside a sign that is not seen would stay
+        text = tidy_text("" if value is None else str(value))
+        return str(super().to_python(text))

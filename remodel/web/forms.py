@@ -109,20 +109,19 @@ def _anchor(bound: BoundField) -> str:
 
 def _example(field: forms.Field) -> str:
     if isinstance(field, LengthField):
-        return f", like {field.shown_example}"
+        return f", for example {field.shown_example}"
     if isinstance(field, CountField | MoneyField | TextField) and field.example:
-        return f", like {field.example}"
+        return f", for example {field.example}"
     return ""
 
 
 def _speak_plainly(field: forms.Field) -> None:
     """Use our messages in place of Django's, keep messages given with the field, and remove
     attributes that cut text off."""
-    label = field.label
+    label = f'"{field.label}"'
     choose = isinstance(field, forms.ChoiceField | forms.BooleanField | forms.FileField)
     ours = {
-        "required": f"{label} is missing: "
-        f"{'choose one' if choose else 'enter it'}{_example(field)}",
+        "required": f"{label} is empty. {'Choose one' if choose else 'Enter it'}{_example(field)}",
         "max_length": f"{label} takes at most %(limit_value)d characters; this has %(show_value)d",
         "min_length": f"{label} takes at least %(limit_value)d characters; this has %(show_value)d",
         "null_characters_not_allowed": f"{label} has a character that cannot be kept. Type it "
@@ -130,8 +129,8 @@ def _speak_plainly(field: forms.Field) -> None:
         "invalid_choice": f"{label} must be one of the choices on the page",
         "invalid_list": f"{label} must be one or more of the choices on the page",
         "invalid": f"{label} could not be read. Enter it again",
-        "invalid_image": f"{label} must be a picture, like a JPEG or PNG from a phone",
-        "missing": f"{label} is missing: choose a file",
+        "invalid_image": f"{label} must be a picture, for example a JPEG or PNG from a phone",
+        "missing": f"{label} is empty. Choose a file",
         "empty": f"{label} is an empty file. Choose another",
     }
     given: dict[str, Any] = {}

@@ -24,7 +24,7 @@ __all__ = [
 ]
 
 GIVEN_PHASES: list[tuple[str, str]] = [
-    ("strip-out", "Strip-out"),
+    ("strip-out", "Tear-out"),
     ("framing", "Framing"),
     ("rough-in", "Rough-in"),
     ("insulation", "Insulation"),

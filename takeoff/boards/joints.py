@@ -59,7 +59,8 @@ class Segment:
     whole segment is shorter) and at most the longest sheet. `area` is its part of the region in
     course coordinates, counter-clockwise; empty where it is the plain rectangle of its course.
     Where its first piece may begin elsewhere than at `start`, `starts` says from where to where,
-    and `ends` where its last one may end.
+    and `ends` where its last one may end. `cores` are the stretches in which a core fits (see
+    `takeoff.boards.cores`); None where every piece has one.
     """
 
     start: Nm
@@ -68,6 +69,14 @@ class Segment:
     area: tuple[Point, ...] = ()
     starts: Span | None = None
     ends: Span | None = None
+    cores: tuple[Span, ...] | None = None
+
+    def holds_core(self, start: Nm, end: Nm) -> bool:
+        """Whether a piece from `start` to `end` has a core. Every longer piece has it, too."""
+        if self.cores is None:
+            return True
+        size = figures.length("HL-core")
+        return any(min(end, right) - max(start, left) >= size for left, right in self.cores)
 
     @property
     def least(self) -> Span:
@@ -170,7 +179,7 @@ def joint_points(
     """The allowed joints strictly between `start` and `end` of a course across the framing, in
     order.
 
-    On framing: at the centre of a member that is present behind the whole seam, so that both board
+    On framing: at the center of a member that is present behind the whole seam, so that both board
     ends bear on it. Floating: at the middle of the clear bay between neighbouring members, rounded
     half to even, where the bay is wide enough and nothing is in the backer's place. None stands
     closer to an opening's side than the clearance.

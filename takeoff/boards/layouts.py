@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
+from takeoff.boards.cores import core_spans
 from takeoff.boards.courses import CourseExtent, core, takes_row
 from takeoff.boards.hours import NO_WORK, SurfaceWork
 from takeoff.boards.joints import (
@@ -134,13 +135,14 @@ def _reach(span: Span | None, usual: Nm) -> Reach:
 @dataclass(frozen=True, slots=True)
 class NoLayout:
     """Where a layout cannot be boarded: in the segment from `start` to `end` of a course; `apart`
-    where its joints cannot keep the stagger from the course before, else no choice of joints covers
-    it."""
+    where its joints cannot keep the stagger from the course before, `coreless` where pieces of
+    allowed lengths cover it but one has no core, else no choice of joints covers it."""
 
     row: int
     start: Nm
     end: Nm
-    apart: bool
+    apart: bool = False
+    coreless: bool = False
 
 
 def lay_out(
@@ -192,6 +194,14 @@ def lay_out(
         layouts = _once(layouts)
         if not layouts and not sheets:
             return []
+    elif (
+        not rules.shared_edge_rip
+        and all(blocked for _, blocked in layouts)
+        and any(blocked.coreless for _, blocked in layouts if blocked)
+    ):
+        # The last row is too low to make pieces of: it is shared with the first, whatever the rule.
+        shared = replace(rules, shared_edge_rip=True)
+        return lay_out(framed, kind, shared, sheets)
     else:
         layouts = _sensible(layouts)
     if not layouts and reasons:
@@ -286,6 +296,11 @@ def _with_width(
                     framed, kind, rules, covered, extent, rows_run, lengths, here
                 )
             )
+            # What boards that hang leave of a row, or beside one, cannot be more.
+            if not here and not (boards and extent.height < core()):
+                segments = tuple(
+                    _with_cores(segment, surface, extent, rows_run, rules) for segment in segments
+                )
             stretches = (
                 tuple(
                     _as_hung(part, sides, extent, here, segments)
@@ -452,6 +467,32 @@ def _with_reach(segment: Segment, sides: Sides, extent: CourseExtent) -> Segment
     )
 
 
+def _with_cores(
+    segment: Segment, surface: Surface, extent: CourseExtent, rows_run: Runs, rules: Rules
+) -> Segment:
+    """The segment with where a core fits in it, where that has to be asked."""
+    openings = [
+        box
+        for box in (box_of(opening, rows_run) for opening in surface.openings)
+        if box.meets(extent.low, extent.high)
+        and box.left < segment.end
+        and box.right > segment.start
+    ]
+    plain = not segment.area and not openings
+    large = extent.height >= core() and segment.end - segment.start >= core()
+    if plain and large and rules.shortest_piece >= core():
+        return segment
+    outline = segment.area or (
+        (segment.start, extent.low),
+        (segment.end, extent.low),
+        (segment.end, extent.high),
+        (segment.start, extent.high),
+    )
+    cores = core_spans(outline, openings)
+    # A surface that has no core itself is one piece.
+    return replace(segment, cores=cores) if cores or core_spans(surface.board_area, ()) else segment
+
+
 def _as_hung(
     part: Part,
     sides: Sides,
@@ -582,8 +623,15 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
         for segment in course.segments:
             # First each segment by itself: that tells more precisely where a layout fails than the
             # stagger does.
-            if not can_cover(segment, rules.shortest_piece, course.longest):
-                return NoLayout(course.index, segment.start, segment.end, False)
+            shortest, longest = rules.shortest_piece, course.longest
+            if not can_cover(segment, shortest, longest):
+                any_piece = replace(segment, cores=None)
+                return NoLayout(
+                    course.index,
+                    segment.start,
+                    segment.end,
+                    coreless=can_cover(any_piece, shortest, longest),
+                )
     blocked = apart_throughout(
         [course.segments for course in layout.courses],
         rules.shortest_piece,
@@ -594,4 +642,4 @@ def _no_layout(layout: Layout, rules: Rules) -> NoLayout | None:
     if blocked is None:
         return None
     course = layout.courses[blocked]
-    return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, True)
+    return NoLayout(blocked, course.segments[0].start, course.segments[-1].end, apart=True)

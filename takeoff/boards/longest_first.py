@@ -136,6 +136,8 @@ def _from_corner(
         for point in reversed(segment.points):
             if not shortest <= point.at - at <= longest or ends - point.at < shortest:
                 continue
+            if not segment.holds_core(at, point.at):
+                continue
             if not keeps_apart((point.at,), before, stagger):
                 continue
             rest = replace(
@@ -165,6 +167,9 @@ def _from_other_corner(
         ends=None,
         area=(),
         points=tuple(replace(point, at=Nm(-point.at)) for point in reversed(segment.points)),
+        cores=None
+        if segment.cores is None
+        else tuple((Nm(-high), Nm(-low)) for low, high in reversed(segment.cores)),
     )
     path = _from_corner(mirrored, shortest, longest, [Nm(-at) for at in reversed(before)], stagger)
     return None if path is None else tuple(Nm(-at) for at in reversed(path))

@@ -217,7 +217,7 @@ def _paths(
     last = len(ats) - 1
     # The least number of pieces from each place to the end: a branch that needs more than it may is
     # given up at once.
-    fewest = _fewest(ats, shortest, longest)
+    fewest = _fewest(segment, ats, shortest, longest)
     least = fewest[0]
     if least is None:
         return []
@@ -236,6 +236,8 @@ def _paths(
                     break
                 rest = fewest[after]
                 if step < shortest or rest is None or rest > count - 1:
+                    continue
+                if not segment.holds_core(ats[here], ats[after]):
                     continue
                 if after == last:
                     if count == 1:
@@ -284,7 +286,7 @@ def _some(
     return best + [others[index * len(others) // count] for index in range(count)]
 
 
-def _fewest(ats: Sequence[Nm], shortest: Nm, longest: Nm) -> list[int | None]:
+def _fewest(segment: Segment, ats: Sequence[Nm], shortest: Nm, longest: Nm) -> list[int | None]:
     """The fewest pieces from each place to the end; None where none will do."""
     last = len(ats) - 1
     fewest: list[int | None] = [None] * last + [0]
@@ -295,7 +297,9 @@ def _fewest(ats: Sequence[Nm], shortest: Nm, longest: Nm) -> list[int | None]:
                 break
             rest = fewest[after]
             now = fewest[index]
-            if step >= shortest and rest is not None and (now is None or rest + 1 < now):
+            if step < shortest or not segment.holds_core(ats[index], ats[after]):
+                continue
+            if rest is not None and (now is None or rest + 1 < now):
                 fewest[index] = rest + 1
     return fewest
 

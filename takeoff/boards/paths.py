@@ -75,8 +75,9 @@ def best_path(
         added = (index * 7919 + seed) * seed % 1009 if index < last else 0
         for before in range(begin, index):
             so_far = best[before]
-            # Later places are nearer still, so every piece from there is too short as well.
-            if at - ats[before] < shortest:
+            # Later places are nearer still, so every piece from there is too short as well, or has
+            # no core.
+            if at - ats[before] < shortest or not segment.holds_core(ats[before], at):
                 break
             if so_far is not None:
                 tried = (so_far[0] + 1, so_far[1] + added, before)
@@ -109,7 +110,7 @@ def sparse_paths(
     shortest = Nm(min(shortest, ends - begins))
     # One piece covers it, and every joint could be left out.
     if ends - begins <= longest:
-        return [()], True
+        return ([()] if segment.holds_core(begins, ends) else []), True
     ats = [point.at for point in segment.points]
     paths: list[Path] = []
     stack: list[Path] = [()]
@@ -121,6 +122,8 @@ def sparse_paths(
         for at in ats[bisect_left(ats, last + shortest) :]:
             if at - last > longest or ends - at < shortest:
                 break
+            if not segment.holds_core(last, at) or not segment.holds_core(at, ends):
+                continue
             if head and at - before <= longest:
                 continue  # the joint between them could be left out
             # Every step counts, also those that lead nowhere: the search ends in time whatever the

@@ -5,15 +5,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 
 from takeoff.boards.allowed import floating_forbidden
 from takeoff.boards.layouts import Layout, NoLayout, lay_out
 from takeoff.boards.plan import PlacedBoard
 from takeoff.boards.words import shown
 from takeoff.catalogue import BoardKind, SheetOnSale
-from takeoff.choices import JointMode
+from takeoff.choices import CeilingRows, JointMode, Orientation, SurfaceKind
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import FramedSurface
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm
 
@@ -42,12 +44,19 @@ def explain(
         f"{surface.name}, row {blocked.row + 1}, from {shown(blocked.start, surface)} to "
         f"{shown(blocked.end, surface)}"
     )
-    what = (
-        f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
-        if blocked.apart
-        else f"no allowed joints make pieces of at most {shown(longest, surface)}"
-    )
-    for rule, advice, looser_framed, looser in _relaxed(framed, kind, rules):
+    core = shown(figures.length("HL-core"), surface)
+    if blocked.coreless:
+        what = (
+            f"whatever the joints, a piece there has no place {core} by {core} without an opening"
+        )
+    elif blocked.apart:
+        what = f"no joints keep {shown(rules.stagger, surface)} from those of the row before it"
+    else:
+        what = f"no allowed joints make pieces of at most {shown(longest, surface)}"
+    relaxed = _relaxed(framed, kind, rules)
+    if blocked.coreless:
+        relaxed = chain(_counted_otherwise(framed, rules), relaxed)
+    for rule, advice, looser_framed, looser in relaxed:
         # A rule is named only after all layouts were tried with it looser: advice that would not
         # help is worse than none.
         if any(
@@ -59,6 +68,14 @@ def explain(
                 rule=rule,
                 message=f"{where}: {what}. To go on, {advice}",
             )
+    if blocked.coreless:
+        return CannotBoard(
+            surface=surface.id,
+            row=blocked.row,
+            rule="core",
+            message=f"{where}: {what}, and no rule relaxed by itself helps. Draw the surface or "
+            "its openings without what is that narrow, and fill that with setting compound",
+        )
     return CannotBoard(
         surface=surface.id,
         row=blocked.row,
@@ -66,6 +83,19 @@ def explain(
         message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or "
         "longer sheets",
     )
+
+
+def _counted_otherwise(
+    framed: FramedSurface, rules: Rules
+) -> Iterator[tuple[str, str, FramedSurface, Rules]]:
+    """Rows elsewhere: they are what leaves a piece without a core."""
+    surface = framed.surface
+    if surface.kind is SurfaceKind.CEILING and rules.ceiling_rows is not CeilingRows.EITHER:
+        either = replace(rules, ceiling_rows=CeilingRows.EITHER)
+        yield "ceiling_rows", "let its rows be counted from either side", framed, either
+    if surface.orientation is not Orientation.BEST:
+        best = replace(framed, surface=replace(surface, orientation=Orientation.BEST))
+        yield "orientation", "let its boards lie across the framing or along it", best, rules
 
 
 def _relaxed(

@@ -68,7 +68,7 @@ def row_choices(
 
     on_wall = surface.kind is SurfaceKind.WALL and rows_run is Runs.ALONG
     if on_wall and not is_rectangle(area):
-        return _once(_under_a_slope(area, first, last, width))
+        return _once(_under_a_slope(area, rules, first, last, width))
     low, high = height_of(first, last, width)
     ways = CeilingRows.EITHER
     if on_wall:
@@ -95,18 +95,25 @@ def row_choices(
 
 
 def _under_a_slope(
-    area: Sequence[Point], first: Reach, last: Reach, width: Nm
+    area: Sequence[Point], rules: Rules, first: Reach, last: Reach, width: Nm
 ) -> list[tuple[Row, ...]]:
     """Rows of a wall with a sloping or stepped top: from the eave both ways, or from the floor up,
     the top row cut to the slope."""
     counted = [_from_an_eave(eave(area), first, last, width)]
+    left, _, right, _ = bounds(area)
+    other = max(max(y for x, y in area if x == end) for end in (left, right))
+    from_other = _from_an_eave(other, first, last, width)
     if any(a[0] != b[0] and a[1] != b[1] for a, b in pairwise((*area, area[0]))):
         counted.append(tuple(reversed(courses_up(first.usual, last.usual, width))))
+        # A top that hardly slopes leaves a strip over its lower end. The gap at the floor may take
+        # it where rows hang from the higher one, else the edge rows share it.
+        clean = any(all(is_clean([(row, width) for row in rows])) for rows in counted)
+        if rules.shared_edge_rip or not clean:
+            shared = courses_sharing_rip(first.usual, last.usual, width)
+            counted += [from_other, tuple(reversed(shared))]
     else:
         # A stepped top has its other end to count from.
-        left, _, right, _ = bounds(area)
-        ends = (max(y for x, y in area if x == end) for end in (left, right))
-        counted.append(_from_an_eave(max(ends), first, last, width))
+        counted.append(from_other)
     return [tuple((extent, width) for extent in extents) for extents in counted]
 
 

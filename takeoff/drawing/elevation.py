@@ -88,7 +88,7 @@ class _Elevation:
             picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:
             picture.note(
-                "As one looks up: left and right are as on the plan from above, near and far "
+                "As you look up: left and right are as on the plan from above, near and far "
                 "change places."
             )
         if self.seen.framed.provisional:
@@ -145,7 +145,7 @@ class _Elevation:
             Tick(
                 scale.x(m.centre) - shift,
                 m.centre,
-                f"centre of a member ({m.kind.value}), from the left end",
+                f"center of a member ({m.kind.value}), from the left end",
             )
             for m in self.seen.framed.members
             if m.runs is Runs.ACROSS
@@ -173,7 +173,7 @@ class _Elevation:
             kind="Height" if self.is_wall else "Up the drawing",
         )
         level = [
-            Tick(view.y(at), at, "centre of a member, from the bottom") for at in risers(self.seen)
+            Tick(view.y(at), at, "center of a member, from the bottom") for at in risers(self.seen)
         ]
         picture.run_up(
             level,

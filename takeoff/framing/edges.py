@@ -64,13 +64,15 @@ def unsupported_edges(
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
+    # only under a slope has a wall a slanted top
+    slopes = any(wall.sloped for wall in room.surfaces if wall.kind is SurfaceKind.WALL)
     edges: list[UnsupportedEdge] = []
     for framed_surface in framed:
         surface = framed_surface.surface
         if surface.room != room.room or not surface.action.gets_board:
             continue
         if surface.kind is SurfaceKind.CEILING:
-            edges += _ceiling_sides(framed_surface, names)
+            edges += _ceiling_sides(framed_surface, names, "rafters" if slopes else "joists")
         else:
             edges += _wall_corners(surface, names, rules)
             edges += _wall_top(surface)
@@ -83,29 +85,35 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...
     its studs.
 
     The wall board of both rooms ends there, so the wall needs backing on either side of the
-    partition. There is one entry for each such end, and each names its wall. A partition that
-    stands on finished faces has none: the board of the wall runs through behind it. What goes there
-    is among the pieces of `partition_frame`.
+    partition. There is one entry for each such end, and each names its wall; where clips hold the
+    board there is one for each room, for each hangs its own. A partition that stands on finished
+    faces has none: the board of the wall runs through behind it. Studs that go there are among the
+    pieces of `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()
     height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
     walls = shape.tee_walls or ("the wall",) * shape.tees
+    clips = rules.edge_support == Support.CLIP
+    whose = "this room" if clips else "both rooms"
     return tuple(
         UnsupportedEdge(
             kind=UnsupportedEdgeKind.TEE,
-            surface=shape.faces[0],
+            surface=face,
             length=height,
-            support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
+            support=Support.CLIP if clips else Support.STUD,
             certain=True,
-            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there "
-            "on nothing",
+            text=f"{shape.name} meets {wall} without a stud for the board on each side: the board "
+            f"of {whose} ends there on nothing",
         )
+        for face in (shape.faces if clips else shape.faces[:1])
         for wall in walls
     )
 
 
-def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
+def _ceiling_sides(
+    framed: FramedSurface, names: Mapping[str, str], members: str
+) -> list[UnsupportedEdge]:
     surface = framed.surface
     added = {
         (member.centre, member.kind)
@@ -120,7 +128,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
             certain, counted, what = (
                 not framed.provisional,
                 True,
-                "no joist is within reach of its edge",
+                f"no {members[:-1]} is within reach of its edge",
             )
             if framed.provisional:
                 what = f"as assumed, {what}: it is counted as a {Support.NAILER} until you look"
@@ -140,8 +148,8 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
                 support=Support.NAILER,
                 certain=certain,
                 counted=counted,
-                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and "
-                f"{what}",
+                text=f"{surface.name}: the {members} run along "
+                f"{_neighbour(surface, end, names)}, and {what}",
             )
         )
     return edges
@@ -206,4 +214,4 @@ def _wall_top(surface: Surface) -> list[UnsupportedEdge]:
 
 def _neighbour(surface: Surface, end: RunEnd, names: Mapping[str, str]) -> str:
     neighbour = surface.edges[end.index].neighbour
-    return names.get(neighbour, neighbour) if neighbour else "its neighbour"
+    return names.get(neighbour, neighbour) if neighbour else "its neighbor"

@@ -128,7 +128,7 @@ def partition_frame(
         *_top_plates(frame, stick),
         *_studs(frame),
         *(piece for opening in frame.openings for piece in _around(frame, opening)),
-        *_extra_studs(frame, corners),
+        *_extra_studs(frame, corners, clips=rules.edge_support == "clip"),
     ]
     return PartitionFrame(
         id=shape.id,
@@ -375,7 +375,8 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                 )
 
 
-def _extra_studs(frame: _Frame, corners: int) -> Iterator[FramePiece]:
+def _extra_studs(frame: _Frame, corners: int, *, clips: bool) -> Iterator[FramePiece]:
+    """Studs at outside corners, and what backs the board at tees: none where clips hold it."""
     _, highest = frame.under_plates(frame.start, frame.end)
     full = highest - frame.on_plate
     if corners:
@@ -383,7 +384,7 @@ def _extra_studs(frame: _Frame, corners: int) -> Iterator[FramePiece]:
         yield frame.piece(
             Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count
         )
-    if not frame.shape.tees:
+    if not frame.shape.tees or (clips and frame.shape.framed is FramedWhen.BEFORE):
         return
     if frame.shape.framed is FramedWhen.BEFORE:
         count = frame.shape.tees * figures.count("FR-tee-studs")

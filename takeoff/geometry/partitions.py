@@ -23,6 +23,7 @@ from takeoff.geometry.shapes import PartitionShape
 from takeoff.geometry.surface import Edge, EdgeKind, Placed, Point
 from takeoff.geometry.treatment import Treatment, decide
 from takeoff.house import Cutout, HiddenItem, House, Partition, Room
+from takeoff.reference import figures
 from takeoff.reference.lumber import lumber
 from takeoff.units import Nm, UnitSystem, tape_reading
 
@@ -446,7 +447,7 @@ def frame_of(
     face."""
     partition = divider.partition
     ends = ((divider.start, divider.start_at), (divider.end, divider.end_at))
-    tees = tuple(part.name for part, at in ends if _is_tee(part, at, parent, house))
+    tees = tuple(part.name for part, at in ends if _is_tee(part, divider, at, parent, house))
     return PartitionShape(
         id=partition.id,
         name=partition.name,
@@ -465,21 +466,42 @@ def frame_of(
     )
 
 
-def _is_tee(part: WallPart, at: Nm, parent: Room, house: House) -> bool:
-    """Whether no stud of the wall stands behind the middle of the partition's end; so where studs
-    are not known."""
+def _is_tee(part: WallPart, partition: PlacedPartition, at: Nm, parent: Room, house: House) -> bool:
+    """Whether the wall lacks a stud for the board on either side of the partition, whose middle
+    meets it at `at`; so where studs are not known.
+
+    A partition framed before board parts the board of its wall in two, and each of the two ends
+    needs a stud that stands out beside the partition. A stud behind its middle holds neither. Of a
+    partition framed after board the middle is what has to be held, for the wall's board runs
+    through.
+    """
     if part.partition is not None:
         framing = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
     else:
         framing = decide(parent, SurfaceKind.WALL, (part.id,), house.rules).framing
-    reach = framing.member_width // 2
-    if any(abs(extra - at) <= reach for extra in framing.extra):
-        return False
     if framing.spacing is None or framing.runs is Runs.ALONG:
-        return True
-    nearest = (
-        framing.first
-        + max(0, round(Fraction(at - framing.first, framing.spacing))) * framing.spacing
+        centers = list(framing.extra)
+    else:
+        layout = range(framing.first, part.whole + 1, framing.spacing)
+        centers = [
+            *framing.extra,
+            *(
+                Nm(center)
+                for center in layout
+                if not any(
+                    2 * abs(missing - center) <= framing.spacing for missing in framing.missing
+                )
+            ),
+        ]
+    half = framing.member_width // 2
+    if partition.framed is FramedWhen.AFTER:
+        return not any(abs(center - at) <= half for center in centers)
+    side = lumber(partition.partition.stud).width // 2
+    bearing = figures.length("FR-tee-bearing")
+    return not all(
+        any(
+            way * (center - at) - half <= side and way * (center - at) + half >= side + bearing
+            for center in centers
+        )
+        for way in (-1, 1)
     )
-    taken_out = any(2 * abs(missing - nearest) <= framing.spacing for missing in framing.missing)
-    return taken_out or abs(nearest - at) > reach

@@ -10,6 +10,7 @@ from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.faces import Drawn, draw, draw_plain
+from takeoff.geometry.let_in import check_let_in, with_own_extras
 from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.overlaps import overlap_notes
@@ -90,6 +91,8 @@ def house_geometry(
                 placed += there
                 made.update((geometry.room, geometry) for geometry in connected)
                 frames.update((shape.id, shape) for shape in shapes)
+    made = {room: with_own_extras(geometry) for room, geometry in made.items()}
+    check_let_in(made.values(), frames.values(), problems)
     problems.refuse()
     letters = surface_letters(house)
     codes = {room.id: room.code for room in house.rooms}

@@ -41,11 +41,15 @@ kind, and an id comes from the name behind its room's id, with a number where it
 file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
 a partition's opening.
 
+What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation`
+is the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area":
+"84 sq ft"}`. An opening whose `edge` is `return` may give its `return_depth`.
+
 Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
 stick is one entry with its length.
 
-A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
-catalogue equal to the one handed to it."""
+A file without a `catalogue` uses the one handed to `read_house`: one of metric goods
+in a house in `mm`. `write_house` leaves out a catalogue equal to the one handed to it."""
 
 from __future__ import annotations
 
@@ -61,6 +65,7 @@ from takeoff.housefile._reading import Reading
 from takeoff.housefile._references import unknown_boards, unknown_names
 from takeoff.housefile._scalars import FAILED, Schema
 from takeoff.housefile._stock import OnSale
+from takeoff.housefile._texts import tidy_text
 from takeoff.housefile._writable import with_writable_texts
 from takeoff.units import UnitSystem
 
@@ -70,6 +75,7 @@ __all__ = [
     "house_schema",
     "read_catalogue",
     "read_house",
+    "tidy_text",
     "with_writable_texts",
     "write_catalogue",
     "write_house",
@@ -78,8 +84,14 @@ __all__ = [
 VERSION = 1
 
 
-def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> House:
-    """Return the house a file holds; `catalogue` serves one that brings none.
+def read_house(
+    text: str | bytes,
+    *,
+    catalogue: Catalogue | None = None,
+    metric_catalogue: Catalogue | None = None,
+) -> House:
+    """Return the house a file holds. `catalogue` serves one that brings none, and
+    `metric_catalogue`, where given, one in millimeters that brings none.
 
     Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the
     file, then names of what is not there. Where a problem hides what lies below it (a list in place
@@ -94,8 +106,10 @@ def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> Hous
     _check_version(raw, reading, required=True)
     house = _value(House, raw, reading)
     if isinstance(house, House):
-        if "catalogue" not in raw and catalogue is not None:
-            house = replace(house, catalogue=catalogue)
+        metric = house.units is UnitSystem.MILLIMETRE
+        served = (metric_catalogue or catalogue) if metric else catalogue
+        if "catalogue" not in raw and served is not None:
+            house = replace(house, catalogue=served)
         for problem in unknown_names(house, reading.place_of, lost=reading.lost):
             reading.problem(problem.place, problem.message)
     return cast(House, _unless_wrong(house, reading))

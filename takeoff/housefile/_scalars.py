@@ -4,7 +4,6 @@ from."""
 from __future__ import annotations
 
 import re
-import unicodedata
 from abc import ABC, abstractmethod
 from decimal import Decimal
 from difflib import get_close_matches
@@ -15,6 +14,7 @@ from takeoff._checks import check_id
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.housefile._json import Unreadable, shown
 from takeoff.housefile._reading import Reading
+from takeoff.housefile._texts import can_be_written
 from takeoff.quantities import Amount, Cents, format_amount, format_money, parse_amount, parse_money
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length, parse_length
 
@@ -29,7 +29,6 @@ __all__ = [
     "Id",
     "Schema",
     "Text",
-    "can_be_written",
     "instead",
 ]
 
@@ -106,16 +105,6 @@ def instead(raw: object) -> str:
             return "; this is an object"
 
 
-def can_be_written(character: str) -> bool:
-    """Whether a text of a house file may hold a character: any that is seen, spaces of every
-    width, line ends, tabs, and the two signs that join or part letters and pictures."""
-    return (
-        character.isprintable()
-        or character in "\n\t\u200c\u200d"
-        or unicodedata.category(character) == "Zs"
-    )
-
-
 class Text(_Scalar):
     stand_in: object = "?"
 
@@ -132,7 +121,7 @@ class Text(_Scalar):
             raise BadValue(
                 f"A text here takes at most {self.most} characters; this has {len(value)}"
             )
-        if not all(can_be_written(character) for character in value):
+        if not all(map(can_be_written, value)):
             raise BadValue('A text must have no control characters; type it again, like "Kitchen"')
         return value
 
@@ -262,7 +251,7 @@ class _Length(_Scalar):
         definitions["Length"] = {
             "description": "A tape reading, like 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, 3.81 m or "
             "3810 mm; or a number, "
-            "which is inches or millimetres as the house's units say. Zero or more, at most 1000 "
+            "which is inches or millimeters as the house's units say. Zero or more, at most 1000 "
             "ft.",
             "anyOf": [{"type": "string", "maxLength": 40}, {"type": "number", "minimum": 0}],
         }

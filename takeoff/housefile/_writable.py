@@ -6,7 +6,8 @@ from dataclasses import fields, is_dataclass, replace
 from typing import Any, cast
 
 from takeoff.house import House
-from takeoff.housefile._scalars import LONGEST_NOTE, LONGEST_TEXT, can_be_written
+from takeoff.housefile._scalars import LONGEST_NOTE, LONGEST_TEXT
+from takeoff.housefile._texts import can_be_written, tidy_text
 
 __all__ = ["with_writable_texts"]
 
@@ -44,8 +45,7 @@ def _written(value: Any, name: str, changed: list[str]) -> Any:
 def _text(value: str, most: int, changed: list[str]) -> str:
     if all(map(can_be_written, value)) and len(value) <= most:
         return value
-    lines = value.replace("\r\n", "\n").replace("\r", "\n")
-    text = "".join(filter(can_be_written, lines))[:most]
-    if text != lines:
+    text = tidy_text(value)[:most]
+    if text != value.replace("\r\n", "\n").replace("\r", "\n"):
         changed.append(text)
     return text

@@ -13,7 +13,9 @@ __all__ = ["CrossCheck", "Need", "Phase", "Reason"]
 class Phase(StrEnum):
     """The phases of a room that carry quantities, in the order of the work."""
 
+    TEAR_OUT = "strip-out"
     FRAMING = "framing"
+    INSULATION = "insulation"
     PARTITIONS = "partitions"
     HANGING = "hanging"
     TAPING = "taping"

@@ -22,8 +22,11 @@ FILES = (
     "framing.toml",
     "fasteners.toml",
     "finishing.toml",
+    "hand_goods.toml",
     "hours.toml",
+    "insulation.toml",
     "loads.toml",
+    "patching.toml",
 )
 
 _LENGTHS: Mapping[str, Nm] = {"in": INCH, "ft": FOOT, "mm": MM, "m": METRE}
@@ -82,7 +85,7 @@ class Figure:
             raise BadValue(f"Figure {self.id} is in {self.unit or 'no unit'}, not a length")
         exact = self.number * _LENGTHS[self.unit]
         if exact.denominator != 1:
-            raise BadValue(f"Figure {self.id} is not a whole number of nanometres")
+            raise BadValue(f"Figure {self.id} is not a whole number of nanometers")
         return Nm(exact.numerator)
 
 

@@ -45,15 +45,16 @@ def before_lines(takeoff: Takeoff, choices: Sequence[PartitionChoice]) -> Iterat
 
 def cautions() -> Iterator[str]:
     """The usual caution, once."""
-    yield from ("", "TAKE CARE")
+    yield from ("", "CAUTION")
     yield from paragraph(
         "These are quantities, not a verdict on any floor, wall or ceiling: local code and "
         "licensed people decide on "
         "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold "
         "lead or asbestos: have "
         "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum "
-        "and wear a fitted "
-        "respirator. Two people lift a sheet; spread stacks along the walls, never in the middle "
+        "and wear an N95 "
+        "or better respirator. Two people lift a sheet; spread stacks along the walls, never in "
+        "the middle "
         "of a floor. A "
         "floating seam is good practice in many places, but model codes ask for board ends on "
         "framing: ask your "
@@ -234,7 +235,7 @@ def _handbook(takeoff: Takeoff) -> Iterator[str]:
         return
     units = takeoff.house.units
     names = {line.material: line.name for line in takeoff.supply.lines}
-    yield from ("", "BESIDE THE HANDBOOK'S FIGURE PER AREA")
+    yield from ("", "CHECK AGAINST HANDBOOK RATES")
     for check in takeoff.cross_checks:
         apart = round((ratio(check.ours, check.handbook) - 1) * 100)
         line = (

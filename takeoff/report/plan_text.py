@@ -8,6 +8,7 @@ from takeoff.boards.plan import BoardPlan, Course, Joint, PlacedPiece, Sheet, Su
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff
+from takeoff.report.before_text import cautions
 from takeoff.report.text_table import paragraph
 from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
 
@@ -52,6 +53,7 @@ def _lines(takeoff: Takeoff, rooms: Collection[str]) -> Iterator[str]:
             )
             for sheet in sheets:
                 yield from paragraph(_sheet(sheet, plan, units), hang="      ")
+    yield from cautions()
 
 
 def _surface(laid: SurfacePlan, surface: Surface, units: UnitSystem) -> Iterator[str]:

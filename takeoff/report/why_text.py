@@ -10,6 +10,7 @@ from takeoff.job import Takeoff
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount, add
 from takeoff.reference import Figure, figures
+from takeoff.report.before_text import cautions
 from takeoff.report.numbers import amount_text, decimal_text
 from takeoff.report.text_table import paragraph
 from takeoff.units import UnitSystem
@@ -39,7 +40,7 @@ def why_text(takeoff: Takeoff, needs: Sequence[Need], item: str) -> str:
         lines += _item(
             takeoff, [need for need in needs if need.material == material], names[material]
         )
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, *cautions()]) + "\n"
 
 
 def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:

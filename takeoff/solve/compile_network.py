@@ -24,10 +24,11 @@ from takeoff.solve.network import (
     ends_of,
     on_complete_paths,
 )
-from takeoff.units import Nm
+from takeoff.units import INCH, MM, Nm
 
 __all__ = ["compile_pool"]
 
+_MARKS = (INCH // 8, INCH // 16, INCH // 32, 4 * MM, 2 * MM, MM)
 _MOST_STEPS = 9_000  # grid steps of the longest sheet: what the tables of a pricer are as long as
 
 
@@ -213,6 +214,8 @@ class _LayoutCompiler:
                     break
                 if end - start < shortest and not (i == 0 and j == last):
                     continue
+                if not segment.holds_core(start, end):
+                    continue
                 start, end, low, high = self.layout.lies(course, segment, at[i], at[j])
                 cents = self.layout.work.piece(course.sheet_width, start, end, low, high)
                 arcs.append(Arc(i, j, self._size(course, start, end, low, high), cents))
@@ -338,7 +341,19 @@ def _set_grid(network: Network) -> None:
     # Every length is a whole number of steps where the step divides them all: then nothing is
     # rounded.
     network.exact = step > 0 and longest // step <= _MOST_STEPS
-    network.step = step if network.exact else max(1, longest // (_MOST_STEPS // 2))
+    network.step = step if network.exact else _rough_step(network, longest)
+
+
+def _rough_step(network: Network, longest: int) -> int:
+    """A step that measures as many lengths exactly as it can: the bound loses by every length that
+    is rounded, and most are whole marks of a tape."""
+    lengths = [size.length for size in network.sizes]
+    lengths += [stock.length for stock in network.stock]
+    fine = [mark for mark in _MARKS if longest // mark <= _MOST_STEPS]
+    return max(
+        fine or [max(1, longest // (_MOST_STEPS // 2))],
+        key=lambda mark: (sum(length % mark == 0 for length in lengths), mark),
+    )
 
 
 def _grain(network: Network) -> Fraction:

@@ -58,8 +58,14 @@ class Improver:
         self.ceiling = ceiling
         self.knapsack = knapsack or ByKnapsack(network)
         if listed is None:
+            # Where rooms share sheets each is priced alone first, which opens better.
+            rooms = {problem.framed.surface.room for problem in network.pool.surfaces}
             self.relaxation = Relaxation(
-                network, [*seed, *known], source=self.knapsack, until=until
+                network,
+                [*seed, *known],
+                source=self.knapsack,
+                until=until,
+                opening=len(rooms) == 1,
             )
         else:
             self.relaxation = Relaxation(network, seed, source=listed, until=until)

@@ -409,9 +409,12 @@ class Pricer:
         if worth == 0:
             return Pattern(stock, full)
         for first, second in self.stock_group.rips:
-            reached = np.flatnonzero(self._side_by_side(first, second)[:, rest] == worth)
-            if len(reached):
-                way = int(reached[0]) if second else -1
+            # A row for each way to share, as in `_side_by_side`, at this one length.
+            ways = self._strips[first].tables[:, rest]
+            ways = ways + self._strips[second].tables[::-1, rest] if second else ways[-1:]
+            at_best = ways == worth
+            if at_best.any():
+                way = int(at_best.argmax()) if second else -1
                 cut = [self._strips[first].unpack(rest, way)]
                 if second:
                     cut.append(self._strips[second].unpack(rest, -1 - way))

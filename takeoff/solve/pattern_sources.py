@@ -35,9 +35,14 @@ class Source(ABC):
     @abstractmethod
     def price(
         self, values: Sequence[int], costs: Mapping[int, int]
-    ) -> tuple[list[Pattern], dict[int, int]]:
+    ) -> tuple[list[Pattern], dict[int, int] | None]:
         """Patterns that are worth more than they cost, the greatest surplus first, and for each
-        stock what its best pattern is worth at most."""
+        stock what its best pattern is worth at most, where that is known then: else `worth` says
+        it."""
+
+    def worth(self, values: Sequence[int]) -> dict[int, int]:
+        """The most any pattern of each stock is worth, never less than the truth."""
+        raise NotImplementedError("this source's prices come with what patterns are worth")
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
         """Rule out patterns of a solution that no plan can use. `used` are the solution's patterns
@@ -93,23 +98,31 @@ class ByKnapsack(Source):
 
     def price(
         self, values: Sequence[int], costs: Mapping[int, int]
-    ) -> tuple[list[Pattern], dict[int, int]]:
+    ) -> tuple[list[Pattern], dict[int, int] | None]:
         worth: dict[int, int] = {}
         patterns: list[Pattern] = []
         for stock_group in self.stock_groups:
             pricer = Pricer(self.network, stock_group, values, up=True)
             worth |= {i: pricer.value(i) for i in stock_group.stock}
             patterns += _with_each_size(pricer, costs)
-        return patterns, worth if self.network.exact else self.worth(values)
+        return patterns, worth if self.network.exact else None
 
     def worth(self, values: Sequence[int]) -> dict[int, int]:
-        """The most any pattern of each stock is worth, never less than the truth."""
-        return {
-            stock: pricer.value(stock)
-            for stock_group in self.stock_groups
-            for pricer in (Pricer(self.network, stock_group, values, up=False),)
-            for stock in stock_group.stock
-        }
+        return self.rounded_down(values, {})[1]
+
+    def rounded_down(
+        self, values: Sequence[int], costs: Mapping[int, int]
+    ) -> tuple[list[Pattern], dict[int, int]]:
+        """As `price`, over all that fits where lengths are rounded down: that is every pattern, and
+        some that are a hair too long."""
+        worth: dict[int, int] = {}
+        patterns: list[Pattern] = []
+        for stock_group in self.stock_groups:
+            pricer = Pricer(self.network, stock_group, values, up=False)
+            worth |= {i: pricer.value(i) for i in stock_group.stock}
+            if costs:
+                patterns += _with_each_size(pricer, costs)
+        return patterns, worth
 
     def count(self, used: Iterable[tuple[Pattern, float]]) -> bool:
         most = self.network.most

@@ -20,6 +20,8 @@ __all__ = ["CLOSE", "Relaxation", "links", "new_highs"]
 CLOSE = MONEY // 100  # a hundredth of a cent
 _PRIMAL_FROM, _CALM_FROM = 450, 900  # piece sizes from which a programme is large; measured
 _USED = 1e-6
+_MENDS = 8  # times the last prices are mended where lengths are rounded
+_STALLED = 4  # rounds that gain nothing, after which a bound is mended and taken
 _MOST_COLUMNS = 600  # a round; more slow the programme more than they help
 
 
@@ -226,7 +228,9 @@ class Relaxation:
         *,
         source: Source | None = None,
         until: Callable[[], float] | None = None,
+        opening: bool = True,
     ) -> None:
+        """`seed` are patterns to begin with, with those of the source's `opening` where asked."""
         import numpy as np
 
         self.until = until
@@ -288,7 +292,8 @@ class Relaxation:
         self.highs.setOptionValue("presolve", "off")
         self._large = len(network.active) >= _CALM_FROM
         self.add(seed)
-        self.add(self.source.opening())
+        if opening:
+            self.add(self.source.opening())
 
     def add(self, patterns: Iterable[Pattern]) -> int:
         """Add the patterns that are not there yet. Returns how many were new."""
@@ -305,6 +310,21 @@ class Relaxation:
         if columns.cost:
             columns.load(self.highs)
         return len(columns.cost)
+
+    def useful(self, most: int) -> list[Pattern]:
+        """Up to `most` patterns that are worth most of what they cost at the prices of the last
+        bound."""
+        if self.dual is None:
+            return self.patterns[:most]
+        sizes, cost = self.dual.prices.sizes, self.dual.stock
+        return sorted(
+            self.patterns,
+            key=lambda pattern: (
+                cost[pattern.stock] - sum(sizes[size] for size in pattern.sizes),
+                pattern.stock,
+                pattern.sizes,
+            ),
+        )[:most]
 
     def within(self, limits: Limits) -> None:
         """Turn to a part of the problem; `dual` and `value` are of that part from the next `solve`
@@ -361,13 +381,16 @@ class Relaxation:
         stop: Callable[[], bool] | None = None,
         close: int = CLOSE,
         counting: bool = True,
+        mending: bool = True,
     ) -> Dual | None:
         """Add columns until the proven bound lies within `close` of the programme's value, or
         reaches `cutoff` (both as `Dual.value`). With `counting` patterns that the solution uses and
-        no plan can use are ruled out on the way.
+        no plan can use are ruled out on the way. With `mending` the last bound is raised where
+        lengths are rounded.
 
         Returns the dual with the best bound; None where the part of the problem has no plan.
         """
+        values: list[float] = []
         for _ in range(most_rounds):
             self.rounds += 1
             if not self.run():
@@ -387,6 +410,17 @@ class Relaxation:
                 return None
             if (cutoff is not None and self.dual.value >= cutoff) or (stop is not None and stop()):
                 break
+            values.append(self.value)
+            # Where lengths are rounded, programme and bound do not meet by themselves: it ends when
+            # they lie near each other and the programme hardly moves.
+            rounded = not self.network.exact and close > CLOSE
+            if (
+                rounded
+                and len(values) > _STALLED
+                and (values[-_STALLED - 1] - self.value) * MONEY < close
+                and self.value * MONEY - self.dual.value < self.dual.value // 40
+            ):
+                break
             # The programme over all patterns lies between the two, so nothing much can come once
             # they meet. Where halfway prices added nothing, the programme's own prices are tried
             # before it ends.
@@ -395,7 +429,27 @@ class Relaxation:
                 counting and self._count()
             ):
                 break
+        if mending:
+            self._mend_bound(stop)
         return self.dual
+
+    def _mend_bound(self, stop: Callable[[], bool] | None) -> None:
+        """Raise the bound where lengths are rounded: what is a hair too long for its sheet brings
+        down the prices of its own sizes, and not all of them."""
+        if self.dual is None or self.network.exact or not isinstance(self.source, ByKnapsack):
+            return
+        prices, costs = self.prices(self.solution.row_dual), self.costs(self.solution.row_dual)
+        for _ in range(_MENDS):
+            if stop is not None and stop():
+                return
+            over, worth = self.source.rounded_down(prices.sizes, costs)
+            dual = settle(self.network, prices, worth, self.limits)
+            if dual is not None and dual.value > self.dual.value:
+                self.dual = dual
+            mended = self._mended(prices, over)
+            if mended.sizes == prices.sizes:
+                return
+            prices = mended
 
     def _count(self) -> bool:
         """Rule out what the solution uses and no plan can use. Returns whether there was
@@ -445,6 +499,8 @@ class Relaxation:
 
         # The bound is worked out in whole numbers from the prices alone. That they came from a
         # solver in floats makes it no less true.
+        if worth is None:
+            worth = self.source.worth(prices.sizes)
         dual = settle(self.network, prices, worth, self.limits)
         if dual is None:
             self.dual = None

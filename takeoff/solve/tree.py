@@ -29,6 +29,7 @@ __all__ = ["Tree"]
 _PLUNGE = 0.3
 # rounds; seeded rooms take up to ten, and where twenty do not end it more seldom do
 _SHARPENINGS = 20
+_ALONE = 6  # rounds a room's own programme is priced for, to begin that of all rooms with; measured
 _SEEDS = 2000  # the part of the bound within which patterns are listed to begin sharpening with
 # patterns a part of a sharpened search may be settled with and listed for, a unit of effort
 _SETTLED, _LISTED = 12, 50
@@ -123,9 +124,9 @@ class Tree(Improver):
         alone = Relaxation(
             shrink(replace(self.network, segments=segments), lambda s, k: True), until=self.until
         )
-        alone.solve(stop=self.stop)
+        alone.solve(stop=self.stop, most_rounds=_ALONE, counting=False, mending=False)
         self.work += alone.rounds
-        self.relaxation.add(alone.patterns)
+        self.relaxation.add(alone.useful(2 * len(alone.network.active)))
 
     def sharpen(self) -> bool:
         """Solve the root's programme over no other patterns than a plan can use, and go on with

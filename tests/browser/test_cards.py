@@ -206,6 +206,34 @@ def test_coats_are_marked_one_by_one_and_all_at_once(visit, room):
     expect(page.get_by_role("button", name="Take all back Taped")).to_be_visible()
 
 
+def test_printed_from_the_browser_a_card_keeps_its_numbers_and_names_and_no_table(visit, room):
+    sheet = next(
+        sheet
+        for sheet in cards_for(room).sheets
+        if sheet.cuts and any(piece.holes for piece in sheet.pieces)
+    )
+    page = visit(reverse("room-card", args=[room.pk, sheet.key]))
+    page.emulate_media(media="print")
+
+    names = page.locator("svg.drawing .mark")
+    assert names.count() >= len(sheet.cuts) + 1
+    assert all(name.is_visible() for name in names.all())
+    assert not any(table.is_visible() for table in page.locator("figure details").all())
+
+
+@pytest.mark.parametrize(
+    ("name", "line"), [("room-hanging", ".hang-step"), ("room-cards", ".sheets > .task")]
+)
+def test_lists_printed_from_the_browser_have_a_box_to_tick_on_every_line(visit, room, name, line):
+    page = visit(reverse(name, args=[room.pk]))
+    page.emulate_media(media="print")
+
+    box = "li => parseFloat(getComputedStyle(li, '::before').borderTopWidth)"
+    lines = page.locator(line).all()
+    assert lines
+    assert all(one.evaluate(box) > 0 for one in lines)
+
+
 def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(visit, room):
     page = visit(reverse("room-cut", args=[room.pk]), script=False)
     pieces = sum(len(sheet.pieces) for sheet in cards_for(room).sheets)

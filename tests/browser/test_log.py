@@ -188,7 +188,7 @@ def test_removed_log_is_brought_back_from_the_bar(visit, house):
 def test_person_is_chosen_and_stands_in_the_history(visit, house):
     page = visit(reverse("who") + "?next=" + reverse("log-add", args=[taping(house).pk]), "phone")
     page.check("text=Ben")
-    page.click("text=That is me")
+    page.click("text=This is me")
     page.fill("#id_hours", "1")
     page.click("text=Save the day")
     page.wait_for_url("**/house/*/log")

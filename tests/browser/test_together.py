@@ -59,7 +59,7 @@ def test_everything_works_without_script(visit, house):
     page.click("text=Show what one pile saves")
     page.click("text=Buy these together")
     expect(page.locator(".messages")).to_contain_text("Kitchen and Den are bought together now")
-    page.click("text=Buy them apart")
+    page.click("text=Stop sharing")
     expect(page.locator(".messages")).to_contain_text("are bought apart now")
 
 

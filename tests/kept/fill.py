@@ -88,7 +88,7 @@ from remodel.supply.services import (
 )
 from remodel.ticks import Ticked, tick, tick_all
 from remodel.work.models import Phase
-from remodel.work.photos import photo_add, photo_change, photo_remove
+from remodel.work.photos import Picture, photo_add, photo_change, photo_remove, reencoded
 from remodel.work.services import (
     note_add,
     note_change,
@@ -419,12 +419,12 @@ def _days(by: By, other: By, house: House) -> None:
     )
     shared: dict[str, Any] = {"by": other, "room": hanging.room}
     photo_add(
-        **shared, phase=hanging, log=log, file=_picture("corner"), caption="The corner, “open”"
+        **shared, phase=hanging, log=log, picture=_picture("corner"), caption="The corner, “open”"
     )
     wall = Wall.objects.get(room=hanging.room, key="A")
-    photo = photo_add(**shared, wall=wall, file=_picture("before"), caption="Before")
+    photo = photo_add(**shared, wall=wall, picture=_picture("before"), caption="Before")
     photo_change(by=other, photo=photo, caption="Before the boards: pipes at 3' 2\"")
-    photo_remove(by=other, photo=photo_add(**shared, file=_picture("blurred")))
+    photo_remove(by=other, photo=photo_add(**shared, picture=_picture("blurred")))
     day_write(
         by=other,
         phase=_phase(house, "bath", "strip-out"),
@@ -437,8 +437,8 @@ def _days(by: By, other: By, house: House) -> None:
     day_write(by=other, phase=own, day=_days_ago(0), minutes=30)
 
 
-def _picture(word: str) -> SimpleUploadedFile:
-    """A small drawn picture, as an upload."""
+def _picture(word: str) -> Picture:
+    """A small drawn picture, as it is stored."""
     picture = Image.new("RGB", (320, 240), (214, 208, 196))
     pen = ImageDraw.Draw(picture)
     pen.rectangle((30, 60, 290, 200), outline=(90, 60, 30), width=4)
@@ -447,7 +447,7 @@ def _picture(word: str) -> SimpleUploadedFile:
     pen.text((40, 20), word, fill=(30, 30, 30))
     written = io.BytesIO()
     picture.save(written, "PNG")
-    return SimpleUploadedFile("picture.png", written.getvalue(), content_type="image/png")
+    return reencoded(SimpleUploadedFile("picture.png", written.getvalue()))
 
 
 def _notes(by: By, house: House) -> None:

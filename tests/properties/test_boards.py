@@ -190,21 +190,21 @@ def pools(draw: st.DrawFn, *, plain: bool = False):
 
 
 @given(pools())
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60)
 def test_first_plan_passes_the_checker(case):
     surfaces, pool = case
     assert check_plan(plan_pool(pool), surfaces, pool.rules, CATALOGUE) == ()
 
 
 @given(pools(plain=True))
-@settings(max_examples=15, deadline=None, derandomize=True)
+@settings(max_examples=15)
 def test_first_plan_is_the_same_each_time(case):
     _, pool = case
     assert plan_pool(pool) == plan_pool(pool)
 
 
 @given(pools(plain=True))
-@settings(max_examples=20, deadline=None, derandomize=True)
+@settings(max_examples=20)
 def test_either_is_never_dearer_than_on_framing(case):
     surfaces, pool = case
 
@@ -225,7 +225,7 @@ def test_either_is_never_dearer_than_on_framing(case):
 
 
 @given(pools(plain=True))
-@settings(max_examples=20, deadline=None, derandomize=True)
+@settings(max_examples=20)
 def test_pieces_of_a_rectangle_add_up_to_it(case):
     _, pool = case
     plan = plan_pool(pool)

@@ -185,7 +185,7 @@ def tiny(draw: st.DrawFn) -> tuple[list[Surface], Rules]:
     return made, rules
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(tiny())
 def test_bound_is_at_most_the_optimum_and_the_optimum_at_most_the_first_plan(case):
     surfaces, rules = case

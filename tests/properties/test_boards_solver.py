@@ -11,7 +11,7 @@ from tests.properties.test_boards_optimum import CATALOGUE, pool, tiny
 from tests.takeoff.exhaustive import least_cost
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(tiny())
 def test_solver_finds_the_least_cost_and_its_bounds_never_pass_it(case):
     surfaces, rules = case

@@ -83,7 +83,7 @@ def test_every_kind_of_number_in_a_plan_is_tried():
     }
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.sampled_from(PLACES), st.sampled_from([-1, 1]) | st.integers(-(10**9), 10**9).filter(bool)
 )
@@ -91,7 +91,7 @@ def test_any_number_changed_in_a_good_plan_is_a_breach(path, by):
     assert check_plan(changed(PLAN, path, by), [FRAMED], RULES, CATALOGUE)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.data())
 def test_a_piece_hung_or_cut_under_another_name_is_a_breach(data):
     surface = PLAN.surfaces[0]
@@ -126,7 +126,7 @@ def rings(draw: st.DrawFn) -> tuple[tuple[int, int], ...]:
     return tuple(corners)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(rings(), rings(), st.tuples(SMALL, SMALL, SMALL, SMALL))
 def test_exact_areas_agree_with_shapely(one, other, corners):
     start, end, low, high = (
@@ -148,7 +148,7 @@ def test_exact_areas_agree_with_shapely(one, other, corners):
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(rings(), SMALL)
 def test_exact_sections_agree_with_shapely(ring, at):
     shape = shapely.Polygon(ring)
@@ -158,7 +158,7 @@ def test_exact_sections_agree_with_shapely(ring, at):
         assert length == pytest.approx(shape.intersection(line).length, abs=1e-4)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(rings())
 def test_reach_of_a_ring_is_its_extent(ring):
     assert reach((ring,), lambda inside: inside == 1) == [
@@ -166,7 +166,7 @@ def test_reach_of_a_ring_is_its_extent(ring):
     ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.tuples(SMALL, SMALL).map(sorted), max_size=6))
 def test_covered_counts_each_place_once(spans):
     by = [(low, high) for low, high in spans]
@@ -179,7 +179,7 @@ SIDES = st.tuples(SMALL, SMALL).map(sorted).filter(lambda side: side[0] < side[1
 BOXES = st.lists(st.tuples(SIDES, SIDES), max_size=3)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(rings(), BOXES, st.integers(1, 9))
 def test_square_is_found_where_shapely_leaves_it_a_place(ring, holes, size):
     free = shapely.Polygon(ring)

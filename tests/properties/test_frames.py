@@ -144,7 +144,7 @@ def box_in_room(surface, geometry, ceiling, across, upwards):
     start=st.integers(0, 10 * FOOT),
     low=st.integers(0, 4 * FOOT),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_hole_marked_on_the_lying_sheet_hangs_where_the_box_is(
     room, which, across, upwards, upright, up, turned, start, low
 ):
@@ -179,7 +179,7 @@ def test_hole_marked_on_the_lying_sheet_hangs_where_the_box_is(
 
 
 @given(room=walls_and_rooms())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_corners_of_neighbouring_surfaces_meet_in_the_room(room):
     geometry, frames = made(*room)
     over = {}
@@ -206,7 +206,7 @@ def test_corners_of_neighbouring_surfaces_meet_in_the_room(room):
 
 
 @given(room=walls_and_rooms())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_inward_points_into_the_room_and_frames_are_square(room):
     geometry, frames = made(*room)
     middle = [Fraction(sum(c[k] for c in geometry.plan), len(geometry.plan)) for k in (0, 1)]
@@ -231,7 +231,7 @@ def test_inward_points_into_the_room_and_frames_are_square(room):
     up=st.sampled_from(SideUp),
     turned=st.booleans(),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_surface_to_sheet_and_back_is_exact(at, corner, size, upright, up, turned):
     piece = Piece(
         code="A-01",

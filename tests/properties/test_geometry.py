@@ -23,7 +23,7 @@ from takeoff.house import BehindPartition, Ceiling, House, Outline, Partition, Q
 from takeoff.rules import Rules
 from takeoff.units import INCH, SIXTEENTH, Nm
 
-BOUNDED = settings(max_examples=60, deadline=None)
+BOUNDED = settings(max_examples=60)
 STUD_DEPTH = Nm(7 * INCH // 2)
 
 

@@ -130,7 +130,7 @@ def test_many_surfaces_measured_anew_are_planned_around_the_boards_that_hang(see
 
 
 @given(pools(), st.randoms(use_true_random=False))
-@settings(max_examples=12, deadline=None, derandomize=True)
+@settings(max_examples=12)
 def test_rest_of_any_pool_passes_the_checker(case, random):
     surfaces, before = case
     first = plan_pool(before)

@@ -431,7 +431,7 @@ def houses(draw):
 VALIDATOR = Draft202012Validator(house_schema())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(house=houses())
 def test_a_house_is_read_as_it_was_written_and_its_file_fits_the_schema(house):
     text = write_house(house)
@@ -440,7 +440,7 @@ def test_a_house_is_read_as_it_was_written_and_its_file_fits_the_schema(house):
     VALIDATOR.validate(json.loads(text))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(catalogue=catalogues())
 def test_a_catalogue_is_read_as_it_was_written(catalogue):
     assert read_catalogue(write_catalogue(catalogue)) == catalogue
@@ -628,7 +628,7 @@ def only_a_house_or_a_refusal(text):
     str(refused).encode()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     changes=st.lists(
         st.tuples(
@@ -645,7 +645,7 @@ def test_a_house_file_changed_anywhere_is_a_house_or_refused(changes):
     only_a_house_or_a_refusal(json.dumps(tree))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     at=st.integers(0, len(WHOLE_TEXT)),
     length=st.integers(0, 30),
@@ -655,7 +655,7 @@ def test_a_text_cut_or_mistyped_anywhere_is_a_house_or_refused(at, length, new):
     only_a_house_or_a_refusal(WHOLE_TEXT[:at] + new + WHOLE_TEXT[at + length :])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(source=JSON.map(json.dumps) | st.text(max_size=60) | st.binary(max_size=60))
 def test_any_json_text_or_bytes_are_a_house_or_refused(source):
     only_a_house_or_a_refusal(source)

@@ -73,7 +73,7 @@ def drawn(seed: int, called: list[str], piled: list[bool]) -> House:
     return replace(house, rooms=rooms)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(
     st.integers(0, 10_000),
     st.lists(names, min_size=2, max_size=8),
@@ -121,7 +121,7 @@ def written(house: House) -> dict[str, str]:
     return marks | {room.room: room.code for room in rooms}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(houses(), names, st.integers(0, 8))
 def test_room_added_later_changes_no_mark(house: House, name: str, at: int) -> None:
     before = written(house)
@@ -133,7 +133,7 @@ def test_room_added_later_changes_no_mark(house: House, name: str, at: int) -> N
     assert written(replace(marked, rooms=rooms)).items() >= before.items()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.integers(0, 5), st.integers(0, 24))
 def test_walls_added_to_a_walk_change_no_letter(jogs: int, at: int) -> None:
     shape = walked(jogs)
@@ -152,7 +152,7 @@ def test_walls_added_to_a_walk_change_no_letter(jogs: int, at: int) -> None:
     assert after["r/new"] not in before.values()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(names, min_size=1, max_size=60))
 def test_codes_are_short_letters_and_each_of_one_room(called: list[str]) -> None:
     rooms = tuple(

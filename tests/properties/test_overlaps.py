@@ -9,7 +9,7 @@ from takeoff.geometry.overlaps import free_readings, meet
 from takeoff.geometry.surface import Placed, PlacedCutout
 from takeoff.units import SIXTEENTH, Nm
 
-BOUNDED = settings(max_examples=300, deadline=None)
+BOUNDED = settings(max_examples=300)
 
 
 @st.composite

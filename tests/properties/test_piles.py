@@ -48,7 +48,7 @@ houses = st.builds(
 )
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(houses, st.booleans(), st.booleans())
 def test_rooms_bought_together_never_cost_more_than_apart(house, keep, owns):
     rules = replace(house.rules, keep_offcuts=keep, owned=(OWNED,) if owns else ())
@@ -63,7 +63,7 @@ def test_rooms_bought_together_never_cost_more_than_apart(house, keep, owns):
         assert not check_plan(plan, boards, together.house.rules, together.house.catalogue)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 @given(houses)
 def test_keeping_offcuts_never_costs_more_than_throwing_them_away(house):
     thrown = replace(house, rules=replace(house.rules, keep_offcuts=False))

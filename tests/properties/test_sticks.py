@@ -27,7 +27,7 @@ def jobs(draw, most=40):
     return lengths, stock, draw(st.integers(0, 3)), owned
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(jobs())
 def test_every_piece_is_cut_once_and_every_stick_holds_its_pieces(job):
     lengths, stock, kerf, owned = job
@@ -67,7 +67,7 @@ def least_cost(lengths, stock, kerf, owned):
     return cost(tuple(sorted(lengths, reverse=True)), tuple(sorted(owned)))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(jobs(most=6))
 def test_small_lists_are_bounded_by_the_true_least_cost(job):
     lengths, stock, kerf, owned = job
@@ -77,7 +77,7 @@ def test_small_lists_are_bounded_by_the_true_least_cost(job):
         assert plan.bound <= true <= plan.cost
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(
         st.tuples(st.integers(1, 12), st.integers(0, 30), st.integers(0, 3)), min_size=1, max_size=6

@@ -30,13 +30,13 @@ LENGTHS = st.one_of(
 TAPE_TEXT = st.text(alphabet="0123456789 '\"-/.,ftinmc½⅞′″e+", max_size=45)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(nm=LENGTHS, unit=UNITS, reader=UNITS, feet=st.booleans())
 def test_what_is_shown_reads_back_the_same_in_any_house(nm, unit, reader, feet):
     assert parse_length(format_length(nm, unit, feet=feet), unit=reader) == nm
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(text=st.one_of(st.text(max_size=80), TAPE_TEXT), unit=UNITS)
 @example(text="1" * 40, unit=UnitSystem.INCH)
 @example(text="1 " * 20, unit=UnitSystem.INCH)
@@ -62,7 +62,7 @@ def test_any_text_is_a_length_or_refused_within_a_millisecond(text, unit):
     assert nm is None or 0 <= nm <= LONGEST
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     feet=st.integers(0, 900),
     inches=st.integers(0, 11),
@@ -81,7 +81,7 @@ def test_the_same_reading_in_any_dress_is_the_same_length(
     )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(nm=LENGTHS, unit=UNITS)
 def test_rounding_to_the_tape_moves_less_than_a_mark_and_stays(nm, unit):
     mark = SIXTEENTH if unit is UnitSystem.INCH else MM

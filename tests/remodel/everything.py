@@ -34,6 +34,7 @@ from remodel.supply.orders import (
     order_receive,
 )
 from remodel.work.models import AcceptedStop, Photo, SaidStep
+from remodel.work.photos import reencoded
 from remodel.work.services import note_add, phase_add
 from tests.remodel.board.two_plans import dear_plan, offer_of
 from tests.remodel.factories import accept_stops, ada, demo_house, room_add_line
@@ -119,7 +120,9 @@ class Everything:
         closed = order_make(by=by, house=house, phases=["finishing"], rooms=[bare])
         closed = order_place(by=by, order=closed, without_prices=True, without_unmet=True)
         self.closed = order_close(by=by, order=closed)
-        log = day_write(by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=a_photo())
+        log = day_write(
+            by=by, phase=phase, day=timezone.localdate(), minutes=60, photo=reencoded(a_photo())
+        )
         plan = offer_of(room, dear_plan(room))
         invitation, token = invitation_make(by=by, house=house)
         device = Device.objects.create(token_hash="d" * 64, label="Phone")

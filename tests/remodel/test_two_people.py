@@ -24,6 +24,8 @@ Effect = list[tuple[str, str]] | None
 
 GABLE: Data = {"ceiling_kind": ["gable"], "ceiling_low_wall": ["A"], "ceiling_high": ["4000 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
+BATTS: Data = {"r_value": ["2.3"], "batt_area": ["1.5"]}
+HOLE: Data = {"action": ["patch"], "hole-#-width": ["300 mm"], "hole-#-height": ["200 mm"]}
 # What a field needs beside it, to be taken at all: (route, field, what is changed with it). A field
 # that is named there itself is tried with that value alone. `#` is the number of a row.
 TOGETHER: list[tuple[str, str, Data]] = [
@@ -40,9 +42,29 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("surface-edit", "member-#-.*", {"member-#-at": ["800 mm"], "member-#-out_by": ["4 mm"]}),
     ("surface-edit", "member-#-.*", {"member-#-at": ["1200 mm"], "member-#-out_by": ["4 mm"]}),
     ("surface-edit", "extra|missing", OTHER_SPACING | {"extra": ["700 mm"], "missing": ["840 mm"]}),
+    ("surface-edit", "r_value|batt_area|retarder", BATTS),
+    ("surface-edit", "r_value|batt_area", {"r_value": ["3.3"], "batt_area": ["1.2"]}),
+    ("surface-edit", "hole-#-.*", HOLE),
+    ("surface-edit", "hole-#-.*", HOLE | {"hole-#-width": ["250 mm"], "hole-#-height": ["150 mm"]}),
+    ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["90 mm"]}),
+    ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["110 mm"]}),
     ("partition-edit", "spacing_other", {"spacing": ["other"]}),
     ("cutout-edit", "kind|height", {"kind": ["box"], "height": ["60 mm"]}),
     ("cutout-edit", "kind|height", {"kind": ["vent"], "height": ["70 mm"]}),
+    (
+        "cutout-edit",
+        "along",
+        {
+            "surface": ["ceiling"],
+            "kind": ["vent"],
+            "across_origin": ["B"],
+            "across_distance": ["900 mm"],
+            "up_origin": ["A"],
+            "up_distance": ["900 mm"],
+            "width": ["90 mm"],
+            "height": ["200 mm"],
+        },
+    ),
     ("phase-detail", "waits_for", {"state": ["blocked"]}),
     ("order-line", "packs|reason", {"packs": ["77"], "reason": ["One spare"]}),
     ("order-line", "packs|reason", {"packs": ["78"], "reason": ["Two spare"]}),

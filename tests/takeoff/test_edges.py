@@ -180,9 +180,12 @@ def shape(framed):
 def test_tee_of_a_partition_framed_first_leaves_both_rooms_boards_loose():
     edges = tee_edges(shape(FramedWhen.BEFORE), Rules())
     assert summary(edges) == [(UnsupportedEdgeKind.TEE, 96, Support.STUD, True)] * 2
-    assert (
-        tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
-    )
+
+
+def test_clips_at_a_tee_are_hung_by_both_rooms():
+    edges = tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))
+    assert summary(edges) == [(UnsupportedEdgeKind.TEE, 96, Support.CLIP, True)] * 4
+    assert [edge.surface for edge in edges] == ["den/p", "den/p", "closet/a", "closet/a"]
 
 
 def test_each_tee_names_its_wall():

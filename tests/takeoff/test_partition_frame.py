@@ -165,6 +165,12 @@ def test_studs_under_a_slope_are_cut_to_their_long_points():
     assert of(frame, Role.TOP_PLATE) == [(pytest.approx((96**2 + 24**2) ** 0.5, abs=1e-6), 1)]
 
 
+def test_tee_held_by_clips_takes_no_stud():
+    frame = partition_frame(shape(120, 97, tees=2), Rules(edge_support="clip"))
+    assert frame.count(Role.TEE_STUD) == 0
+    assert frame.count(Role.STUD) == 9
+
+
 def test_corner_and_tee_take_two_more_studs_each():
     frame = partition_frame(shape(120, 97, tees=2), Rules(), corners=1)
     assert of(frame, Role.CORNER_STUD) == [(94, 2)]

@@ -87,7 +87,7 @@ def minutes_of(takeoff, surfaces, sheets, **minutes) -> Fraction:
     return found.hours * 60
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(seed=st.integers(0, 200), way=st.sampled_from([Way.RULES, Way.LONGEST, Way.LEAST]))
 def test_counts_add_up_to_the_hours_of_each_part(seed, way):
     takeoff = take_off(seeded_house(seed))

@@ -154,7 +154,8 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
     "board": lambda: rules_broken(
         plan(), framed(board=BoardChoice(kind="regular", thickness=Nm(5 * INCH // 8)))
     ),
-    "orientation": ceiling_along,
+    "orientation": lambda: rules_broken(plan(), framed(orientation=Orientation.ALONG)),
+    "long_edges": ceiling_along,
     "framing_table": lambda: rules_broken(plan(), framed(framing=Framing(spacing=inches(25)))),
     "tile_backer_framing": lambda: rules_broken(
         plan(), framed(framing=Framing(spacing=inches(17))), catalogue=kinds(tile_backer=True)

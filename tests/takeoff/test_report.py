@@ -102,13 +102,13 @@ def test_house_without_rooms_says_what_to_add():
 
 
 def test_what_an_earlier_phase_leaves_over_is_marked(lane):
-    later = next(
-        line
-        for line in lane.supply.lines
-        if line.material == "shim-strip" and line.phase is Phase.HANGING
-    )
-    assert later.on_hand.value
-    part = supply_text(lane, lane.supply).split("\nHANGING\n")[1].split("\nTAPING\n")[0]
+    nails = [line for line in lane.supply.lines if line.material == "nails-16d"]
+    framing, partitions = nails
+    framing = replace(framing, left_over=Amount(Fraction(30), "each"))
+    partitions = replace(partitions, on_hand=framing.left_over)
+    text = supply_text(lane, replace(lane.supply, lines=(framing, partitions)))
+    part = text.split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
+    assert "30*" in part
     assert "* with what is left over from framing" in part
 
 
@@ -118,6 +118,17 @@ def test_poured_thing_bought_with_next_to_nothing_over_is_called_tight(lane):
     ample = replace(paint, left_over=Amount(paint.need.value / 10, "gal"))
     assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
     assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+
+
+def test_box_of_screws_bought_with_next_to_nothing_over_is_called_tight_and_a_stick_is_not(lane):
+    screws = next(line for line in lane.supply.lines if line.material == "screw-coarse-1.25")
+    tight = replace(screws, left_over=Amount(screws.need.value / 50, "each"))
+    ample = replace(screws, left_over=Amount(screws.need.value / 30, "each"))
+    assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+    sticks = next(line for line in lane.supply.lines if line.material == "corner-bead")
+    exact = replace(sticks, left_over=Amount(Fraction(0), "ft"))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(exact,)))
 
 
 def test_plan_text_has_every_piece_and_sheet(lane):
@@ -163,7 +174,9 @@ def test_why_names_each_figure_with_source_and_status(lane):
 
 
 def test_why_marks_figures_from_memory_for_a_look_at_the_code(lane):
-    assert "check your local code" in why_text(lane, lane.needs, "1-1/4 in coarse board screw")
+    assert "check your local code" in why_text(
+        lane, lane.needs, "1-1/4 in coarse-thread drywall screw"
+    )
 
 
 def test_why_of_an_unknown_item_lists_those_there_are(lane):

@@ -309,7 +309,7 @@ def test_no_need_takes_no_packs(wanted):
     assert mix(wanted, (4, 10)) == (0,)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     wanted=st.integers(1, 60),
     packs=st.lists(st.tuples(st.integers(1, 15), st.integers(0, 40)), min_size=1, max_size=3),

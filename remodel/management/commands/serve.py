@@ -69,25 +69,7 @@ class Command(BaseCommand):
         binds, lan = addresses(options["host"], options["port"])
         environment = {**os.environ, "HALFBAY_LAN_HOST": lan, "PORT": str(options["port"])}
         self._greet(options["port"], lan)
-        server = [
-            sys.executable,
-            "-m",
-            "gunicorn",
-            "remodel.wsgi",
-            "--threads",
-            "4",
-            "--workers",
-            "1",
-        ]
-        server += [
-            "--worker-class",
-            "gthread",
-            "--access-logfile",
-            os.devnull,
-            "--log-level",
-            "warning",
-        ]
-        server += ["--graceful-timeout", "8", "--config", "python:remodel.web.gunicorn"]
+        server = [sys.executable, "-m", "remodel.server"]
         server += [word for bind in binds for word in ("--bind", bind)]
         Supervisor(server, environment).run()
 

@@ -63,6 +63,7 @@ class Command(BaseCommand):
             job = work_out(
                 options["house"],
                 catalogue_file=settings.CATALOGUE_FILE,
+                metric_catalogue_file=settings.METRIC_CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
                 search_seconds=options["search"],

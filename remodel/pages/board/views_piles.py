@@ -57,9 +57,11 @@ class TogetherForm(HouseForm):
     """
 
     room = forms.MultipleChoiceField(
-        label="Rooms to buy together, in the order they are hung",
+        label="Rooms that share sheets, in the order they are hung",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Rooms to buy together: tick at least two, like the first two"},
+        error_messages={
+            "required": "Rooms that share sheets: tick at least two, like the first two"
+        },
     )
     order = forms.UUIDField(required=False, widget=forms.HiddenInput)
     piles = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -75,7 +77,7 @@ class TogetherForm(HouseForm):
         chosen = set(self.cleaned_data["room"])
         if len(chosen) < 2:
             raise forms.ValidationError(
-                "Rooms to buy together: tick at least two, like the first two"
+                "Rooms that share sheets: tick at least two, like the first two"
             )
         return [room for key, room in self.rooms_by_key.items() if key in chosen]
 

@@ -42,7 +42,7 @@ class MarkingForm(HouseForm):
         required=False,
     )
     boxes = forms.ChoiceField(label="Holes for boxes, lights and vents", widget=forms.RadioSelect)
-    openings = forms.ChoiceField(label="Board over windows and doors", widget=forms.RadioSelect)
+    openings = forms.ChoiceField(label="Boards across windows and doors", widget=forms.RadioSelect)
 
     def __init__(
         self,

@@ -31,6 +31,7 @@ from remodel.cards.queries import (
     ticked_pieces,
     told_pieces,
     troubles_for,
+    troubles_on,
 )
 from remodel.cards.services import marking_set
 from remodel.history.errors import Refused
@@ -242,7 +243,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "after": mine[place + 1] if place + 1 < len(mine) else None,
         "up": shown.up,
         "other_up": "back" if shown.up == cards_bridge.FACE_UP else "face",
-        "troubles": troubles_for(room),
+        "troubles": troubles_on(room, shown),
         "amiss": amiss_of_sheet(result, shown.code, ever_cut(room.house_id)) if result else (),
         "section": "rooms",
     }

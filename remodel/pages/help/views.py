@@ -28,7 +28,7 @@ __all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
 EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
     "The house and its rooms": {
         "edit/house_new.html": ("A new house",),
-        "edit/house_edit.html": ("About the house",),
+        "edit/house_edit.html": ("House settings and file",),
         "edit/house_rules.html": ("Rules of the house",),
         "edit/house_import.html": ("A house file",),
         "house/house.html": ("The house",),
@@ -87,8 +87,8 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "log/pick.html": ("What the day was spent on",),
         "log/add.html": ("A day",),
         "log/change.html": ("Change a log",),
-        "log/use.html": ("Estimate against use",),
-        "history/history.html": ("Who changed what",),
+        "log/use.html": ("Estimated vs. used",),
+        "history/history.html": ("History",),
     },
     "People and devices": {
         "people/who.html": ("Who is here",),

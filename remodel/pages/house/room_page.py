@@ -107,7 +107,8 @@ class PlanShown:
     `saves` what the offer saves, and `was` what the plan took in whose place a better one was
     found; None where this is the first. `earlier` was used or turned down
     before, and `earlier_fits` says that it was made of the room as it is now. `undo` is the edit
-    that made the plan before fall. `is_begun` says that a piece is cut.
+    that made the plan before fall, and `before` that plan where a surface was planned anew.
+    `is_begun` says that a piece is cut.
     `heavy` tells the weight of sheets of this room that are hard to lift.
     """
 
@@ -122,6 +123,7 @@ class PlanShown:
     earlier: Plan | None
     earlier_fits: bool
     undo: UUID | None
+    before: Plan | None
     is_begun: bool
     searching: bool
     heavy: tuple[str, ...] = ()
@@ -171,9 +173,9 @@ class PlanShown:
     def next_state(self) -> tuple[str, str] | None:
         """The state that follows, as it is stored and as a button says it."""
         steps = {
-            "accepted": ("ordered", "It is ordered"),
-            "ordered": ("cut", "It is cut"),
-            "cut": ("hung", "It is hung"),
+            "accepted": ("ordered", "Mark as ordered"),
+            "ordered": ("cut", "Mark as cut"),
+            "cut": ("hung", "Mark as hung"),
         }
         return steps.get(self.state)
 
@@ -310,6 +312,7 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
                 earlier=earlier,
                 earlier_fits=earlier is not None and earlier.pool == plan.digest,
                 undo=edit_behind(standing) if standing and standing.note else None,
+                before=_planned_anew(standing) if standing and standing.note else None,
                 is_begun=key in board.begun,
                 heavy=heavy_sheets(board.view, key, house),
                 searching=any(
@@ -318,6 +321,11 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
             )
         )
     return plans
+
+
+def _planned_anew(plan: Plan) -> Plan | None:
+    """The plan that a person had a surface planned anew of; None where this was not made so."""
+    return plan.instead_of if plan.instead_of is not None and plan.instead_of.anew else None
 
 
 def _of_pool(plans: Iterable[Plan], key: tuple[str, int]) -> Plan | None:

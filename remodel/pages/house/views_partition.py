@@ -162,7 +162,7 @@ def _needs_table(partition: Partition, before: Way, after: Way) -> Table:
     columns = [Column(title="Material"), Column(title="Phase")]
     return Table(
         id="both-ways",
-        caption="What is not the same both ways",
+        caption="What differs",
         columns=[
             *columns,
             Column(title="Framed before", number=True),

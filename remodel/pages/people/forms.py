@@ -26,7 +26,7 @@ __all__ = [
 ROLES = [
     (Role.OWNER.value, "Owner: changes everything, and who belongs to the house"),
     (Role.HELPER.value, "Helper: changes everything but who belongs to the house"),
-    (Role.VIEWER.value, "May look only"),
+    (Role.VIEWER.value, "View only"),
 ]
 
 

@@ -47,7 +47,7 @@ class NumberField(forms.Field):
     def __init__(self, *, positive: bool = False, example: str = "4.5", **kwargs: Any) -> None:
         self.positive = positive
         self.example = example
-        kwargs.setdefault("help_text", f"A number, like {example}")
+        kwargs.setdefault("help_text", f"A number, for example {example}")
         super().__init__(**kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
@@ -64,7 +64,8 @@ class NumberField(forms.Field):
         if number < 0 or number > 10**9 or (self.positive and not number):
             least = "more than zero" if self.positive else "zero or more"
             raise ValidationError(
-                f"{self.label} must be a number, {least}, like {self.example}", code="number"
+                f'"{self.label}" must be a number, {least}, for example {self.example}',
+                code="number",
             )
         return number
 

@@ -358,7 +358,7 @@ class OffcutRow(RowForm, _Offcut):
                 field.required = False
             if name in ("width", "length", "board", "count"):
                 field.error_messages["required"] = (
-                    f"{field.label} is missing: enter it, or empty the whole row"
+                    f'"{field.label}" is empty. Enter it, or empty the whole row'
                 )
 
     @property

@@ -58,6 +58,11 @@ def bought(packs: int, pack: str) -> str:
     return str(packs) if pack == "each" else f"{packs} × {pack}"
 
 
+# Pounds. A car takes little more beside its people (common practice, no published source: its own
+# label says).
+_HEAVY = 500
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineShown:
     """One line of an order.
@@ -116,7 +121,7 @@ class OrderShown:
     `stores` have all that is bought, as one walks through a store. `own` leaves out what is for
     rooms ordered before: that is in `earlier`, with what was skipped of it. `covered` are lines of
     which nothing is bought, because there is enough. `unmet` are lines that nothing on sale can
-    meet.
+    meet. `heavy` is a load to think about before it is put in a car.
     """
 
     stores: tuple[StoreGroup, ...]
@@ -128,6 +133,7 @@ class OrderShown:
     samples: int
     unpriced: int
     weight: str
+    heavy: bool
     unweighed: int
     buying: int
     ticked: int
@@ -178,6 +184,7 @@ def order_shown(order: Order) -> OrderShown:
         samples=sum(1 for row in buying if row.line.sample_price),
         unpriced=sum(1 for row in buying if row.cost is None),
         weight=shown_weight(weighed, units),
+        heavy=_pounds(weighed) >= _HEAVY,
         unweighed=len(buying) - len(weighed),
         buying=len(buying),
         ticked=sum(1 for row in buying if row.line.ticked),
@@ -201,11 +208,15 @@ def _groups(rows: Iterable[LineShown], units: str) -> tuple[StoreGroup, ...]:
     )
 
 
-def shown_weight(rows: Iterable[LineShown], units: str) -> str:
-    pounds = sum(
+def _pounds(rows: Iterable[LineShown]) -> Fraction:
+    return sum(
         (Fraction(row.line.weight) * row.line.packs for row in rows if row.line.weight is not None),
         Fraction(0),
     )
+
+
+def shown_weight(rows: Iterable[LineShown], units: str) -> str:
+    pounds = _pounds(rows)
     return lengths.shown_amount(lengths.amount(pounds, "lb"), units) if pounds else ""
 
 

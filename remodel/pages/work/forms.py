@@ -52,7 +52,7 @@ class HoursField(forms.Field):
         minutes = _minutes(text)
         if minutes is None or not 0 <= minutes <= _MOST_MINUTES:
             raise ValidationError(
-                f"{self.label} must be from 0 to 480, like 3 1/2 or 3:30", code="hours"
+                f'"{self.label}" must be from 0 to 480, for example 3 1/2 or 3:30', code="hours"
             )
         return minutes
 

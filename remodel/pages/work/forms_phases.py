@@ -47,11 +47,11 @@ class DegreesField(forms.Field):
         self.least, self.most = (-50, 65) if self.metric else (-60, 150)
         sign, example = ("°C", 13) if self.metric else ("°F", 55)
         self.message = (
-            f"{self.label} must be a number of degrees from {self.least} to {self.most} "
-            f"{sign}, like {example}"
+            f'"{self.label}" must be a number of degrees from {self.least} to {self.most} '
+            f"{sign}, for example {example}"
         )
         self.help_text = (
-            f"In {sign}, day and night, from two days before until it is dry, like {example}"
+            f"In {sign}, day and night, from two days before until it is dry, for example {example}"
         )
 
     def to_python(self, value: Any) -> Decimal | None:

@@ -54,7 +54,7 @@ _STATUS = {
     "provisional": ("Provisional", "waits"),
     "draft": ("Draft", "open"),
     "placed": ("Placed", "going"),
-    "part_received": ("Part received", "waits"),
+    "part_received": ("Partly received", "waits"),
     "received": ("Received", "quiet"),
     "queued": ("Waiting its turn", "going"),
     "running": ("Being worked out", "going"),
@@ -181,7 +181,7 @@ def how_this_works(content: str, summary: str = "How this works") -> str:
 
 
 @register.simple_block_tag(end_name="endtake_care")
-def take_care(content: str, title: str = "Take care") -> str:
+def take_care(content: str, title: str = "Caution") -> str:
     """The caution where work can hurt: once a page, plainly."""
     return render_to_string("_take_care.html", {"title": title, "content": content})
 

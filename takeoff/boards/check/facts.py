@@ -19,7 +19,7 @@ from takeoff.units import Nm, UnitSystem, format_length
 
 __all__ = ["ROUNDING", "Breach", "Facts", "Rect", "Upright", "facts_of", "say"]
 
-# A length that is not a whole number of nanometres (mid-bay, slope) was rounded once, by at most
+# A length that is not a whole number of nanometers (mid-bay, slope) was rounded once, by at most
 # one.
 ROUNDING = 1
 

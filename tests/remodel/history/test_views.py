@@ -1,4 +1,4 @@
-"""Who changed what, and taking it back."""
+"""History, and taking it back."""
 
 from __future__ import annotations
 

@@ -184,7 +184,7 @@ def test_house_without_a_name_comes_back_with_the_rest_kept(more):
     page = response.content.decode()
 
     assert response.status_code == 422
-    assert "Name of the house is missing: enter it" in page
+    assert "&quot;Name of the house&quot; is empty. Enter it" in page
     assert '<option value="14" selected>' in page
     assert House.objects.count() == 0
 
@@ -387,5 +387,7 @@ def test_worth_of_an_hour_is_asked_for_and_kept():
 
 def test_worth_of_an_hour_that_is_no_price_is_refused_with_an_example():
     page = browser(ada()).post(reverse("house-new"), ANSWERS | {"hour": "a lot"})
-    assert "must be zero or more with at most two decimals, like 15.00" in page.content.decode()
+    assert (
+        "must be zero or more with at most two decimals, for example 15.00" in page.content.decode()
+    )
     assert not House.objects.exists()

@@ -54,10 +54,13 @@ def test_partition_sent_twice_by_one_page_is_one(room):
     ("wrong", "message"),
     [
         ({"at": "40'"}, "Closet wall"),
-        ({"at": "6 1"}, "Left end of that wall to the partition&#x27;s framing: "),
-        ({"name": ""}, "Name of the partition is missing: enter it"),
-        ({"behind": ""}, "Name of the room it makes is missing: enter it"),
-        ({"spacing": "other"}, "The other stud spacing is missing: enter it, like"),
+        ({"at": "6 1"}, "&quot;Left end of that wall to the partition&#x27;s framing&quot;: "),
+        ({"name": ""}, "&quot;Name of the partition&quot; is empty. Enter it"),
+        ({"behind": ""}, "&quot;Name of the room it makes&quot; is empty. Enter it"),
+        (
+            {"spacing": "other"},
+            "&quot;The other stud spacing&quot; is empty. Enter it, for example",
+        ),
     ],
 )
 def test_partition_that_cannot_be_comes_back_as_typed(room, wrong, message, more):

@@ -92,7 +92,7 @@ def test_second_room_of_one_name_is_told_apart(house):
     )
 
     assert response.status_code == 422
-    assert "Name this one apart, like bath 2" in response.content.decode()
+    assert "Choose another name, like bath 2" in response.content.decode()
 
 
 def test_studs_not_known_mark_the_plan_provisional(house):
@@ -161,7 +161,10 @@ def test_other_spacing_must_be_said(house):
     response = browser(ada()).post(reverse("room-add", args=[house.pk]), LINE | {"studs": "other"})
 
     assert response.status_code == 422
-    assert "The other stud spacing is missing: enter it, like" in response.content.decode()
+    assert (
+        "&quot;The other stud spacing&quot; is empty. Enter it, for example"
+        in response.content.decode()
+    )
 
 
 def test_room_sent_twice_by_one_page_is_one_room(house):
@@ -274,8 +277,8 @@ def test_walk_with_an_unread_length_names_the_wall(house):
         .content.decode()
     )
 
-    assert "Wall B, length: " in page
-    assert "Wall C, angle is missing: enter it in degrees, like 45" in page
+    assert "&quot;Wall B, length&quot;: " in page
+    assert "&quot;Wall C, angle&quot; is empty. Enter it in degrees, for example 45" in page
     assert 'href="#id_wall-1-length"' in page
 
 
@@ -404,8 +407,11 @@ def test_gable_asks_for_its_low_wall_and_high_point(room):
         .post(url, SIZE | {"seen": str(Seen.of(room)), "ceiling_kind": "gable"})
         .content.decode()
     )
-    assert "The low wall is missing: choose it" in page
-    assert "Floor to the highest point is missing: enter it, like 11&#x27; 6&quot;" in page
+    assert "&quot;The low wall&quot; is empty. Choose it" in page
+    assert (
+        "&quot;Floor to the highest point&quot; is empty. Enter it, for example 11&#x27; 6&quot;"
+        in page
+    )
 
     data = SIZE | {
         "seen": str(Seen.of(room)),

@@ -96,6 +96,40 @@ def test_light_on_the_ceiling_is_measured_from_two_walls(room):
     )
 
 
+REGISTER = BOX | {
+    "kind": "vent",
+    "surface": "ceiling",
+    "across_origin": "B",
+    "across_distance": "40 in",
+    "up_origin": "A",
+    "up_distance": "40 in",
+    "width": "4 in",
+    "height": "12 in",
+}
+
+
+def test_register_on_the_ceiling_is_asked_along_which_wall_its_longer_side_lies(room):
+    visitor = browser(ada())
+    answer = visitor.post(add_url("cutout", room), REGISTER)
+    page = answer.content.decode().replace("&quot;", '"')
+    assert 'its longer side lies along" is empty. Choose the wall' in page
+    assert not Cutout.objects.filter(room=room).exists()
+
+    visitor.post(add_url("cutout", room), REGISTER | {"along": "B"})
+    register = Cutout.objects.get(room=room)
+    assert register.along == "B"
+    page = visitor.get(reverse("cutout-edit", args=[register.pk])).content.decode()
+    assert '<option value="B" selected>' in page or 'value="B" checked' in " ".join(page.split())
+
+
+def test_square_one_on_the_ceiling_needs_no_such_wall_and_one_on_a_wall_may_name_none(room):
+    visitor = browser(ada())
+    visitor.post(add_url("cutout", room), REGISTER | {"height": "4 in"})
+    answer = visitor.post(add_url("cutout", room), BOX | {"along": "A", "key": MISSING})
+    assert "this one is not on a ceiling" in answer.content.decode()
+    assert [hole.along for hole in Cutout.objects.filter(room=room)] == [""]
+
+
 def test_blocking_still_to_go_in_is_kept(room):
     browser(ada()).post(add_url("hidden", room), RAIL)
     rail = HiddenItem.objects.get()
@@ -157,22 +191,30 @@ def test_sent_twice_by_one_page_it_is_one(room, word):
 @pytest.mark.parametrize(
     ("word", "wrong", "message"),
     [
-        ("opening", {"left": "6 1"}, "Left end of the wall to the opening: "),
-        ("opening", {"width": ""}, "Width is missing: enter it, like"),
-        ("opening", {"width": "0"}, "Width must be more than zero and at most 60&#x27; 0&quot;"),
+        ("opening", {"left": "6 1"}, "&quot;Left end of the wall to the opening&quot;: "),
+        ("opening", {"width": ""}, "&quot;Width&quot; is empty. Enter it, for example"),
+        (
+            "opening",
+            {"width": "0"},
+            "&quot;Width&quot; must be more than zero and at most 60&#x27; 0&quot;",
+        ),
         ("opening", {"left": "11'"}, "Door"),
-        ("opening", {"kind": "window"}, "Floor to the bottom of it is missing"),
-        ("opening", {"surface": "Z"}, "Wall it is in must be one of the choices on the page"),
+        ("opening", {"kind": "window"}, "&quot;Floor to the bottom of it&quot; is empty"),
+        (
+            "opening",
+            {"surface": "Z"},
+            "&quot;Wall it is in&quot; must be one of the choices on the page",
+        ),
         ("cutout", {"across_origin": "A"}, "Measured from: on a wall, choose left or right"),
         (
             "cutout",
             {"surface": "ceiling"},
             "Measured from: on the ceiling, choose a wall of the room",
         ),
-        ("cutout", {"height": ""}, "Height is missing: enter it for a box or vent"),
+        ("cutout", {"height": ""}, "&quot;Height&quot; is empty. Enter it for a box or vent"),
         ("cutout", {"kind": "round"}, "a round one has a width only"),
         ("cutout", {"up_distance": "9'"}, "Electrical box"),
-        ("hidden", {"width": "-3"}, "Width: "),
+        ("hidden", {"width": "-3"}, "&quot;Width&quot;: "),
         ("hidden", {"across_distance": "200'"}, "Blocking"),
     ],
 )

@@ -156,10 +156,10 @@ def test_empty_field_takes_the_default():
     [
         ("minutes__piece", "ten", '"Carry a piece to its place and lift it" must be from 0 to 600'),
         ("minutes__piece", "601", "Enter, for example, 12"),
-        ("hour", "lots", "What an hour of your work is worth must be zero or more"),
-        ("stagger", "wide", "Butt seams of neighboring rows apart by at least:"),
+        ("hour", "lots", '"What an hour of your work is worth" must be zero or more'),
+        ("stagger", "wide", '"Butt seams of neighboring rows apart by at least":'),
         ("floor_gap", "2 in", '"Board off the floor by" must be at most the largest gap'),
-        ("heaviest_lift", "5", "must be a whole number from 20 to 500, like 80"),
+        ("heaviest_lift", "5", "must be a whole number from 20 to 500, for example 80"),
     ],
 )
 @pytest.mark.parametrize("press", ["save", "try"])

@@ -100,14 +100,18 @@ def test_half_a_surface_is_refused_with_an_example(client, house):
         reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "", ""))
     )
     assert answer.status_code == 422
-    assert "Surface 1, height is missing: enter it, like 8" in answer.content.decode()
+    assert (
+        "&quot;Surface 1, height&quot; is empty. Enter it, for example 8" in answer.content.decode()
+    )
 
 
 def test_wall_too_high_is_refused(client, house):
     answer = client.post(
         reverse("room-add-surfaces", args=[house.pk]), START | rows(("wall", "12'", "41'", ""))
     )
-    assert "Surface 1, height must be at most 40 ft for a wall" in answer.content.decode()
+    assert (
+        "&quot;Surface 1, height&quot; must be at most 40 ft for a wall" in answer.content.decode()
+    )
 
 
 def test_room_without_any_surface_is_refused(client, house):

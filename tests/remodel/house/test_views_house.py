@@ -46,7 +46,7 @@ def test_house_says_every_phase_of_every_room_in_words():
 
     assert page.count('class="course-board') == 16
     assert (
-        '<span class="course-name">Strip-out</span> <span class="course-state">Done</span>' in page
+        '<span class="course-name">Tear-out</span> <span class="course-state">Done</span>' in page
     )
     assert "Insulation waits for the electrician&#x27;s sign-off" in page
     assert "1 of 16 phases done" in page
@@ -60,7 +60,7 @@ def test_house_lists_what_is_in_progress_before_what_is_ready():
     phase_set_state(by=By(ada()), phase=bath.phases.get(key="framing"), state="in progress")
     page = text_of(browser(ada()).get(reverse("house-detail", args=[house.pk])))
 
-    assert page.index("Framing, Bath") < page.index("Strip-out, Kitchen")
+    assert page.index("Framing, Bath") < page.index("Tear-out, Kitchen")
 
 
 def test_room_is_still_to_be_bought_for_till_its_phases_are_done():

@@ -88,7 +88,7 @@ def test_room_that_cannot_be_worked_out_says_why_and_keeps_its_phases(room):
     page = page_of(room)
 
     assert "Wall A: 3 ft is missing" in page
-    assert "Begin strip-out" in page
+    assert "Begin tear-out" in page
     assert 'class="drawing"' not in page
 
 

@@ -42,7 +42,7 @@ def test_all_is_well(client):
     small_house(ada())
     status, words = page(client)
     assert status == 200
-    assert "It takes writes." in words
+    assert "Working." in words
     assert "It is running." in words
     assert not Attempt.objects.exists()
 

@@ -42,7 +42,7 @@ def test_chosen_person_is_here_from_then_on(client):
 def test_nobody_chosen_is_asked_again(client):
     answer = client.post(reverse("who"), {})
     assert answer.status_code == 422
-    assert "Who is working here? is missing: choose one" in answer.content.decode()
+    assert "&quot;Who is working here?&quot; is empty. Choose one" in answer.content.decode()
 
 
 def test_somebody_of_another_house_cannot_be_chosen(client):

@@ -1,12 +1,17 @@
 """Safe by default; hosted only with what that takes."""
 
 import json
+import logging
 import os
 import subprocess
 import sys
 
 import pytest
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.db import connection
+
+from remodel.logs import RequestIdFilter, UtcFormatter, during_request
 
 SECRET = "s" * 60
 
@@ -106,3 +111,58 @@ def test_policy_lets_nothing_in_from_elsewhere(settings):
         if "'unsafe-inline'" in directive or "'unsafe-eval'" in directive
     ]
     assert {"object-src", "base-uri", "frame-ancestors"} <= directives.keys()
+
+
+def test_what_is_stored_is_for_its_owner_alone(tmp_path):
+    folder = tmp_path / "new" / "data"
+    write = "from django.db import connection as c; c.cursor().execute('CREATE TABLE t (x)')"
+    run = [sys.executable, "-c", f"import django; django.setup(); {write}"]
+    subprocess.run(run, env={**os.environ, **_stored_in(folder)}, check=True)
+    assert folder.stat().st_mode & 0o077 == 0
+    assert (folder / "halfbay.sqlite3").stat().st_mode & 0o077 == 0
+
+
+def test_photo_is_stored_for_its_owner_alone(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path / "media"
+    name = default_storage.save("photos/a.jpg", ContentFile(b"picture"))
+    assert (settings.MEDIA_ROOT / name).stat().st_mode & 0o077 == 0
+    assert (settings.MEDIA_ROOT / "photos").stat().st_mode & 0o077 == 0
+
+
+def test_data_folder_that_cannot_be_made_is_told_in_a_sentence(tmp_path):
+    (tmp_path / "file").write_text("")
+    done = subprocess.run(
+        [sys.executable, "manage.py", "migrate"],
+        env={**os.environ, **_stored_in(tmp_path / "file" / "data")},
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 1
+    assert "Set HALFBAY_DATA to a folder of your own" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_line_of_the_log_names_the_request_it_was_written_in():
+    said = logging.LogRecord("remodel", logging.WARNING, "", 0, "half\ndone", None, None)
+    shown = UtcFormatter("[%(request_id)s] %(message)s")
+    with during_request("0123456789"):
+        RequestIdFilter().filter(said)
+    assert shown.format(said) == "[0123456789] half\\ndone"
+    RequestIdFilter().filter(said)
+    assert shown.format(said) == "[-] half\\ndone"
+
+
+def _stored_in(folder):
+    return {"HALFBAY_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "remodel.settings"}
+
+
+def test_host_that_is_not_ours_is_told_in_one_line(client, caplog):
+    assert client.get("/", HTTP_HOST="evil.example").status_code == 400
+    told = [record for record in caplog.records if "evil.example" in record.getMessage()]
+    assert len(told) == 1
+    assert told[0].exc_info is None
+
+
+@pytest.mark.parametrize("address", ["/?next=%00", "/hou%00se"])
+def test_address_with_a_null_character_is_refused(client, address):
+    assert client.get(address).status_code == 400

@@ -830,3 +830,12 @@ def test_names_with_markup_are_shown_as_text(client, house):
         assert "<script>alert(1)" not in page
         assert "<b>Attic" not in page
         assert "&lt;script&gt;alert(1)" in page
+
+
+@pytest.mark.parametrize("name", ["order-detail", "order-store", "order-receive"])
+def test_heavy_load_says_so_where_it_is_bought_and_carried(client, placed, name):
+    assert "This load is heavy" in page_of(client, name, placed.pk)
+
+
+def test_light_load_says_nothing_of_its_weight(client, house):
+    assert "This load is heavy" not in page_of(client, "order-detail", draft_of(house, "taping").pk)

@@ -221,12 +221,12 @@ def test_photo_over_the_limit_is_refused(client, taping, settings):
 @pytest.mark.parametrize(
     ("values", "says"),
     [
-        ({"hours": "many"}, "Hours must be from 0 to 480"),
-        ({"hours": "481"}, "Hours must be from 0 to 480"),
-        ({"hours": "1", "day": "yesterday"}, "Day must be a day"),
-        ({"hours": "1", "day": ""}, "Day is missing"),
+        ({"hours": "many"}, "&quot;Hours&quot; must be from 0 to 480"),
+        ({"hours": "481"}, "&quot;Hours&quot; must be from 0 to 480"),
+        ({"hours": "1", "day": "yesterday"}, "&quot;Day&quot; must be a day"),
+        ({"hours": "1", "day": ""}, "&quot;Day&quot; is empty"),
         ({}, "There is nothing to log yet"),
-        ({"hours": "1", "note": "x" * 4001}, "Note takes at most 4000 characters"),
+        ({"hours": "1", "note": "x" * 4001}, "&quot;Note&quot; takes at most 4000 characters"),
     ],
 )
 def test_bad_input_comes_back_as_typed_with_what_to_mend(client, taping, values, says):

@@ -1,6 +1,9 @@
 """Phases go on in allowed steps; notes, photos and days are kept."""
 
 import io
+import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 
 import pytest
@@ -179,7 +182,9 @@ def test_photo_is_written_anew_under_a_name_of_ours(by, room, settings, tmp_path
     settings.MEDIA_ROOT = tmp_path
     exif = Image.Exif()
     exif[0x010E] = "secret place"
-    photo = photos.photo_add(by=by, room=room, file=picture("JPEG", exif=exif), caption="Left wall")
+    photo = photos.photo_add(
+        by=by, room=room, picture=photos.reencoded(picture("JPEG", exif=exif)), caption="Left wall"
+    )
     assert photo.image.name == f"photos/{room.house_id}/{photo.pk}.jpg"
     stored = (tmp_path / photo.image.name).read_bytes()
     assert b"secret place" not in stored
@@ -190,29 +195,57 @@ def test_photo_lying_on_its_side_is_turned_upright(by, room, settings, tmp_path)
     settings.MEDIA_ROOT = tmp_path
     exif = Image.Exif()
     exif[0x0112] = 6
-    photo = photos.photo_add(by=by, room=room, file=picture("JPEG", exif=exif))
+    photo = photos.photo_add(by=by, room=room, picture=photos.reencoded(picture("JPEG", exif=exif)))
     assert (photo.width, photo.height) == (30, 40)
 
 
 @pytest.mark.parametrize(
     "content", [b"", b"no picture", b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"GIF89a"]
 )
-def test_what_is_no_photo_is_refused(by, room, content):
+def test_what_is_no_photo_is_refused(content):
     with pytest.raises(Refused) as refused:
-        photos.photo_add(by=by, room=room, file=SimpleUploadedFile("photo.jpg", content))
+        photos.reencoded(SimpleUploadedFile("photo.jpg", content))
     assert refused.value.field == "file"
-    assert not Photo.objects.exists()
 
 
 def test_photo_of_too_many_pixels_is_refused_before_it_is_unpacked(by, room, settings):
     settings.PHOTO_MAX_PIXELS = 1000
     with pytest.raises(Refused, match="pixels"):
-        photos.photo_add(by=by, room=room, file=picture())
+        photos.reencoded(picture())
+
+
+def test_photo_of_a_phone_with_48_megapixels_is_taken():
+    read = photos.reencoded(picture("JPEG", size=(8064, 6048)))
+    assert (read.width, read.height) == (2400, 1800)
+
+
+def test_photos_that_come_at_once_are_read_one_at_a_time(monkeypatch):
+    at_once, most = 0, 0
+
+    def slow(_file):
+        nonlocal at_once, most
+        at_once += 1
+        most = max(most, at_once)
+        time.sleep(0.02)
+        at_once -= 1
+        return Image.new("RGB", (4, 3))
+
+    monkeypatch.setattr(photos, "_upright", slow)
+    with ThreadPoolExecutor(4) as readers:
+        assert len(list(readers.map(photos.reencoded, [picture() for _ in range(4)]))) == 4
+    assert most == 1
+
+
+def test_photo_for_which_no_place_is_free_is_refused_at_its_field(monkeypatch):
+    monkeypatch.setattr(photos, "_places", threading.BoundedSemaphore(1))
+    with photos._turn_to_read(), pytest.raises(Refused, match="several photos") as refused:
+        photos.reencoded(picture())
+    assert refused.value.field == "file"
 
 
 def test_removed_photo_comes_back(by, room, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
-    photo = photos.photo_add(by=by, room=room, file=picture())
+    photo = photos.photo_add(by=by, room=room, picture=photos.reencoded(picture()))
     photos.photo_remove(by=by, photo=photo)
     undo(by=by, group=last_group(photo.pk))
     assert (tmp_path / Photo.objects.get().image.name).read_bytes()[:3] == b"\xff\xd8\xff"

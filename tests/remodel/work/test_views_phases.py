@@ -68,7 +68,7 @@ def test_begun_from_the_rooms_own_page_only_the_phases_are_swapped(room):
     assert answer.status_code == 200
     assert page.strip().startswith('<div id="phases">')
     assert "<html" not in page
-    assert "Strip-out is done" in page
+    assert "Tear-out is done" in page
 
 
 def test_what_needs_an_answer_leads_from_the_rooms_page_to_the_phases(asked):
@@ -175,7 +175,7 @@ def test_temperature_that_is_none_is_kept_and_told(room, typed):
     page = answer.content.decode()
 
     assert answer.status_code == 422
-    assert "must be a number of degrees from -60 to 150 °F, like 55" in page
+    assert "must be a number of degrees from -60 to 150 °F, for example 55" in page
     assert f'value="{typed}"' in page
 
 
@@ -230,7 +230,7 @@ def test_own_phase_without_a_name_is_refused_with_the_page(room):
     answer = browser(ada()).post(reverse("phase-add", args=[room.pk]), {"name": "", "after": ""})
 
     assert answer.status_code == 422
-    assert "Name of the phase is missing" in answer.content.decode()
+    assert "&quot;Name of the phase&quot; is empty" in answer.content.decode()
 
 
 def test_given_phase_can_be_left_out_but_not_removed(room):
@@ -262,7 +262,7 @@ def test_empty_note_is_refused(room):
     answer = browser(ada()).post(reverse("note-add", args=[room.pk]), {"text": " "})
 
     assert answer.status_code == 422
-    assert "Note is missing" in answer.content.decode()
+    assert "&quot;Note&quot; is empty" in answer.content.decode()
 
 
 def test_removed_note_can_be_taken_back(room):

@@ -235,16 +235,16 @@ def test_standing_board_longer_than_a_sheet_has_butt_ends_whole_sheets_from_eith
 
 
 def test_sloping_top_counts_from_the_eave_or_from_the_floor():
-    shape = outline((0, 0), (120, 0), (120, 150), (0, 100))
-    layout, from_the_floor = formulate(framed(120, 150, shape=shape), PLAIN, CATALOGUE).layouts
+    shape = outline((0, 0), (120, 0), (120, 154), (0, 100))
+    layout, from_the_floor = formulate(framed(120, 154, shape=shape), PLAIN, CATALOGUE).layouts
     assert [in_inches(row.low, row.high) for row in from_the_floor.courses] == [
-        [144, 150],
+        [144, 154],
         [96, 144],
         [48, 96],
         [0, 48],
     ]
     assert [in_inches(row.low, row.high) for row in layout.courses] == [
-        [148, 150],
+        [148, 154],
         [100, 148],
         [52, 100],
         [4, 52],

@@ -22,7 +22,7 @@ boxes = st.builds(
     low=st.integers(0, 500),
     room=st.integers(0, 3000),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_labels_spread_in_a_lane_neither_meet_nor_leave_it(wanted, size, low, room):
     wanted = sorted(wanted)
     middles = spread(wanted, [size] * len(wanted), low, low + room)
@@ -41,7 +41,7 @@ def test_labels_with_room_stay_where_they_are_wanted():
 @given(
     box=boxes, corner=st.tuples(st.integers(-60, 60), st.integers(-60, 60)), size=st.integers(5, 90)
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_box_inside_a_rectangle_is_one_the_rectangle_holds(box, corner, size):
     x, y = corner
     shape = [(x, y), (x + size, y), (x + size, y + size), (x, y + size)]
@@ -62,7 +62,7 @@ def test_box_over_the_corner_of_an_l_is_not_inside_it():
         max_size=40,
     )
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_words_placed_at_random_never_meet_nor_leave_the_page(names):
     picture = Picture("t", 9_400, title="Title", under="", units=UnitSystem.INCH)
     page = Box(0, picture.y, 9_400, 6_000)

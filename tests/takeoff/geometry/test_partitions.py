@@ -261,16 +261,36 @@ def test_partition_studs_are_the_same_from_behind():
     assert seen == behind
 
 
-@pytest.mark.parametrize(("first", "tees"), [(97.75, 0), (16, 2)])
-def test_end_on_a_stud_is_no_tee(first, tees):
-    room = quick(wall_framing=Framing(spacing=inches(16), first=inches(first % 16)))
-    # The middle of the partition is 97-3/4 in along A, and 46-1/4 in along C, which is walked the
-    # other way.
-    other = SurfaceChoice(
-        of="C", framing=Framing(spacing=inches(16), first=inches(46.25 % 16 if tees == 0 else 0))
-    )
-    (_, frame), _ = split(replace(room, surfaces=(other,)))
-    assert frame.tees == tees
+def with_studs(*beside):
+    """The kitchen with studs so far beside the middle of the partition, which is 97-3/4 in along A
+    and 46-1/4 in along C, walked the other way; the layout keeps away."""
+    studs = [
+        SurfaceChoice(
+            of=wall,
+            framing=Framing(
+                spacing=inches(16),
+                first=inches((middle + 8) % 16),
+                extra=tuple(inches(middle + way) for way in beside),
+            ),
+        )
+        for wall, middle in (("A", 97.75), ("C", 46.25))
+    ]
+    return quick(surfaces=tuple(studs))
+
+
+@pytest.mark.parametrize(
+    ("beside", "before", "after"),
+    [
+        ((), 2, 2),
+        ((0,), 2, 0),  # behind the middle: neither board bears on it
+        ((-2,), 2, 2),
+        ((-2, 2), 0, 2),  # 1 in of each stands out beside the partition, 3-1/2 in thick
+        ((-1.5, 1.5), 2, 2),  # only 1/2 in
+    ],
+)
+def test_boards_beside_a_partitions_end_need_a_stud_on_each_side(beside, before, after):
+    (_, framed_first), (_, framed_after) = split(with_studs(*beside))
+    assert (framed_first.tees, framed_after.tees) == (before, after)
 
 
 def test_closet_says_what_is_done_in_it_before_board():

@@ -77,7 +77,7 @@ def set_spacing(
     assert isinstance(field, forms.ChoiceField)
     usual = spacing_of(form.units)
     form.fields[f"{name}_other"].help_text = (
-        "In millimetres, like 450" if form.units == "mm" else "In inches, like 19 in"
+        "In millimeters, for example 450" if form.units == "mm" else "In inches, for example 19 in"
     )
     last = [(UNKNOWN, "I don't know yet")] if unknown else []
     field.choices = [*first, *usual, (OTHER, "Another spacing"), *last]
@@ -98,7 +98,7 @@ def read_spacing(form: HouseForm, name: str) -> int | None:
         if other is None and f"{name}_other" not in form.errors:
             label = form.fields[f"{name}_other"].label
             example = show_length(19 * INCH if form.units != "mm" else 450 * MM, form.units)
-            form.add_error(f"{name}_other", f"{label} is missing: enter it, like {example}")
+            form.add_error(f"{name}_other", f'"{label}" is empty. Enter it, for example {example}')
         return other
     return int(chosen) if chosen and chosen.isdigit() else None
 
@@ -125,7 +125,7 @@ class LengthsField(forms.Field):
         reader = length(most=self.most, label=self.label, required=False)
         reader.measure_in(self.units)
         if text.count(",") > 60:
-            raise ValidationError(f"{self.label} takes at most 60 lengths")
+            raise ValidationError(f'"{self.label}" takes at most 60 lengths')
         return tuple(sorted({int(reader.clean(part)) for part in text.split(",") if part.strip()}))
 
 

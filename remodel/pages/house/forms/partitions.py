@@ -31,7 +31,7 @@ class PartitionForm(HouseForm):
 
     name = TextField(label="Name of the partition", example="Closet wall")
     behind = TextField(label="Name of the room it makes", example="Closet")
-    surface = choose([], label="Wall it stands square off")
+    surface = choose([], label="Wall it meets at a right angle")
     at = length(
         most=500 * FOOT,
         label="Left end of that wall to the partition's framing",

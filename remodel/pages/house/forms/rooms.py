@@ -203,7 +203,7 @@ class WallForm(RowForm):
         widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
         help_text="In degrees, like 45; to the left with a minus, like -45",
     )
-    name = TextField(label="Called", required=False)
+    name = TextField(label="Name", required=False)
     field_order = ("length", "turn", "angle", "name")
 
     def __init__(
@@ -245,7 +245,8 @@ class WallForm(RowForm):
             and "angle" not in self.errors
         ):
             self.add_error(
-                "angle", f"Wall {self.letter}, angle is missing: enter it in degrees, like 45"
+                "angle",
+                f'"Wall {self.letter}, angle" is empty. Enter it in degrees, for example 45',
             )
         return cleaned
 
@@ -299,6 +300,16 @@ class RoomForm(HouseForm):
         example=8 * FOOT,
     )
     measured_to = choose(_MEASURED, label="You measured to")
+    garage = forms.BooleanField(
+        label="It is a garage",
+        required=False,
+        help_text="Its ceiling takes fire-rated board where there is a room to live in above",
+    )
+    slab = forms.BooleanField(
+        label="Its floor is a concrete slab",
+        required=False,
+        help_text="Partitions then stand on treated plates, anchored in the concrete",
+    )
     finished = forms.BooleanField(
         label="This room is finished already", required=False, help_text="Nothing is bought for it"
     )
@@ -339,11 +350,11 @@ class RoomForm(HouseForm):
         kind = cleaned.get("ceiling_kind")
         if kind in ("slope", "gable"):
             for name, example in (
-                ("ceiling_low_wall", "choose it"),
-                ("ceiling_high", "enter it, like 11' 6\""),
+                ("ceiling_low_wall", "Choose it"),
+                ("ceiling_high", "Enter it, for example 11' 6\""),
             ):
                 if not cleaned.get(name) and name not in self.errors:
-                    self.add_error(name, f"{self.fields[name].label} is missing: {example}")
+                    self.add_error(name, f'"{self.fields[name].label}" is empty. {example}')
         return cleaned
 
     def columns(self) -> dict[str, Any]:

@@ -36,7 +36,7 @@ class SurfaceRowForm(RowForm):
     kind = forms.ChoiceField(choices=words.SURFACE_KINDS, label="What it is", initial="wall")
     width = length(most=300 * FOOT, required=False, label="Width", example=12 * FOOT)
     height = length(most=300 * FOOT, required=False, label="Height", example=8 * FOOT)
-    name = TextField(label="Called", required=False)
+    name = TextField(label="Name", required=False)
 
     def __init__(
         self, *args: Any, number: int = 1, surface: Wall | None = None, **kwargs: Any
@@ -68,12 +68,14 @@ class SurfaceRowForm(RowForm):
                 example = getattr(field, "shown_example", "")
                 self.add_error(
                     name,
-                    f"{field.label} is missing: enter it, like {example}, or empty the other one "
-                    "too",
+                    f'"{field.label}" is empty. Enter it, for example {example}, or empty the '
+                    "other one too",
                 )
         if height and cleaned.get("kind") == "wall" and height > 40 * FOOT:
             self.add_error(
-                "height", f"{self.fields['height'].label} must be at most 40 ft for a wall, like 8'"
+                "height",
+                f'"{self.fields["height"].label}" must be at most 40 ft for a wall, for example '
+                "8'",
             )
         return cleaned
 
@@ -135,7 +137,9 @@ class HangFirstForm(HouseForm):
             field = CountField(
                 label=f"Place of {name}", least=1, most=len(self.walls), example=place, help_text=""
             )
-            field.error_messages["required"] = f"Place of {name} is missing: enter it, like {place}"
+            field.error_messages["required"] = (
+                f'"Place of {name}" is empty. Enter it, for example {place}'
+            )
             field.initial = place
             self.fields[f"place-{key}"] = field
 

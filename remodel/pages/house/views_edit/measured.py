@@ -191,7 +191,9 @@ def _surface_table(room: Room) -> Table:
 def _action(room: Room, row: SurfaceChoice | None) -> str:
     if room.finished:
         return "Finished"
-    return row.get_action_display() if row is not None and row.action else "Board the open framing"
+    return (
+        row.get_action_display() if row is not None and row.action else "New board on bare framing"
+    )
 
 
 def _chosen(row: SurfaceChoice | None, boards: Mapping[str, str], units: str) -> list[str | Cell]:
@@ -253,6 +255,8 @@ def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str)
         size = marked_length(thing.width, units)
         if thing.height is not None:
             size += f" × {marked_length(thing.height, units)}"
+        if along := walls.get(getattr(thing, "along", "")):
+            size += f", longer side along {along}"
         kind = thing.get_kind_display()
         if getattr(thing, "planned", False):
             kind += ", still to go in"
@@ -267,7 +271,7 @@ def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str)
             ]
         )
     columns = [
-        Column(title=title) for title in ("Called", "Kind", "On", "Across", "Up or down", "Size")
+        Column(title=title) for title in ("Name", "Kind", "On", "Across", "Up or down", "Size")
     ]
     return Table(id=id_, caption=caption, columns=columns, rows=rows, for_writers=True)
 

@@ -125,7 +125,7 @@ def _database() -> Check:
         _log(error)
         drop_connection()
         return Check(name=name, well=False, words=_NO_WRITE.get(outage_of(error), _NO_WRITE[None]))
-    return Check(name=name, well=True, words="It takes writes.")
+    return Check(name=name, well=True, words="Working.")
 
 
 _NO_WRITE = {

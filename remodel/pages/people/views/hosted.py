@@ -72,7 +72,7 @@ def password_change_own(request: SiteRequest) -> HttpResponse:
 
     def changed(_: None) -> HttpResponse:
         messages.info(
-            request, "Your password is changed. Everywhere else you have to sign in anew."
+            request, "Your password is changed. Everywhere else you have to sign in again."
         )
         return go(request, "/")
 
@@ -115,10 +115,13 @@ def sign_up_page(request: SiteRequest, token: str) -> HttpResponse:
 
     def write(_: By) -> tuple[Person, House]:
         given = form.cleaned_data
-        person = sign_up(
-            request, name=given["name"], email=given["email"], password=given["password"]
+        return sign_up(
+            request,
+            name=given["name"],
+            email=given["email"],
+            password=given["password"],
+            token=token,
         )
-        return person, invitation_take(token=token, person=person)
 
     def joined(made: tuple[Person, House]) -> HttpResponse:
         person, house = made

@@ -9,7 +9,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -72,7 +71,7 @@ def invitation_withdraw(request: SiteRequest, invitation_id: UUID) -> HttpRespon
     invitation = row_for(request.person, rows, invitation_id, through="house", write=True)
     house = _owned(request, invitation.house_id)
     Invitation.objects.filter(pk=invitation.pk, taken_by=None).update(withdrawn=True)
-    messages.info(request, "That invitation opens nothing any more.")
+    messages.info(request, "That invitation is no longer valid.")
     return redirect("house-people", house.pk)
 
 
@@ -135,14 +134,11 @@ def _members(request: SiteRequest, house: House) -> dict[str, object]:
     members = members_of(house)
     mine = next((member for member in members if member.person_id == request.person.pk), None)
     owner = bool(mine and mine.role == Role.OWNER)
-    waiting = Invitation.objects.filter(
-        house=house, taken_by=None, withdrawn=False, expires_at__gt=timezone.now()
-    ).select_related("invited_by")
     return {
         "house": house,
         "members": members,
         "mine": mine,
         "hosted": settings.HOSTED,
         "owner": owner,
-        "waiting": waiting.order_by("expires_at") if owner else (),
+        "waiting": services.invitations_waiting(house) if owner else (),
     }

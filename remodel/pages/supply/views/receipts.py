@@ -29,7 +29,8 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Record packs that arrived, line by line, with the money paid for them."""
     order = order_of(request, order_id, write=True)
     draft = order.state == Order.State.DRAFT
-    lines = [line for store in order_shown(order).stores for line in store.lines if not draft]
+    shown = order_shown(order)
+    lines = [line for store in shown.stores for line in store.lines if not draft]
     # What was typed for a line is kept, although all of it came by another page meanwhile.
     lines = [line for line in lines if line.to_come or f"came-{line.line.pk}" in request.POST]
     form = ReceiveForm(
@@ -55,7 +56,7 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
         request,
         form,
         "supply/order_receive.html",
-        {"house": order.house, "order": order},
+        {"house": order.house, "order": order, "shown": shown},
         write=write,
         then=lambda order: go(request, "order-detail", order.pk),
         fields={f"packs-{line.line.pk}": f"came-{line.line.pk}" for line in lines}

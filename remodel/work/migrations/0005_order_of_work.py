@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("house", "0005_seam_price_beside_hours"),
-        ("work", "0003_kept_photo"),
+        ("work", "0004_tear_out"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

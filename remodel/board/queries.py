@@ -47,6 +47,7 @@ __all__ = [
     "summaries_of",
     "takes_of_house",
     "takes_of_pile",
+    "takes_of_rooms",
     "view_of",
 ]
 
@@ -239,6 +240,13 @@ def takes_of_house(house_id: UUID) -> dict[UUID, RoomTakes]:
     stored = RoomResult.objects.filter(room__house=house_id, room__deleted_at=None).order_by(
         "room__position"
     )
+    return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
+
+
+def takes_of_rooms(rooms: QuerySet[Room]) -> dict[UUID, RoomTakes]:
+    """What the ticks of some rooms use up, by the room, in one query. Rooms that could not be
+    worked out are left out."""
+    stored = RoomResult.objects.filter(room__in=rooms)
     return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
 
 

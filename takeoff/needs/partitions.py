@@ -1,6 +1,12 @@
-"""What framing a planned partition takes: its sticks and the nails of every connection."""
+"""What framing a planned partition takes: its sticks and the nails of every connection.
+
+The backing of a partition that is framed after board is taken by the framing of its room: it goes
+in before the board that hides it, and bought with the partition it would come too late.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
@@ -16,7 +22,7 @@ from takeoff.needs.tally import Tally
 from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
-__all__ = ["block_needs", "needs"]
+__all__ = ["backing_needs", "block_needs", "needs"]
 
 _BLOCKS = lumber_material("2x4")
 _STANDING = (Role.STUD, Role.KING, Role.CRIPPLE)
@@ -25,16 +31,35 @@ _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
 
 
 def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tuple[Need, ...]:
-    """What partition `frame` takes, as needs of the room it stands in. On a `slab` its sole plates
-    are of treated lumber, and anchored in place of nailed.
+    """What partition `frame` takes, but for its backing, as needs of the room it stands in. On a
+    `slab` its sole plates are of treated lumber, and anchored in place of nailed.
 
     Nails by connection (the code's table, from memory): a standing stick is toe-nailed at one end
     and end-nailed through the plate at the other; one that stands beside another is face-nailed to
     it; headers, sills and blocks are nailed at both ends; plates are face-nailed to what they lie
     on.
     """
-    tally = Tally(Phase.PARTITIONS, frame.room, units)
-    for piece in frame.pieces:
+    pieces = [piece for piece in frame.pieces if piece.role is not Role.BACKING]
+    return _needs_of(frame, pieces, Phase.PARTITIONS, units, slab=slab)
+
+
+def backing_needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
+    """What the backing of partition `frame` takes behind the board of its room: needs of the
+    framing there. None where it is framed before board."""
+    pieces = [piece for piece in frame.pieces if piece.role is Role.BACKING]
+    return _needs_of(frame, pieces, Phase.FRAMING, units)
+
+
+def _needs_of(
+    frame: PartitionFrame,
+    pieces: Sequence[FramePiece],
+    phase: Phase,
+    units: UnitSystem,
+    *,
+    slab: bool = False,
+) -> tuple[Need, ...]:
+    tally = Tally(phase, frame.room, units)
+    for piece in pieces:
         treated = slab and piece.role is Role.SOLE_PLATE
         tally.cut(
             treated_material(piece.lumber) if treated else lumber_material(piece.lumber),
@@ -45,7 +70,7 @@ def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tu
             *(("TS-treated",) if treated else ()),
             piece=f"{frame.name}, {piece.role}",
         )
-    for piece in frame.pieces:
+    for piece in pieces:
         if slab and piece.role is Role.SOLE_PLATE:
             _anchors(tally, frame.name, piece)
         else:

@@ -82,15 +82,17 @@ def needs_of(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
         needs += insulation.needs(room, units=house.units)
+        standing = [frame for frame in frames if frame.room == room.room]
+        for frame in standing:
+            needs += partitions.backing_needs(frame, units=house.units)
         slab = house.room(room.room).slab
-        for frame in frames:
-            if frame.room == room.room:
-                needs += partitions.needs(frame, slab=slab, units=house.units)
-                over = beside.blocks.get(frame.id)
-                if over is not None and over.known:
-                    needs += partitions.block_needs(
-                        frame, over, before_board=frame.id not in beside.later, units=house.units
-                    )
+        for frame in standing:
+            needs += partitions.needs(frame, slab=slab, units=house.units)
+            over = beside.blocks.get(frame.id)
+            if over is not None and over.known:
+                needs += partitions.block_needs(
+                    frame, over, before_board=frame.id not in beside.later, units=house.units
+                )
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,

@@ -95,7 +95,6 @@ TOGETHER: list[tuple[str, str, Data]] = [
 ]
 # An answer to a question asked at the moment of saving, which no row keeps.
 NOT_KEPT = {
-    ("phase-detail", "aware"),
     ("phase-detail", "coldest"),
     ("phase-detail", "left-.*"),
     ("order-place", "without_prices"),

@@ -26,12 +26,14 @@ from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.bridge.records import rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import House, Partition, Room
+from remodel.order_of_work import OrderOfWork, order_of
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.figures_table import figures_table
 from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
 from remodel.pages.money_and_hours import Cost, hours_text
+from remodel.pages.work.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
@@ -47,6 +49,7 @@ __all__ = [
 
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
+_MOST_NEXT = 4
 PHASE_NAMES = dict(GIVEN_PHASES)
 _STANDS_BECAUSE = {
     "printed": "Printing accepted this plan. Nothing replaces it unasked.",
@@ -182,16 +185,19 @@ def room_context(room: Room) -> dict[str, Any]:
     board = board_of(room)
     house = room.house
     drawn = room_drawn(room) if board.view else None
+    order = order_of(room)
+    phases = sorted(room.phases.all(), key=lambda phase: phase.position)
     context: dict[str, Any] = {
         "house": house,
         "room": room,
         "board": board,
-        "glance": glance_at(room, board.summary),
+        "glance": glance_at(room, board.summary, next_phase(order, room, phases)),
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
         "old_figures": old_figures(house.pk) if board.stale else None,
         "worker_here": queue.worker_is_here(),
         "pile": _pile_of(room),
+        "next_steps": _next_steps(room, order),
     }
     if board.view is None:
         return context
@@ -237,6 +243,14 @@ def room_context(room: Room) -> dict[str, Any]:
         "order": drawn.order if drawn else (),
         "seen": seen_mark(board),
     }
+
+
+def _next_steps(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
+    """The first steps that can start in the room, what frees most work before the others."""
+    if room.finished:
+        return ()
+    shown = next_shown(order.outlook.of_room(room.key), Links(room.house, [room]))
+    return tuple(sorted(shown.now, key=lambda step: step != shown.most))[:_MOST_NEXT]
 
 
 def _pile_of(room: Room) -> list[Room]:

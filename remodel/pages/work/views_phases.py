@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.queries import old_figures, view_of
 from remodel.bridge.lengths import shown_amount
+from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
@@ -49,7 +50,7 @@ __all__ = [
 ]
 
 # The phases whose material is ticked or counted, and the states that may be followed by done.
-TICKED = ("framing", "partitions", "hanging", "taping", "finishing")
+TICKED = frozenset(values(QUANTITY_PHASES))
 _MAY_BE_DONE = (PhaseState.NOT_STARTED, PhaseState.READY, PhaseState.IN_PROGRESS)
 # the step a page offers first, by where a phase stands
 NEXT_STEP = {

@@ -14,10 +14,12 @@ from remodel.supply import orders
 from remodel.supply.ledger import move
 from remodel.supply.models import OrderLine, Pack, SheetOnSale
 from remodel.supply.services import pack_change, sheet_remove
+from remodel.work.services import phase_set_state
 from tests.remodel.supply.steps import (
     draft,
     finish,
     in_packs,
+    job_of,
     order_all,
     place,
     receive,
@@ -291,6 +293,7 @@ def test_batts_that_were_asked_for_are_drafted_ordered_and_told_on_the_phases_pa
         surface="A",
         insulation=insulation_entered(Decimal(13), Decimal(60), retarder=True, units="in"),
     )
+    phase_set_state(by=by, phase=job_of(room, "insulation"), state="ready")
     order = draft(by, room, phases=["insulation"])
     assert {line.item for line in order.lines.all()} == {"batts-r13", "vapor-sheet"}
     receive(by, place(by, order))

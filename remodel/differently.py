@@ -150,7 +150,7 @@ def ends_to_choose(piece: Piece) -> dict[str, str]:
     if result is None or piece.board is None:
         return {}
     surface = f"{piece.room.key}/{piece.board.surface}"
-    return ends_of(house_value(whole_house(piece.room.house_id)), result, surface, piece.mark)
+    return ends_of(result, surface, piece.mark)
 
 
 def sources_of(piece: Piece) -> list[Source]:

@@ -278,6 +278,7 @@ PHOTO_MAX_PIXELS = 52_000_000  # phones of "48" and "50 megapixels" have a few m
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
 CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue.json"
+METRIC_CATALOGUE_FILE = BASE_DIR / "fixtures" / "catalogue-metric.json"
 DEMO_HOUSE_FILE = BASE_DIR / "fixtures" / "hollow-lane.json"
 
 LOGGING = {

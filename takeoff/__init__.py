@@ -18,6 +18,7 @@ order of the work:
     seams               every joint by kind and length
     needs               what each phase takes, with reasons down to a trade figure
     supply              needs less stock, in packs on sale
+    cut_list            which stick is cut into which pieces
     job                 all of it in one call
     cards               how each sheet is cut and marked, and in which order boards are hung
     drawing             rooms, surfaces, sheets and pieces as drawings

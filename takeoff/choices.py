@@ -5,7 +5,9 @@ from __future__ import annotations
 from enum import StrEnum
 
 __all__ = [
+    "Above",
     "Action",
+    "BeadKind",
     "CeilingKind",
     "CeilingRows",
     "Compound",
@@ -15,16 +17,19 @@ __all__ = [
     "JointMode",
     "MeasureTo",
     "MeasuredTo",
+    "OldLining",
     "OpeningEdge",
     "OpeningGiven",
     "OpeningKind",
     "Orientation",
+    "PatchHeld",
     "Remedy",
     "Runs",
     "Side",
     "Substrate",
     "SurfaceKind",
     "Tape",
+    "Turn",
 ]
 
 
@@ -52,6 +57,28 @@ class Action(StrEnum):
     def keeps_lining(self) -> bool:
         """Whether the old lining stays, so that it counts in every thickness."""
         return self in (Action.LEAVE, Action.PATCH, Action.BOARD_OVER)
+
+
+class Above(StrEnum):
+    """What lies over a ceiling: rooms to live in, or an attic or roof."""
+
+    ROOM = "room"
+    ATTIC = "attic"
+
+
+class OldLining(StrEnum):
+    """What an old lining is: gypsum board, or plaster on lath."""
+
+    BOARD = "board"
+    PLASTER = "plaster"
+
+
+class PatchHeld(StrEnum):
+    """What holds a patch of board: strips put in behind the old board, or the framing, where a part
+    of a surface is boarded flush to what stays beside it."""
+
+    STRIPS = "strips"
+    FRAMING = "framing"
 
 
 class Orientation(StrEnum):
@@ -110,6 +137,7 @@ class CeilingKind(StrEnum):
     FLAT = "flat"
     SLOPE = "slope"
     GABLE = "gable"
+    VAULT = "vault"
 
 
 class OpeningKind(StrEnum):
@@ -136,6 +164,14 @@ class OpeningEdge(StrEnum):
     CASED = "cased"
     BEAD = "bead"
     RETURN = "return"
+
+
+class BeadKind(StrEnum):
+    """What outside corners are beaded with: metal bead, nailed through its flanges, or paper-faced
+    bead, which is bedded in compound."""
+
+    METAL = "metal"
+    PAPER = "paper"
 
 
 class CutoutKind(StrEnum):
@@ -172,6 +208,14 @@ class FramedWhen(StrEnum):
 class Side(StrEnum):
     LEFT = "left"
     RIGHT = "right"
+
+
+class Turn(StrEnum):
+    """Which way a partition turns at a corner, walked from the wall it starts at: toward the room
+    it makes (an outside corner of the room it stands in), or away from it."""
+
+    TOWARD = "toward"
+    AWAY = "away"
 
 
 class Tape(StrEnum):

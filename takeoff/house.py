@@ -25,6 +25,7 @@ from takeoff._checks import (
 )
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
+    Above,
     Action,
     CeilingKind,
     Compound,
@@ -34,19 +35,23 @@ from takeoff.choices import (
     JointMode,
     MeasuredTo,
     MeasureTo,
+    OldLining,
     OpeningEdge,
     OpeningGiven,
     OpeningKind,
     Orientation,
+    PatchHeld,
     Remedy,
     Runs,
     Side,
     Substrate,
     SurfaceKind,
     Tape,
+    Turn,
 )
 from takeoff.errors import BadValue
-from takeoff.quantities import Amount
+from takeoff.quantities import Amount, same_kind
+from takeoff.reference import batt_sizes, figures
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
@@ -58,10 +63,13 @@ __all__ = [
     "Framing",
     "HiddenItem",
     "House",
+    "Insulation",
+    "Leg",
     "Measure",
     "Opening",
     "Outline",
     "Partition",
+    "Patch",
     "PlainSurface",
     "QuickRoom",
     "Room",
@@ -184,7 +192,10 @@ class Ceiling:
     flat: `height`. slope: `height` at the low wall (`low_wall`), `high` at the point of the room
     farthest from it. gable: `height` at the eave wall (`low_wall`); the ridge runs parallel to that
     wall, `ridge_at` from it (half the depth of the room where None), and is `high` up; `far_height`
-    is the height of the far eave (`height` where None).
+    is the height of the far eave (`height` where None). vault: like a gable with a flat top, which
+    is `high` up, begins `flat_at` from the low wall and is `flat_width` wide, both measured level;
+    without `flat_width` the flat part reaches the far wall. The low wall of a vault may be a knee
+    wall.
     """
 
     kind: CeilingKind = CeilingKind.FLAT
@@ -193,12 +204,16 @@ class Ceiling:
     high: Nm | None = None
     ridge_at: Nm | None = None
     far_height: Nm | None = None
+    flat_at: Nm | None = None
+    flat_width: Nm | None = None
 
     def __post_init__(self) -> None:
         check_length(self.height, "Ceiling height", most=_HIGHEST)
         check_length(self.high, "Ceiling high", most=_HIGHEST)
         check_length(self.far_height, "Ceiling far_height", most=_HIGHEST)
         check_length(self.ridge_at, "Ceiling ridge_at", most=_LONGEST_SIDE)
+        check_length(self.flat_at, "Ceiling flat_at", most=_LONGEST_SIDE)
+        check_length(self.flat_width, "Ceiling flat_width", most=_LONGEST_SIDE)
         if self.kind is CeilingKind.FLAT:
             if self.high or self.ridge_at or self.far_height or self.low_wall:
                 raise BadValue(
@@ -216,12 +231,38 @@ class Ceiling:
             raise BadValue(
                 "A single slope has no ridge and no far eave; leave out ridge_at and far_height"
             )
+        self._check_flat_part()
+
+    def _check_flat_part(self) -> None:
+        if self.kind is CeilingKind.VAULT:
+            if self.flat_at is None:
+                raise BadValue(
+                    "A vault ceiling must say how far from its low wall the flat part begins, "
+                    "like flat_at 4' 6\""
+                )
+            if self.ridge_at is not None:
+                raise BadValue("A vault ceiling has no ridge; leave out ridge_at")
+            if self.far_height is not None and self.flat_width is None:
+                raise BadValue(
+                    "A vault ceiling with a far eave must say how wide its flat part is, like "
+                    "flat_width 5' 2\""
+                )
+        elif self.flat_at is not None or self.flat_width is not None:
+            raise BadValue(
+                f"A {self.kind} ceiling has no flat part beside a slope; leave out flat_at and "
+                "flat_width, or choose vault"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
     """A door, window or cased opening in a wall. `left` is measured by a person who faces the wall
-    from inside, `sill` is up from the floor."""
+    from inside, `sill` is up from the floor.
+
+    `return_depth` is how deep board is turned into the opening, from the framing face of the wall
+    to the frame of the door or window, or to the wall's other face. It goes with the edge `return`;
+    where nobody measured it, only the bead at the wall's own corner is counted.
+    """
 
     id: str
     name: str
@@ -233,9 +274,22 @@ class Opening:
     height: Nm
     given: OpeningGiven = OpeningGiven.ROUGH
     edge: OpeningEdge = OpeningEdge.CASED
+    return_depth: Nm | None = None
 
     def __post_init__(self) -> None:
         check_id(self.id, "Opening")
+        deepest = figures.length("RT-deepest")
+        if self.return_depth is not None:
+            if self.edge is not OpeningEdge.RETURN:
+                raise BadValue(
+                    f"Opening {self.name} has a return_depth, so its edge must be 'return'"
+                )
+            if not 0 < self.return_depth <= deepest:
+                raise BadValue(
+                    f"Opening {self.name} return_depth must be more than zero and no deeper than a "
+                    "wall is thick, at most 24 in (610 mm); enter the depth from the framing face "
+                    "to the frame, like 4 1/2 in (115 mm)"
+                )
         check_length(self.left, f"Opening {self.name} left", zero=True)
         check_length(self.sill, f"Opening {self.name} sill", zero=True)
         check_length(self.width, f"Opening {self.name} width")
@@ -265,7 +319,8 @@ class Cutout:
     of a round hole is its diameter.
 
     `across` and `up` are the two readings that place it. On a ceiling both name walls, which must
-    not be parallel.
+    not be parallel. On a wall the width is level. On a ceiling `along` is the id of the wall along
+    which the longer side of a box or vent lies; None leaves the width along the first wall.
     """
 
     id: str
@@ -276,6 +331,7 @@ class Cutout:
     up: Measure
     width: Nm
     height: Nm | None = None
+    along: str | None = None
 
     def __post_init__(self) -> None:
         check_id(self.id, "Cut-out")
@@ -363,19 +419,66 @@ class Framing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Insulation:
+    """Batts between the members of a surface: their R-value, the area they fill, and whether a
+    sheet against vapor goes over them.
+
+    `r` is the number on the bag: the R-value in a house in inches, the RSI in one in millimeters.
+    Nothing of it is chosen for people: climate and local code decide.
+    """
+
+    r: Decimal
+    area: Amount
+    retarder: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.r.is_finite() or not 0 < self.r <= 100:
+            raise BadValue("Insulation r must be the number on the bag, like 13 (RSI 2.3)")
+        if not same_kind(self.area, Amount(Fraction(1), "sq ft")) or self.area.value <= 0:
+            raise BadValue("Insulation area must be an area, like 96 sq ft or 9 m2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Patch:
+    """New board let into a surface that stays: `count` rectangles of one size.
+
+    A patch held by `strips` fills a hole. One held by the `framing` is a part of the surface that
+    is boarded flush to what stays beside it. `thickness` is that of the old board or plaster round
+    it; None means that of the surface's lining.
+    """
+
+    width: Nm
+    height: Nm
+    count: int = 1
+    held: PatchHeld = PatchHeld.STRIPS
+    thickness: Nm | None = None
+
+    def __post_init__(self) -> None:
+        check_length(self.width, "Patch width")
+        check_length(self.height, "Patch height")
+        check_length(self.thickness, "Patch thickness")
+        if not 1 <= self.count <= 500:
+            raise BadValue("Patch count must be from 1 to 500, like 2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceChoice:
     """What a person chooses for one wall or ceiling plane. None means the default of the room or of
     the house.
 
     `of` is the id of a wall, `ceiling`, or the id of a plane. `lining` is the thickness of old
-    board on the framing. `rated` names the tested assembly of a rated surface. No floating seam
-    goes on a surface that is `wet`, rated, or `braces` the structure. `insulated` matters on
-    ceilings, where the board carries the insulation.
+    board on the framing, and `old_lining` what it is. `rated` names the tested assembly of a rated
+    surface. No floating seam goes on a surface that is `wet`, rated, or `braces` the structure.
+    `insulated` matters on ceilings, where the board carries the insulation; None means that nobody
+    has said, and a ceiling counts as insulated then unless there is a room `above`. `insulation` is
+    what is put in, and `patches` are let into a surface that is left or patched. New board goes up
+    in one layer or two.
     """
 
     of: str
     action: Action | None = None
     lining: Nm | None = None
+    old_lining: OldLining | None = None
     board: BoardChoice | None = None
     orientation: Orientation | None = None
     joint_mode: JointMode | None = None
@@ -383,11 +486,21 @@ class SurfaceChoice:
     rated: str | None = None
     wet: bool = False
     braces: bool = False
-    insulated: bool = False
+    insulated: bool | None = None
     tiled: bool = False
+    above: Above | None = None
+    insulation: Insulation | None = None
+    patches: tuple[Patch, ...] = ()
+    layers: int = 1
 
     def __post_init__(self) -> None:
+        if self.layers not in (1, 2):
+            raise BadValue(f"{self.of}: layers must be 1 or 2")
         check_length(self.lining, f"Lining of {self.of}", zero=True)
+        if self.patches and self.action is not None and self.action.gets_board:
+            raise BadValue(
+                f"{self.of} gets new board all over, so it has no patches; choose action 'patch'"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -424,7 +537,8 @@ class Room:
     others follow, the longest first. `longest_board` is the longest sheet that gets into the room,
     and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
     rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
-    are marked with.
+    are marked with. A `garage` whose ceiling has a room above takes fire-rated board there. On a
+    `slab` the sole plates of partitions are treated lumber, anchored in the concrete.
     """
 
     id: str
@@ -447,6 +561,8 @@ class Room:
     pile: str = ""
     finished: bool = False
     code: str = ""
+    garage: bool = False
+    slab: bool = False
 
     def __post_init__(self) -> None:
         check_id(self.id, "Room")
@@ -461,14 +577,43 @@ class Room:
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
 
 
+# More legs than any closet has; more are a slip.
+_MOST_LEGS = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """One straight run of a partition after its first, square to the run before it. `turn` is the
+    way the partition turns where the leg begins.
+
+    `length` is that of the longer of its two sides, from the outside of one corner to the outside
+    of the next; the last leg has none, because it runs to the wall it meets.
+    """
+
+    id: str
+    name: str
+    turn: Turn
+    length: Nm | None = None
+    letter: str = ""
+
+    def __post_init__(self) -> None:
+        check_id(self.id, "Leg")
+        check_letter(self.letter, f"Leg {self.name} letter")
+        check_length(self.length, f"Leg {self.name} length", most=_LONGEST_SIDE)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A planned wall, at right angles to the wall `wall` of `room`. `at` goes from the left end of
-    that wall to the framing of the partition.
+    """A planned wall that begins square to the wall `wall` of `room`. `at` goes from the left end
+    of that wall to the framing of the partition.
 
-    What lies on its `side`, for a person who faces `wall` from inside, becomes the room whose shape
-    is `BehindPartition`. Openings are placed as seen from the parent room. A bearing partition is
-    refused: an engineer has to size it.
+    `wall` may also be a partition of the same room that stands before this one, or a leg of one,
+    as seen from that room. What lies on its `side`, for a person who faces `wall` from inside,
+    becomes the room whose shape is `BehindPartition`. A partition of one leg runs to the wall
+    opposite. One of more legs runs `length` to its first corner, on the longer of its two sides,
+    and then along `legs`. Openings are placed as seen from the parent room, in the partition (its
+    first leg) or in one of its legs. A bearing partition always is framed before board, and its
+    sticks are not counted: an engineer has to size it.
     """
 
     id: str
@@ -477,6 +622,8 @@ class Partition:
     wall: str
     at: Nm
     side: Side
+    length: Nm | None = None
+    legs: tuple[Leg, ...] = ()
     framed: FramedWhen = FramedWhen.BEFORE
     bearing: bool = False
     stud: str = "2x4"
@@ -490,6 +637,40 @@ class Partition:
         check_letter(self.letter, f"Partition {self.name} letter")
         check_length(self.at, f"Partition {self.name} at")
         check_length(self.spacing, f"Partition {self.name} spacing")
+        check_length(self.length, f"Partition {self.name} length", most=_LONGEST_SIDE)
+        self._check_legs()
+
+    @property
+    def runs(self) -> tuple[tuple[str, str, Nm | None], ...]:
+        """The id, name and length of every straight run, from the wall where it starts. The first
+        has the id and name of the partition."""
+        return (
+            (self.id, self.name, self.length),
+            *((leg.id, leg.name, leg.length) for leg in self.legs),
+        )
+
+    @property
+    def run_ids(self) -> tuple[str, ...]:
+        return (self.id, *(leg.id for leg in self.legs))
+
+    def _check_legs(self) -> None:
+        if len(self.legs) > _MOST_LEGS:
+            raise BadValue(
+                f"Partition {self.name} has {len(self.legs)} legs after its first corner; enter at "
+                f"most {_MOST_LEGS}"
+            )
+        for run, (_, name, length) in enumerate(self.runs):
+            is_last = run == len(self.legs)
+            if length is None and not is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} turns a corner, so it needs its length to that "
+                    "corner, like 3' 2\""
+                )
+            if length is not None and is_last:
+                raise BadValue(
+                    f"Partition {self.name}: {name} runs to the wall it meets; leave out its "
+                    "length, or add the leg that it turns into"
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -512,14 +693,31 @@ class House:
         if len(self.rooms) > 500:
             raise BadValue("A house may have at most 500 rooms")
         check_unique((room.id for room in self.rooms), "Room")
-        check_unique((partition.id for partition in self.partitions), "Partition")
+        check_unique(
+            (run for partition in self.partitions for run in partition.run_ids),
+            "Partition or leg",
+        )
         check_marks_unique((room.code for room in self.rooms), "Room code", "KIT")
         self._check_partition_letters()
+        self._check_r_values()
         things = [opening.id for room in self.rooms for opening in room.openings]
         things += [cutout.id for room in self.rooms for cutout in room.cutouts]
         things += [item.id for room in self.rooms for item in room.hidden]
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
+
+    def _check_r_values(self) -> None:
+        """An R-value of the other system of units is none on sale here, so it cannot pass."""
+        metric = self.units is UnitSystem.MILLIMETRE
+        sold = [batt.rsi if metric else batt.r for batt in batt_sizes()]
+        for room in self.rooms:
+            for choice in room.surfaces:
+                if choice.insulation is not None and choice.insulation.r not in sold:
+                    which = "RSI" if metric else "R-value"
+                    raise BadValue(
+                        f"{room.name}, {choice.of}: insulation r {choice.insulation.r} is no "
+                        f"{which} of batts on sale; enter one of {', '.join(map(str, sold))}"
+                    )
 
     @property
     def on_hand(self) -> tuple[StockItem, ...]:
@@ -536,7 +734,8 @@ class House:
         shapes = {room.id: room.shape for room in self.rooms}
         letters: dict[str, list[str]] = {}
         for partition in self.partitions:
-            letters.setdefault(partition.room, []).append(partition.letter)
+            given = letters.setdefault(partition.room, [])
+            given += [partition.letter, *(leg.letter for leg in partition.legs)]
         for room, mine in letters.items():
             match shapes.get(room):
                 case Outline(walls=walls):

@@ -4,24 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from takeoff.boards.blocking import unsupported_butt_ends
 from takeoff.boards.check import Breach, examine_plan
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
+from takeoff.cautions import control_joint_notes, stack_notes
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
 from takeoff.framing.members import FramedSurface, frame
+from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
+from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
+from takeoff.needs.hand_goods import torn_out
 from takeoff.needs.need import CrossCheck, Need, Phase
-from takeoff.needs.phases import needs_of
+from takeoff.needs.phases import beside_plans, needs_of
+from takeoff.quantities import Amount, display, from_nm
+from takeoff.reference import figures
 from takeoff.seams import Seam, seams_of
 from takeoff.solve.search import SearchOptions
 from takeoff.supply import SupplyList, order
+from takeoff.units import UnitSystem
 
 __all__ = [
     "PartitionChoice",
@@ -150,7 +159,8 @@ def takeoff_of_plans(
     surfaces = {surface.id: surface for room in rooms for surface in room.surfaces}
     unsupported += [edge for plan in plans for edge in unsupported_butt_ends(plan, surfaces)]
     seams = [seam for room in rooms for seam in seams_of(room, all_members, laid, house.catalogue)]
-    needs = needs_of(house, rooms, all_members, frames, laid, sheets, unsupported, seams)
+    beside = beside_plans(house, rooms, all_members, partitions, laid)
+    needs = needs_of(house, rooms, all_members, frames, laid, sheets, unsupported, seams, beside)
     checked = cross_checks(
         CrossCheckInputs(
             needs=needs,
@@ -177,7 +187,11 @@ def takeoff_of_plans(
         cross_checks=checked,
         supply=_supply(house, needs),
         unframed=unframed,
-        warnings=tuple(_warnings(house, rooms, partitions, frames)),
+        warnings=(
+            *_warnings(house, rooms, partitions, frames, sheets),
+            *_unknown_over(partitions, beside.blocks),
+            *_layered(surfaces, beside.first, house.units),
+        ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
     )
@@ -207,10 +221,15 @@ def supply_for(
 def partition_choices(
     takeoff: Takeoff, cache: PlanCache | None = None
 ) -> tuple[PartitionChoice, ...]:
-    """Every partition of a takeoff framed before and after board, the others staying as they
-    are."""
+    """Every partition of a takeoff framed before and after board, the others staying as they are.
+    One that carries load is left out: it is never framed after board."""
     cache = cache or PlanCache()
-    now = {shape.id: shape.framed for shape in takeoff.partitions}
+    bearing = {partition.id for partition in takeoff.house.partitions if partition.bearing}
+    now = {
+        shape.partition: shape.framed
+        for shape in takeoff.partitions
+        if shape.partition not in bearing
+    }
     return tuple(
         PartitionChoice(
             partition=partition,
@@ -238,7 +257,8 @@ def _partition_frames(
     by_id = {partition.id: partition for partition in house.partitions}
     for shape in shapes:
         try:
-            frames.append(partition_frame(shape, house.rules, bearing=by_id[shape.id].bearing))
+            bearing = by_id[shape.partition].bearing
+            frames.append(partition_frame(shape, house.rules, bearing=bearing))
         except NeedsEngineer as error:
             warnings.append(str(error))
     return tuple(frames), tuple(warnings)
@@ -279,32 +299,115 @@ def _amiss(
     return tuple(amiss)
 
 
+def _unknown_over(
+    partitions: Sequence[PartitionShape], blocks: Mapping[str, PlateBlocks]
+) -> Iterator[str]:
+    """Partitions of which nobody can say whether a joist lies over them."""
+    for shape in partitions:
+        over = blocks.get(shape.id)
+        if over is not None and not over.known:
+            yield (
+                f"{shape.name} may run between two joists of {over.ceiling}: look, and say how "
+                "they lie. Blocks over its top plate are counted then, and go in before the "
+                "ceiling is closed"
+            )
+
+
+def _layered(
+    surfaces: Mapping[str, Surface], first: FirstLayers, units: UnitSystem
+) -> Iterator[str]:
+    """What to know of surfaces with two layers: which way the first goes, and where its joints and
+    those of the second would lie in line."""
+    for plan in first.surfaces:
+        name = surfaces[plan.surface].name
+        way = "along" if plan.along_framing else "across"
+        yield (
+            f"{name}: two layers. Hang the first {way} the framing, its joints off those of the "
+            "second; cards and ticks are of the second, and the hours of the first are not "
+            "counted. A second layer is weight: on a ceiling, ask someone licensed"
+        )
+        beside = first.in_line.get(plan.surface)
+        if beside:
+            yield (
+                f"{name}: about {display(from_nm(beside, 'ft'), units)} of joints of its first "
+                "layer would lie in line with those of the second. Begin the first layer with a "
+                "narrower board"
+            )
+
+
+def _torn_out(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
+    """What comes off the walls of a room, for whoever has to carry and haul it."""
+    gone = list(torn_out(room))
+    if not gone:
+        return
+    pounds = sum((off.pounds for off in gone), Fraction(0))
+    cubic_feet = sum((off.cubic_feet for off in gone), Fraction(0))
+    weight = display(Amount(Fraction(round(pounds)), "lb"), units)
+    volume = display(Amount(cubic_feet, "cu ft"), units)
+    trips = -(-pounds // figures.number("TO-trip"))
+    bags = sum(off.bags for off in gone)
+    unknown = [off.surface.name for off in gone if not off.known]
+    guess = (
+        f" It counts as board in {'; '.join(unknown)}: say where it is plaster, which weighs "
+        "several times as much."
+        if unknown
+        else ""
+    )
+    yield (
+        f"{room.name}: about {weight} of old lining comes off, {volume} as rubble (a dumpster "
+        f"holds 270 cu ft in each 10 yards): contractor bags {bags}, or pickup trips {trips} with "
+        f"no more than its payload.{guess}"
+    )
+
+
 def _warnings(
     house: House,
     rooms: Sequence[RoomGeometry],
     partitions: Sequence[PartitionShape],
     frames: Sequence[PartitionFrame],
+    sheets: Sequence[Sheet],
 ) -> Iterator[str]:
-    """What a person should know of rooms and partitions before buying; what plans note stands with
-    the plans."""
+    """What a person should know of rooms, partitions and sheets before buying; what plans note
+    stands with the plans."""
     for room in rooms:
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
-        patched = [surface.name for surface in room.surfaces if surface.action is Action.PATCH]
+        yield from control_joint_notes(room, house.units)
+    yield from stack_notes(house, sheets)
+    for room in rooms:
+        patched = [
+            surface.name
+            for surface in room.surfaces
+            if surface.action is Action.PATCH and not surface.patches
+        ]
         if patched:
             yield (
-                f"{'; '.join(patched)}: what the patches take is not counted; buy for them by "
-                "what you find"
+                f"{'; '.join(patched)}: what the patches take is not counted until you give their "
+                "sizes"
+            )
+    for room in rooms:
+        yield from _torn_out(room, house.units)
+        if not house.rules.texture_coverage and any(
+            surface.water_texture and surface.action.gets_board for surface in room.surfaces
+        ):
+            yield (
+                f"{room.name}: its ceiling texture is not counted. Read off a bag how far it goes, "
+                "and enter that in the rules (texture_coverage in the house file)"
             )
     for frame_of in frames:
         for text in frame_of.notes:
             yield f"{frame_of.name}: {text}"
-    for shape in partitions:
-        planned = next(partition for partition in house.partitions if partition.id == shape.id)
-        if shape.framed is FramedWhen.AFTER and not planned.blocking_recorded:
+    framed = {shape.partition: shape.framed for shape in partitions}
+    for partition in house.partitions:
+        if partition.bearing and partition.framed is FramedWhen.AFTER:
             yield (
-                f"{shape.name} stands on finished faces, and no blocking is recorded where it "
+                f"{partition.name} carries load, so it is worked out as framed before board, "
+                "whatever was chosen"
+            )
+        if framed[partition.id] is FramedWhen.AFTER and not partition.blocking_recorded:
+            yield (
+                f"{partition.name} stands on finished faces, and no blocking is recorded where it "
                 "meets them. Put blocking "
                 "in before those faces are closed, then set blocking_recorded in the house file."
             )

@@ -2,7 +2,8 @@
 
 A room has a code of one to three capital letters, of its name, which no other room of the house
 has. A wall has the letter of its place in the walk, whatever it is called, and a partition the
-letter after the walls of the room it stands in, the same from both sides. A ceiling is CL, and
+letter after the walls of the room it stands in, the same from both sides; each further leg of it
+has a letter of its own. A ceiling is CL, and
 several are CLA, CLB and so on. A piece is then `K-A1`, a sheet `K7` and an offcut `K7.1`
 (see `boards.plan`).
 
@@ -41,7 +42,7 @@ def with_marks(house: House) -> House:
     codes = _codes(house.rooms)
     of_partitions: dict[str, set[str]] = {}
     for partition in house.partitions:
-        of_partitions.setdefault(partition.room, set()).add(partition.letter)
+        of_partitions.setdefault(partition.room, set()).update(_leg_letters(partition).values())
     rooms = tuple(
         _with_letters(
             room if room.code else replace(room, code=code), of_partitions.get(room.id, ())
@@ -127,18 +128,35 @@ def _lettered(surfaces: Sequence[PlainSurface]) -> tuple[PlainSurface, ...]:
 def _with_partition_letters(
     rooms: Sequence[Room], partitions: Sequence[Partition]
 ) -> tuple[Partition, ...]:
-    if all(partition.letter for partition in partitions):
+    if all(all(_leg_letters(partition).values()) for partition in partitions):
         return tuple(partitions)
     taken = {room.id: set(_wall_letters(room).values()) for room in rooms}
     for partition in partitions:
-        if partition.letter:
-            taken.setdefault(partition.room, set()).add(partition.letter)
-    lettered = []
-    for partition in partitions:
-        letter = partition.letter or new_letter(taken.get(partition.room, ()))
-        taken.setdefault(partition.room, set()).add(letter)
-        lettered.append(replace(partition, letter=letter))
-    return tuple(lettered)
+        taken.setdefault(partition.room, set()).update(_leg_letters(partition).values())
+
+    def letter_in(room: str, given: str) -> str:
+        letter = given or new_letter(taken[room])
+        taken[room].add(letter)
+        return letter
+
+    return tuple(
+        replace(
+            partition,
+            letter=letter_in(partition.room, partition.letter),
+            legs=tuple(
+                replace(leg, letter=letter_in(partition.room, leg.letter)) for leg in partition.legs
+            ),
+        )
+        for partition in partitions
+    )
+
+
+def _leg_letters(partition: Partition) -> dict[str, str]:
+    """The letters that a partition gives its legs, by their ids; empty where it gives none."""
+    return {
+        partition.id: partition.letter,
+        **{leg.id: leg.letter for leg in partition.legs},
+    }
 
 
 def _wall_letters(room: Room) -> dict[str, str]:
@@ -157,7 +175,7 @@ def surface_letters(house: House) -> Mapping[str, Mapping[str, str]]:
     there. A room behind a partition has the walls of its parent room. The house is `with_marks`."""
     letters = {room.id: _wall_letters(room) for room in house.rooms}
     for partition in house.partitions:
-        letters.setdefault(partition.room, {})[partition.id] = partition.letter
+        letters.setdefault(partition.room, {}).update(_leg_letters(partition))
     parents = {partition.id: partition.room for partition in house.partitions}
     for room in house.rooms:
         behind = getattr(room.shape, "partition", None)

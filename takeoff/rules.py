@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from takeoff._checks import check_length
 from takeoff.catalogue import OwnedSheet, SheetOnSale
-from takeoff.choices import CeilingRows, JointMode, Orientation
+from takeoff.choices import BeadKind, CeilingRows, JointMode, Orientation
 from takeoff.errors import BadValue
 from takeoff.reference import figures
 from takeoff.units import FOOT, INCH, MM, SIXTY_FOURTH, Nm, UnitSystem, format_length
@@ -83,6 +83,9 @@ class Rules:
     figure is read from `takeoff/reference/`; see each figure there. `wall_spacing_known` says
     whether somebody has seen how far apart the studs of the house are. Where nobody has, a new room
     is not given `assumed_wall_spacing` as its own: it has no spacing, and its plan is provisional.
+    `adhesive_screws` is how far apart screws may be where board is glued (None: as where it is
+    not), and `texture_coverage` the square feet that a pound of texture covers, in a house in
+    millimeters the square meters of a kilogram (None: none is counted).
     """
 
     # joints
@@ -131,6 +134,12 @@ class Rules:
     floating_corners: bool = False
     adhesive: bool = False
     edge_support: str = "nailer"
+    bead: BeadKind = BeadKind.METAL
+    sealant: bool = False
+    hand_goods: bool = False
+    # Asked of people, for no source says them: they are on the label of what is bought.
+    adhesive_screws: Nm | None = None
+    texture_coverage: Decimal | None = None
     partition_slack: Nm = figures.length("FR-slack")
     # One top plate is enough where nothing bears on it.
     partition_top_plates: int = figures.count("FR-03")
@@ -158,7 +167,15 @@ class Rules:
     def __post_init__(self) -> None:
         for name in self.ZERO_ALLOWED:
             check_length(getattr(self, name), f"Rule {name}", zero=True)
-        for name in ("assumed_wall_spacing", "assumed_ceiling_spacing", "longest_board"):
+        if self.texture_coverage is not None and not 0 < self.texture_coverage <= 1000:
+            raise BadValue(
+                "Rule texture_coverage must be more than zero: the sq ft (m2) that a pound "
+                "(kilogram) on the bag covers, like 10 (2)"
+            )
+        for name in (
+            *("assumed_wall_spacing", "assumed_ceiling_spacing", "longest_board"),
+            "adhesive_screws",
+        ):
             check_length(getattr(self, name), f"Rule {name}")
         for name in ("seam_price", "backer_price", "shim_price", "preferred_stagger_price"):
             price: Decimal = getattr(self, name)

@@ -23,7 +23,8 @@ Span = tuple[Fraction, Fraction]
 
 class SeamKind(StrEnum):
     """`TAPERED`: two factory edges. `CUT_EDGE`: a long seam where one edge was cut, so no taper
-    helps the tape."""
+    helps the tape. `PATCH_EDGE` and `TRIM` (board that ends against a frame) are in no plan: what
+    tapes them adds them."""
 
     TAPERED = "tapered"
     CUT_EDGE = "cut edge"
@@ -33,6 +34,8 @@ class SeamKind(StrEnum):
     OUTSIDE_CORNER = "outside corner"
     RIDGE = "ridge"
     OPENING_EDGE = "edge at opening"
+    PATCH_EDGE = "edge of a patch"
+    TRIM = "trim at a frame"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

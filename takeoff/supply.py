@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
 from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, StockItem
-from takeoff.cutting.sticks import StickStock, cut_sticks
+from takeoff.cutting.sticks import StickPlan, StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
-from takeoff.needs.materials import BEAD, material_name, sheet_id, sheet_name
+from takeoff.needs.materials import BEAD, PAPER_BEAD, TRIM, material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
@@ -25,13 +25,15 @@ __all__ = [
     "SupplyLine",
     "SupplyList",
     "counted",
+    "cut_for",
     "order",
     "stick_length",
+    "sticks_of",
 ]
 
 
 # Cut with snips, which take nothing where a saw takes its kerf.
-SNIPPED = frozenset({BEAD.id})
+SNIPPED = frozenset({BEAD.id, PAPER_BEAD.id, TRIM.id})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,20 +220,25 @@ class _Hand:
         return self._sticks(item, self._here), self._sticks(item, self._coming)
 
     def _sticks(self, item: str, items: dict[str, list[Amount]]) -> list[Nm]:
-        sticks = []
-        for amount in items.get(item, ()):
-            if not same_kind(amount, Amount(Fraction(1), "ft")):
-                raise BadValue(
-                    f"Stock of {item} must be given stick by stick, each its length, like 8 ft"
-                )
-            sticks.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
-        return sticks
+        return sticks_of(item, items.get(item, ()))
 
     def use_sticks(self, item: str, used: Sequence[Nm]) -> None:
         here, coming = (Counter(stick) for stick in self.sticks(item))
         later = Counter(used) - here
         self._here[item] = _as_sticks(here - Counter(used))
         self._coming[item] = _as_sticks(coming - later)
+
+
+def sticks_of(item: str, amounts: Iterable[Amount]) -> list[Nm]:
+    """The lengths of sticks given one by one; raises `BadValue` for an amount of another kind."""
+    sticks = []
+    for amount in amounts:
+        if not same_kind(amount, Amount(Fraction(1), "ft")):
+            raise BadValue(
+                f"Stock of {item} must be given stick by stick, each its length, like 8 ft"
+            )
+        sticks.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
+    return sticks
 
 
 def _by_material(stock: Sequence[StockItem]) -> dict[str, list[Amount]]:
@@ -344,12 +351,9 @@ def _cut_line(
     kerf: Nm,
 ) -> SupplyLine:
     by_name = {pack.name: pack for pack in material.packs}
-    stock = [
-        StickStock(stick_length(pack, material), pack.price, pack.name) for pack in material.packs
-    ]
     here, coming = hand.sticks(material.id)
     owned = here + coming
-    plan = cut_sticks(lengths, stock, kerf=Nm(0) if material.id in SNIPPED else kerf, owned=owned)
+    plan = cut_for(material, lengths, kerf=kerf, owned=owned)
     used = [stick.stock.length for stick in plan.sticks if stick.stock.owned]
     hand.use_sticks(material.id, used)
     counts = Counter(stick.stock.pack for stick in plan.sticks if not stick.stock.owned)
@@ -369,6 +373,17 @@ def _cut_line(
         bound=plan.bound,
         volume=_lumber_volume(material.id, packs),
     )
+
+
+def cut_for(
+    material: MaterialOnSale, lengths: Sequence[Nm], *, kerf: Nm, owned: Sequence[Nm]
+) -> StickPlan:
+    """The sticks of `material` that `lengths` are cut from, `owned` ones first and the others of
+    lengths on sale; raises `BadValue` where none is long enough. What is snipped takes no kerf."""
+    stock = [
+        StickStock(stick_length(pack, material), pack.price, pack.name) for pack in material.packs
+    ]
+    return cut_sticks(lengths, stock, kerf=Nm(0) if material.id in SNIPPED else kerf, owned=owned)
 
 
 def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:

@@ -132,6 +132,7 @@ class HouseFacts:
         pieces = [piece for room in rooms for piece in self._pieces.get(room, ())]
         rows = [row for room in rooms for row in self._sheets.get(room, ())]
         here = [piece for piece in pieces if piece.state in PlacedPiece.HERE]
+        planned = {sheet.code for plan, _ in plans for sheet in plan.sheets}
         decided = {(id_, key) for row in rows for id_, key in row["rests"].items()}
         return Done(
             boards=tuple(_boards(here, plans)),
@@ -139,7 +140,12 @@ class HouseFacts:
             off_plan=frozenset(piece.mark for piece in here if not piece.as_planned),
             sheets=tuple(_sheets(rows, [plan for plan, _ in plans])),
             cut=frozenset(piece.mark for piece in pieces),
-            told=frozenset(row["code"] for row in rows if row["data"] and not row["as_planned"]),
+            # A sheet that none of these plans has may hold a piece that one of them has elsewhere.
+            told=frozenset(
+                row["code"]
+                for row in rows
+                if row["data"] and not (row["as_planned"] and row["code"] in planned)
+            ),
             # What was kept is at hand under its own key, unless another room was given it.
             gone=frozenset(id_ for id_, key in decided if key != id_ or key not in owned),
             taken=frozenset(self.taken(rooms)),

@@ -10,20 +10,28 @@ from uuid import UUID
 from django.db.models import Q
 from django.utils import timezone
 
+from remodel.board import hooks
 from remodel.board.marks import drop_offers, note_marks, retire_marks
 from remodel.board.models import Mark, PlacedPiece, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
-from remodel.bridge import codec
+from remodel.bridge import codec, house_value
 from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in, with_new_marks
-from remodel.bridge.plans import PLAN_SCHEMA, BoardPlan, numbered_beside, plan_from
+from remodel.bridge.plans import (
+    PLAN_SCHEMA,
+    BoardPlan,
+    at_prices_of,
+    numbered_beside,
+    plan_from,
+)
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import By, is_news, recorded
 from remodel.history.turns import write_turn
 from remodel.house.models import Room
+from remodel.house.queries import whole_house
 
 __all__ = [
     "beside_noted",
@@ -47,46 +55,78 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     person asks.
 
     It takes the place of a plan that stands, as long as nothing is cut by that one: what was
-    ordered for that one stays ordered. Raises `Refused` where boards are cut.
+    ordered for that one stays ordered. Raises `Refused` where boards are cut. One in whose place a
+    surface was planned anew stands again, as long as nothing was done since.
     """
     with write_turn():
         # Read inside the turn: somebody may have taken the plan or changed the room meanwhile.
         _read_again(plan)
-        if plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
+        if plan.state == Plan.State.FALLEN:
+            _go_back_to(by, plan)
+        elif plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
             return plan
-        if plan.state == Plan.State.PROPOSED and _pool_of(plan) is None:
-            raise Refused(_CHANGED)
-        if not plan.fallen_from:
-            # One that stood keeps its marks, for they may be on paper.
-            _number_beside_others(plan)
-            plan.data = codec.write(beside_noted(plan.house_id, plan_from(plan.data)))
-        standing = (
-            Plan.objects.select_for_update()
-            .filter(room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING)
-            .first()
-        )
-        state, why = Plan.State.ACCEPTED, Plan.Why.PERSON
-        if standing is not None:
-            _check_nothing_cut(standing)
-            state = Plan.State(standing.state)
-            if state != Plan.State.ACCEPTED:
-                why = Plan.Why(standing.why or why)
-            Plan.objects.filter(pk=standing.pk).update(
-                state=Plan.State.LEFT, fallen_from=standing.state, state_at=timezone.now()
-            )
-            retire_marks(standing, marks_in(plan_from(plan.data)))
-        plan.state, plan.fallen_from, plan.why, plan.person = state, "", why, by.person
-        plan.save()
-        note_marks(plan, plan_from(plan.data))
+        else:
+            _take(by, plan)
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+def _take(by: By, plan: Plan) -> None:
+    """Let a plan on offer, or one that was left, stand in the place of the one that does."""
+    if plan.state == Plan.State.PROPOSED and _pool_of(plan) is None:
+        raise Refused(_CHANGED)
+    if plan.state == Plan.State.LEFT:
+        _price_as_of_now(plan)
+    if not plan.fallen_from:
+        # One that stood keeps its marks, for they may be on paper.
+        _number_beside_others(plan)
+        plan.data = codec.write(beside_noted(plan.house_id, plan_from(plan.data)))
+    standing = (
+        Plan.objects.select_for_update()
+        .filter(room=plan.room, board=plan.board, thickness=plan.thickness, state__in=STANDING)
+        .first()
+    )
+    state, why = Plan.State.ACCEPTED, Plan.Why.PERSON
+    if standing is not None:
+        _check_nothing_cut(standing)
+        state = Plan.State(standing.state)
+        if state != Plan.State.ACCEPTED:
+            why = Plan.Why(standing.why or why)
+        Plan.objects.filter(pk=standing.pk).update(
+            state=Plan.State.LEFT, fallen_from=standing.state, state_at=timezone.now()
+        )
+        retire_marks(standing, marks_in(plan_from(plan.data)))
+    plan.state, plan.fallen_from, plan.why, plan.person = state, "", why, by.person
+    plan.save()
+    note_marks(plan, plan_from(plan.data))
+
+
+def _go_back_to(by: By, plan: Plan) -> None:
+    """Let a plan stand again in whose place a surface was planned anew."""
+    instead = Plan.objects.filter(instead_of=plan, state__in=STANDING).first()
+    if instead is None or not plan.anew:
+        raise Refused(_CHANGED)
+    if not plan_stands_again(str(plan.pk), since=instead.made_at):
+        raise Refused(
+            "Something was cut, hung or ordered since the surface was planned anew, so the plan "
+            "before cannot be used again. To have other boards there, plan the surface anew"
+        )
+    Plan.objects.filter(pk=plan.pk).update(anew=[], person=by.person)
+    plan.refresh_from_db()
 
 
 _CHANGED = (
     "The room changed since this plan was found, so it is not offered any more. Nothing was "
     "changed; load the page again"
 )
+
+
+def _price_as_of_now(plan: Plan) -> None:
+    """Have the sheets that a plan of before buys cost what they cost now."""
+    priced = at_prices_of(house_value(whole_house(plan.house_id)), plan_from(plan.data))
+    plan.data, plan.total = codec.write(priced), str(priced.total)
+    plan.bound, plan.basis = str(priced.bound.value), priced.bound.basis.value
 
 
 def _read_again(plan: Plan) -> None:
@@ -257,26 +297,46 @@ def plans_take_back(*, by: By, rooms: Iterable[Room]) -> None:
         )
 
 
-def plan_stands_again(name: str, *, since: datetime, but: UUID) -> bool:
+def plan_stands_again(name: str, *, since: datetime, but: UUID | None = None) -> bool:
     """Let a plan stand again that fell `since`, in the place of the one that was made instead of
     it, as long as nothing was cut, hung or ordered by that one. Gives whether it does.
 
     `but` is the piece whose entry is taken back. Called inside a write. Cards of the other plan are
-    told of as cards to throw away.
+    told of as cards to throw away. Pieces that were cut and had lost their place have it again.
     """
     plan = Plan.objects.filter(pk=name, state=Plan.State.FALLEN).first()
     other = Plan.objects.filter(instead_of=plan, state__in=STANDING).first() if plan else None
     if plan is None or other is None:
         return False
-    done = PlacedPiece.objects.filter(house=plan.house_id).exclude(pk=but)
+    done = PlacedPiece.objects.filter(house=plan.house_id)
+    if but is not None:
+        done = done.exclude(pk=but)
     after = Q(cut_at__gt=since) | Q(hung_at__gt=since) | Q(ended_at__gt=since)
     if done.filter(after).exists() or plan.house.orders.filter(placed_at__gt=since).exists():
+        return False
+    returned = _cut_for(plan)
+    if returned is None:
         return False
     Plan.objects.filter(pk=other.pk).update(state=Plan.State.FALLEN, fallen_from=other.state)
     retire_marks(other, marks_in(plan_from(plan.data)))
     Plan.objects.filter(pk=plan.pk).update(state=plan.fallen_from or Plan.State.ACCEPTED)
     note_marks(plan, plan_from(plan.data))
+    # What is begun is cut further as this one says.
+    hooks.tell_renewed(plan.room, (), plan_from(plan.data).sheets, returned=returned)
     return True
+
+
+def _cut_for(plan: Plan) -> tuple[str, ...] | None:
+    """The marks of pieces of a plan that fell which were cut and lost their place by that; None
+    where what became an offcut is not there any more."""
+    marks = {mark for _, mark in marks_in(plan_from(plan.data))}
+    pieces = PlacedPiece.objects.filter(house=plan.house_id, mark__in=marks)
+    lost = [piece for piece in pieces if piece.lost_place]
+    offcuts = {piece.mark for piece in lost if piece.state == PlacedPiece.State.SPARE}
+    here = plan.house.owned_sheets.filter(key__in=offcuts, cut_up=0, spoiled=0)
+    if here.count() < len(offcuts):
+        return None
+    return tuple(piece.mark for piece in lost)
 
 
 def surface_plan_anew(*, by: By, room: Room, surface: str) -> Room:

@@ -47,6 +47,7 @@ __all__ = [
     "summaries_of",
     "takes_of_house",
     "takes_of_pile",
+    "takes_of_rooms",
     "view_of",
 ]
 
@@ -210,7 +211,12 @@ def edit_behind(plan: Plan) -> UUID | None:
     edits = Change.objects.filter(tables, house=plan.house_id, at__lte=plan.made_at)
     edit = edits.order_by("-id").values_list("group", "at").first()
     # Much earlier it was something that has no history: a sheet that broke, or one that was cut.
-    if plan.instead_of_id is None or edit is None or edit[1] < plan.made_at - _FIGURES_TAKE:
+    if (
+        plan.instead_of is None
+        or plan.instead_of.anew
+        or edit is None
+        or edit[1] < plan.made_at - _FIGURES_TAKE
+    ):
         return None
     return None if Change.objects.filter(undoes=edit[0]).exists() else edit[0]
 
@@ -234,6 +240,13 @@ def takes_of_house(house_id: UUID) -> dict[UUID, RoomTakes]:
     stored = RoomResult.objects.filter(room__house=house_id, room__deleted_at=None).order_by(
         "room__position"
     )
+    return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
+
+
+def takes_of_rooms(rooms: QuerySet[Room]) -> dict[UUID, RoomTakes]:
+    """What the ticks of some rooms use up, by the room, in one query. Rooms that could not be
+    worked out are left out."""
+    stored = RoomResult.objects.filter(room__in=rooms)
     return {room: read_takes(raw) for room, raw in stored.values_list("room", "takes") if raw}
 
 
@@ -374,15 +387,18 @@ def planned_offcuts(house: UUID) -> dict[str, list[PlannedFrom]]:
 
 
 def begun_plans(house: UUID) -> frozenset[UUID]:
-    """The plans of a house that a piece is cut of."""
-    placed = set(PlacedPiece.objects.filter(house=house).values_list("room", "mark"))
-    if not placed:
+    """The plans of a house that a piece is cut of, or that go on with a sheet which is begun: of
+    its pieces none may be in its place any more."""
+    begun = set(PlacedPiece.objects.filter(house=house).values_list("room", "mark"))
+    cut = Room.objects.filter(house=house, cut_sheets__isnull=False)
+    begun |= set(cut.values_list("pk", "cut_sheets__code"))
+    if not begun:
         return frozenset()
     marks = Mark.objects.filter(
-        house=house, text__in={mark for _, mark in placed}, plan__isnull=False
+        house=house, text__in={mark for _, mark in begun}, plan__isnull=False
     )
     return frozenset(
-        mark.plan_id for mark in marks if mark.plan_id and (mark.room_id, mark.text) in placed
+        mark.plan_id for mark in marks if mark.plan_id and (mark.room_id, mark.text) in begun
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from remodel.board import hooks
 from remodel.board.marks import drop_offers, note_marks, retire_marks
-from remodel.board.models import PlacedPiece, Plan
+from remodel.board.models import Plan
 from remodel.board.rounds import Outcome
 from remodel.bridge import codec
 from remodel.bridge.piles import GivenPlan
@@ -65,7 +65,6 @@ def plans_follow(
     for key, plan in made.items():
         if plan.accepted and key not in outcome.given.plans:
             _make_plan(head, pools[key], plan, old=None, note="")
-    PlacedPiece.objects.filter(pk__in=outcome.around).update(as_planned=False)
     renewed = outcome.worked.renewed if outcome.worked is not None else None
     if renewed is not None:
         hooks.tell_renewed(

@@ -12,7 +12,7 @@ from uuid import UUID, uuid4
 
 from remodel.board import hooks, queue
 from remodel.board.facts import HouseFacts
-from remodel.board.models import Plan, Result, RoomResult
+from remodel.board.models import PlacedPiece, Plan, Result, RoomResult
 from remodel.bridge import codec, house_value
 from remodel.bridge.piles import (
     GivenPlan,
@@ -59,8 +59,8 @@ class Outcome:
     """The result of a pile. `takes` says what the ticks of each room use up, by the room's key and
     as it is stored. `is_new` says that no such result is stored yet. `made` are the plans that take
     the place of plans that fell, and `back` those that fell before and stand again. `around` are
-    the ids of the pieces that hang and that plans were made around now, and `returned` the marks of
-    pieces that had lost their place and have it again."""
+    the ids of the pieces that hang and that plans were made around now, or that they stand by
+    alone, and `returned` the marks of pieces that had lost their place and have it again."""
 
     given: Input
     digest: str
@@ -287,7 +287,8 @@ class Round:
             without = left_after(given.pile, Counter(marks))
             worked = self._work_out(replace(given, pile=without), back)
             if worked.renewed is None:
-                outcome = self._outcome(given, worked, back, back=True)
+                around = self.facts.plan_around(given.pile.rooms, worked.leaning)
+                outcome = self._outcome(given, worked, back, back=True, around=around)
                 return replace(outcome, returned=marks)
             self.facts.lose_again(returned)
         worked = self._work_out(given, given.plans)
@@ -297,7 +298,10 @@ class Round:
         # A surface is planned anew once, also where the same came of it.
         made = {key: replace(plan, anew=()) for key, plan in given.plans.items()}
         if worked.renewed is None:
-            return self._outcome(given, worked, given.plans if made == given.plans else made)
+            around = self.facts.plan_around(given.pile.rooms, worked.leaning)
+            return self._outcome(
+                given, worked, given.plans if made == given.plans else made, around=around
+            )
         pools = {(pool.board, pool.thickness): pool for pool in worked.result.pools}
         for key, plan in worked.renewed.plans.items():
             if (key in given.plans and given.plans[key].accepted) or self._is_begun(given, plan):
@@ -319,10 +323,9 @@ class Round:
             for surface in plan.plan.surfaces
         }
         planned = {s.surface for plan in worked.renewed.plans.values() for s in plan.surfaces}
-        around = self.facts.plan_around(given.pile.rooms, planned & (anew | (planned - stood)))
-        return replace(
-            self._outcome(given, worked, made), around=tuple(piece.pk for piece in around)
-        )
+        new = planned & (anew | (planned - stood))
+        around = self.facts.plan_around(given.pile.rooms, new.union(worked.leaning))
+        return self._outcome(given, worked, made, around=around)
 
     def _is_begun(self, given: Input, plan: BoardPlan) -> bool:
         """Whether a plan that was just made holds boards or sheets that are there already."""
@@ -339,6 +342,7 @@ class Round:
         plans: Mapping[PoolKey, GivenPlan],
         *,
         back: bool = False,
+        around: Sequence[PlacedPiece] = (),
     ) -> Outcome:
         # An offer for other surfaces, prices or sheets is dropped with this result, and is no part
         # of its name: the house is not worked out a second time because it is gone.
@@ -353,12 +357,13 @@ class Round:
         changed = plans is not given.plans
         return Outcome(
             given,
-            self.renamed(given, plans) if changed else given.digest,
+            self.renamed(given, plans) if changed or around else given.digest,
             *_with_takes(given, worked.result),
             is_new=True,
             worked=worked,
             made=plans if changed else None,
             back=back,
+            around=tuple(piece.pk for piece in around),
         )
 
     def _done(self, given: Input, plans: Mapping[PoolKey, GivenPlan]) -> Any:

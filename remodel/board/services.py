@@ -11,7 +11,7 @@ from django.db.models import F, QuerySet, Value
 from django.db.models.functions import Least, Now
 
 from remodel.board import queue
-from remodel.board.models import Figures, Result, RoomResult
+from remodel.board.models import Figures, PlacedPiece, Result, RoomResult
 from remodel.board.queries import RESULT_TABLES, figures_are_stale
 from remodel.board.renewed import keep_shapes, plans_follow
 from remodel.board.rounds import Outcome, Round
@@ -251,6 +251,7 @@ def _save(house: House, rooms: list[Room], outcome: Outcome, work: Round) -> Non
         plans_follow(head, outcome, outcome.made)
     elif outcome.worked is not None:
         keep_shapes(outcome)
+    PlacedPiece.objects.filter(pk__in=outcome.around).update(as_planned=False)
     summaries = {summary.key: summary for summary in result.summaries}
     if outcome.is_new:
         Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})

@@ -18,10 +18,11 @@ from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
-from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.card_words import mark_rows, screw_words, where_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.hanging import HangKind, hanging_order
-from takeoff.cards.marks import CardSettings, CutWhen
+from takeoff.cards.lying_words import side_words
+from takeoff.cards.marks import CardSettings
 from takeoff.cards.tape import tape
 from takeoff.cards.troubles import troubles
 from takeoff.drawing.dxf import surface_dxf
@@ -42,6 +43,7 @@ __all__ = [
     "SMALLEST_TEXT",
     "USUAL_ALLOWANCE",
     "HangStep",
+    "MarkShown",
     "PieceShown",
     "PileCards",
     "RestShown",
@@ -91,9 +93,23 @@ class SideShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MarkShown:
+    """One hole or opening as it is marked: how far it is from the left and right end and from the
+    near and far edge. `what` says whether to its sides or its center."""
+
+    name: str
+    size: str
+    what: str
+    left: str
+    right: str
+    near: str
+    far: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceShown:
-    """One piece as a page tells it; `key` names it among the pieces of its plan. `card` is the
-    engine's own."""
+    """One piece as a page tells it; `key` names it among the pieces of its plan. `bar` says the
+    side that is up and where its top or its end goes. `card` is the engine's own."""
 
     key: str
     code: str
@@ -104,10 +120,12 @@ class PieceShown:
     goes: str
     size: str
     turned: bool
+    bar: str
     lying: str
-    arrow: str
+    where: str
     sides: tuple[SideShown, ...]
-    checks: tuple[str, ...]
+    marks: tuple[MarkShown, ...]
+    last_cuts: tuple[str, ...]
     holes: tuple[tuple[str, str, str], ...]
     notches: tuple[tuple[str, tuple[str, ...]], ...]
     screws: str
@@ -115,6 +133,17 @@ class PieceShown:
     notes: tuple[str, ...]
     units: str
     card: Any
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is a rectangle with nothing to mark on it, so that it needs no drawing."""
+        return not (self.holes or self.notches or self.last_cuts or self.turned)
+
+    def edge(self, where: str) -> str:
+        """What its "far edge", "left end" or another meets, and how that is made."""
+        return "; ".join(
+            f"{side.meets}, {side.finish}" for side in self.sides if side.where.lower() == where
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,6 +195,18 @@ class SheetShown:
     def rooms(self) -> frozenset[str]:
         """The keys of the rooms whose pieces come out of it."""
         return frozenset(piece.room_key for piece in self.pieces)
+
+    @property
+    def is_ripped(self) -> bool:
+        """Whether it is cut lengthwise, and not across alone."""
+        return self.card.sheet.rip_at is not None
+
+    @property
+    def things(self) -> frozenset[str]:
+        """The keys of the holes and openings that its pieces have a part of."""
+        return frozenset(
+            mark.id for piece in self.card.pieces for mark in (*piece.holes, *piece.notches)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,11 +319,14 @@ def hanging_of(house: House, room: str, result: PileResult) -> tuple[HangStep, .
     return tuple(steps)
 
 
-def troubles_of(house: House, room: str, result: PileResult) -> tuple[str, ...]:
-    """What stands in the wrong place on the room's surfaces, in plain sentences."""
+def troubles_of(house: House, room: str, result: PileResult) -> tuple[tuple[str, str], ...]:
+    """What stands in the wrong place on the room's surfaces: the key of each thing, and a plain
+    sentence."""
     all_troubles = troubles(shown_takeoff(house, room, result))
     return tuple(
-        trouble.text for trouble in all_troubles if trouble.surface.partition("/")[0] == room
+        (trouble.thing, trouble.text)
+        for trouble in all_troubles
+        if trouble.surface.partition("/")[0] == room
     )
 
 
@@ -410,12 +454,23 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         goes=card.goes,
         size=held(f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"),
         turned=card.on.turned,
+        bar=card.lying.bar,
         lying=card.lying.text,
-        arrow=f"{card.lying.arrow}: {card.lying.arrow_text}",
+        where=held(where_words(card)),
         sides=tuple(_sides(card)),
-        checks=tuple(
-            held(hole_check(hole, card, units)) for hole in card.holes if hole.when is CutWhen.FLOOR
+        marks=tuple(
+            MarkShown(
+                name=row.name,
+                size=held(row.size),
+                what=row.what,
+                left=held(row.left),
+                right=held(row.right),
+                near=held(row.near),
+                far=held(row.far),
+            )
+            for row in mark_rows(card, units)
         ),
+        last_cuts=tuple(held(cut.text) for cut in card.last_cuts),
         holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
         screws=held(screw_words(card, units)),
@@ -433,20 +488,10 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
 def _sides(card: PieceCard) -> list[SideShown]:
     """What each side of the lying piece meets, from the far edge around the piece. A corner that is
     cut out has sides of its own."""
-    lay = card.on.lay
     by_place: dict[str, SideShown] = {}
     corners = card.corners
     for side, start, end in zip(card.sides, corners, (*corners[1:], corners[0]), strict=True):
-        if start[0] == end[0] == 0:
-            where = "Left end"
-        elif start[0] == end[0] == lay.long:
-            where = "Right end"
-        elif start[1] == end[1] == 0:
-            where = "Near edge"
-        elif start[1] == end[1] == lay.across:
-            where = "Far edge"
-        else:
-            where = "Slope" if side.sloped else "Corner cut out"
+        where = side_words(start, end, card.on.lay).capitalize()
         by_place[f"{where}{side.text}"] = SideShown(
             where=where, meets=side.text, finish=side.finish.value
         )

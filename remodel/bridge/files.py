@@ -29,6 +29,7 @@ from takeoff.job import (
 from takeoff.needs.need import Phase
 from takeoff.quantities import money
 from takeoff.report.csv_text import supply_csv
+from takeoff.report.cut_text import cut_text
 from takeoff.report.document import document
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
@@ -82,6 +83,10 @@ class FileTakeoff:
         """The board plans row by row and sheet by sheet."""
         return plan_text(self.takeoff, self.rooms)
 
+    def cuts(self) -> str:
+        """What is cut from sticks, stick by stick."""
+        return cut_text(self.takeoff, phases=self.phases, rooms=self.rooms)
+
     def ways(self) -> str:
         """Each room boarded in several ways, side by side."""
         return ways_text(self.takeoff, self.rooms)
@@ -108,6 +113,7 @@ def work_out(
     house_file: Path,
     *,
     catalogue_file: Path,
+    metric_catalogue_file: Path,
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
     both_ways: bool = False,
@@ -115,7 +121,7 @@ def work_out(
     on_progress: Callable[[str], None] = lambda line: None,
 ) -> FileTakeoff:
     """Read a house file and work it out. `catalogue_file` is used for a house that brings no
-    catalogue of its own.
+    catalogue of its own, and `metric_catalogue_file` for such a house in millimeters.
 
     Empty phases or rooms mean all of them. With `both_ways`, every partition is also worked out
     framed before board and after board, both with first plans. `search_seconds` is how long to
@@ -124,7 +130,9 @@ def work_out(
     everything wrong in the file, and `OSError` where a file cannot be read.
     """
     house = read_house(
-        house_file.read_bytes(), catalogue=read_catalogue(catalogue_file.read_bytes())
+        house_file.read_bytes(),
+        catalogue=read_catalogue(catalogue_file.read_bytes()),
+        metric_catalogue=read_catalogue(metric_catalogue_file.read_bytes()),
     )
     chosen = tuple(_room_id(house, room) for room in rooms)
     cache = PlanCache()
@@ -149,10 +157,12 @@ def work_out(
     )
 
 
-def read_house_file(text: str | bytes, catalogue: Catalogue) -> House:
-    """The house in a file. `catalogue` is used for a house that brings none. Raises `TakeoffError`
-    with all that is wrong."""
-    return read_house(text, catalogue=catalogue)
+def read_house_file(
+    text: str | bytes, catalogue: Catalogue, metric_catalogue: Catalogue | None = None
+) -> House:
+    """The house in a file. `catalogue` is used for a house that brings none, `metric_catalogue`,
+    where given, for one in millimeters. Raises `TakeoffError` with all that is wrong."""
+    return read_house(text, catalogue=catalogue, metric_catalogue=metric_catalogue)
 
 
 def read_catalogue_file(text: str | bytes) -> Catalogue:

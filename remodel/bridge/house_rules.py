@@ -31,6 +31,7 @@ __all__ = [
 MINUTES = "minutes"
 _OWN_PRICE = "A starting value; enter your own"
 _OWN_CHOICE = "A choice of yours"
+_LABEL = "No default: it is on a label"
 _PRACTICE = "Common practice, no published source"
 
 
@@ -38,10 +39,10 @@ _PRACTICE = "Common practice, no published source"
 class HouseRule:
     """One rule. `name` is its name in a house file, with `minutes-` before those of the minutes.
 
-    `kind` says how it is typed: length (`longest` may be empty: no limit), lengths, money, minutes,
-    pounds, choice, yes, board. `figure` is the trade figure its default is read from; with `high`
-    it is that figure's high end. Where there is none, `status` says what the default is. `each`
-    ends the label of a number: what it is for.
+    `kind` says how it is typed: length (`longest` may be empty), lengths, money, minutes, pounds,
+    coverage, choice, yes, board. `empty` is what one says that may be empty and is. `figure` is the
+    trade figure its default is read from; with `high` it is that figure's high end. Where there is
+    none, `status` says what the default is. `each` ends the label of a number: what it is for.
     """
 
     name: str
@@ -54,6 +55,7 @@ class HouseRule:
     each: str = ""
     choices: tuple[tuple[str, str], ...] = ()
     least: int = 0
+    empty: str = "No limit"
 
     @property
     def column(self) -> str:
@@ -399,6 +401,46 @@ _FRAMING = (
         why="The framing list has it for each such edge.",
         choices=(("nailer", "A nailer"), ("stud", "A stud"), ("clip", "A drywall clip")),
         status=_PRACTICE,
+    ),
+    HouseRule(
+        name="adhesive_screws",
+        title="Screws where board is glued, apart",
+        kind="longest",
+        why="Read it off the adhesive's label. Until then glued board is screwed like any other.",
+        status=_LABEL,
+        least=4,
+        empty="As without adhesive",
+    ),
+    HouseRule(
+        name="texture_coverage",
+        title="Area that a pound (kilogram) of ceiling texture covers",
+        kind="coverage",
+        why="Read it off the bag. Until you say, no texture is counted.",
+        status=_LABEL,
+        each="square feet, or square meters in a house in millimeters",
+        empty="Not said",
+    ),
+    HouseRule(
+        name="hand_goods",
+        title="Count hand goods: blades, masks, sheeting, bags, and a drywall lift by the day",
+        kind="yes",
+        why="They join the lists of the phases that take them.",
+        status=_OWN_CHOICE,
+    ),
+    HouseRule(
+        name="bead",
+        title="Corner bead",
+        kind="choice",
+        why="Metal is nailed through both flanges; paper-faced is bedded in compound.",
+        choices=(("metal", "Metal, nailed"), ("paper", "Paper-faced, bedded")),
+        status=_OWN_CHOICE,
+    ),
+    HouseRule(
+        name="sealant",
+        title="Seal board at the plates of walls and round boxes",
+        kind="yes",
+        why="Against air and sound. Takes acoustical sealant.",
+        status=_OWN_CHOICE,
     ),
     HouseRule(
         name="partition_top_plates",

@@ -27,9 +27,15 @@ _KEPT = ("fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap")
 _FACES = "Helvetica Neue, Helvetica, Liberation Sans, Arial, DejaVu Sans, sans-serif"
 _INK, _INKS = (
     "#16181d",
-    {"under": "#3d424b", "note": "#3d424b", "side": "#3d424b", "mark": "#a3341f"},
+    {
+        "under": "#3d424b",
+        "note": "#3d424b",
+        "side": "#3d424b",
+        "mark": "#a3341f",
+        "bar-words": "#fff",
+    },
 )
-_BOLD = frozenset({"title", "code", "mark", "head", "meets"})
+_BOLD = frozenset({"title", "code", "mark", "head", "meets", "bar-words"})
 # classes whose words stand on lines and hatches, and are given a ground of paper
 _GROUNDED = frozenset({"code", "size", "name", "mark", "side", "meets"})
 

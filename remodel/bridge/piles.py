@@ -128,11 +128,13 @@ class Renewed:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkedOut:
     """The result of a pile. `renewed` is None where every accepted plan stands. `shapes` are the
-    surfaces each plan was made for, as they are stored with it."""
+    surfaces each plan was made for, as they are stored with it. `leaning` are the ids of surfaces
+    whose plan stands only as long as the boards hang that do."""
 
     result: PileResult
     renewed: Renewed | None
     shapes: Mapping[PoolKey, dict[str, Any]]
+    leaning: tuple[str, ...] = ()
 
 
 @lru_cache(maxsize=1)
@@ -309,7 +311,7 @@ def work_out_pile(
         key: plan for key, plan in now.items() if kept.get(key) != (plan.surfaces, plan.sheets)
     }
     if not renewal.fallen and not kept.keys() & changed.keys() and kept.keys() <= now.keys():
-        return _worked_out(pile, renewal.takeoff, given, None)
+        return _worked_out(pile, renewal.takeoff, given, None, renewal.leaning)
     renewed = Renewed(
         plans=changed,
         fallen=renewal.fallen,
@@ -318,7 +320,7 @@ def work_out_pile(
         spare=renewal.spare,
         waste=renewal.waste,
     )
-    return _worked_out(pile, renewal.takeoff, given, renewed)
+    return _worked_out(pile, renewal.takeoff, given, renewed, renewal.leaning)
 
 
 def _with_planned_sheets(pile: Pile, plans: Iterable[BoardPlan], done: Done) -> Pile:
@@ -343,10 +345,12 @@ def _worked_out(
     takeoff_: Takeoff,
     given: Mapping[PoolKey, GivenPlan],
     renewed: Renewed | None,
+    leaning: tuple[str, ...] = (),
 ) -> WorkedOut:
     return WorkedOut(
         result=result_of(takeoff_, pile.head, given),
         renewed=renewed,
+        leaning=leaning,
         shapes={_key(plan): shapes_of(plan, takeoff_.framed) for plan in takeoff_.plans},
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 from remodel.bridge.views import RoomView
@@ -11,14 +12,15 @@ from takeoff import codec
 from takeoff.boards.check import check_plan
 from takeoff.boards.house_plan import pools_of
 from takeoff.boards.numbers import numbered_apart
-from takeoff.boards.plan import AsBuilt, BoardPlan, BoundBasis
+from takeoff.boards.plan import AsBuilt, BoardPlan, Bound, BoundBasis
 from takeoff.boards.problem import Pool
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
-from takeoff.needs.phases import needs_of
+from takeoff.needs.phases import beside_plans, needs_of
+from takeoff.quantities import Cents
 from takeoff.rules import Rules
 from takeoff.seams import seams_of
 
@@ -28,6 +30,7 @@ __all__ = [
     "BoundBasis",
     "PoolKey",
     "SearchStep",
+    "at_prices_of",
     "better_plans",
     "digest_of_pool",
     "numbered_beside",
@@ -113,6 +116,35 @@ def plan_from(data: Any) -> BoardPlan:
     return plan
 
 
+def at_prices_of(house: House, plan: BoardPlan) -> BoardPlan:
+    """A plan with the sheets that it buys at the prices of `house`, where they are on sale there;
+    itself where they cost what it says. What no plan can cost less than is not known at other
+    prices, so nothing is claimed then."""
+    on_sale = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
+    prices = {
+        (one.board, one.thickness, one.width, one.length): one.price for one in reversed(on_sale)
+    }
+    sheets = tuple(
+        replace(
+            sheet,
+            price=prices.get(
+                (sheet.board, sheet.thickness, sheet.width, sheet.length), sheet.price
+            ),
+        )
+        if sheet.source is None
+        else sheet
+        for sheet in plan.sheets
+    )
+    if sheets == plan.sheets:
+        return plan
+    return replace(
+        plan,
+        sheets=sheets,
+        sheet_cost=Cents(sum(sheet.price for sheet in sheets)),
+        bound=Bound(value=Fraction(0), basis=BoundBasis.AREA),
+    )
+
+
 def numbered_beside(
     plan: BoardPlan, others: Sequence[BoardPlan], views: Sequence[RoomView]
 ) -> BoardPlan:
@@ -160,6 +192,7 @@ def with_plans(takeoff: Takeoff, plans: Mapping[PoolKey, BoardPlan]) -> Takeoff:
         sheets,
         takeoff.unsupported_edges,
         seams,
+        beside_plans(house, takeoff.rooms, takeoff.framed, takeoff.partitions, surfaces),
     )
     checks = cross_checks(
         CrossCheckInputs(

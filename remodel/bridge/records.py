@@ -12,6 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, TypeAlias
 
+from remodel.bridge import let_in
 from takeoff import codec
 from takeoff.catalogue import (
     BoardEdges,
@@ -25,6 +26,7 @@ from takeoff.catalogue import (
     StockItem,
 )
 from takeoff.choices import (
+    Above,
     Action,
     CeilingKind,
     Compound,
@@ -34,6 +36,7 @@ from takeoff.choices import (
     JointMode,
     MeasuredTo,
     MeasureTo,
+    OldLining,
     OpeningEdge,
     OpeningGiven,
     OpeningKind,
@@ -50,6 +53,7 @@ from takeoff.house import (
     Framing,
     HiddenItem,
     House,
+    Leg,
     Measure,
     Opening,
     Outline,
@@ -221,6 +225,8 @@ def _room(room: RoomRow) -> Room:
         pile=room.pile,
         finished=room.finished,
         code=room.code,
+        garage=room.garage,
+        slab=room.slab,
     )
 
 
@@ -232,6 +238,8 @@ def _ceiling(room: RoomRow) -> Ceiling:
         high=_nm(room.ceiling_high),
         ridge_at=_nm(room.ceiling_ridge_at),
         far_height=_nm(room.ceiling_far_height),
+        flat_at=_nm(room.ceiling_flat_at),
+        flat_width=_nm(room.ceiling_flat_width),
     )
 
 
@@ -343,6 +351,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "ceiling_high": ceiling.high,
         "ceiling_ridge_at": ceiling.ridge_at,
         "ceiling_far_height": ceiling.far_height,
+        "ceiling_flat_at": ceiling.flat_at,
+        "ceiling_flat_width": ceiling.flat_width,
         "measured_to": room.measured_to.value,
         "wall_framing": framing_columns(room.wall_framing),
         "ceiling_framing": framing_columns(room.ceiling_framing),
@@ -361,6 +371,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "pile": room.pile,
         "finished": room.finished,
         "code": room.code,
+        "garage": room.garage,
+        "slab": room.slab,
     }
 
 
@@ -406,6 +418,7 @@ def _opening(row: OpeningRow) -> Opening:
         height=Nm(row.height),
         given=OpeningGiven(row.given),
         edge=OpeningEdge(row.edge),
+        return_depth=_nm(row.return_depth),
     )
 
 
@@ -420,6 +433,7 @@ def columns_of_opening(opening: Opening) -> dict[str, Any]:
         "height": opening.height,
         "given": opening.given.value,
         "edge": opening.edge.value,
+        "return_depth": opening.return_depth,
     }
 
 
@@ -449,6 +463,7 @@ def _cutout(row: CutoutRow) -> Cutout:
         up=_measure(row, "up"),
         width=Nm(row.width),
         height=_nm(row.height),
+        along=row.along or None,
     )
 
 
@@ -461,6 +476,7 @@ def columns_of_cutout(cutout: Cutout) -> dict[str, Any]:
         **_measure_columns("up", cutout.up),
         "width": cutout.width,
         "height": cutout.height,
+        "along": cutout.along or "",
     }
 
 
@@ -498,6 +514,7 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         of=row.surface_key,
         action=Action(row.action) if row.action else None,
         lining=_nm(row.lining),
+        old_lining=OldLining(row.old_lining) if row.old_lining else None,
         board=_board(row, "board"),
         orientation=Orientation(row.orientation) if row.orientation else None,
         joint_mode=JointMode(row.joint_mode) if row.joint_mode else None,
@@ -507,6 +524,10 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         braces=row.braces,
         insulated=row.insulated,
         tiled=row.tiled,
+        above=Above(row.above) if row.above else None,
+        insulation=let_in.insulation_of(row.insulation),
+        patches=let_in.patches_of(row.patches),
+        layers=row.layers,
     )
 
 
@@ -514,6 +535,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
     return {
         "action": choice.action.value if choice.action else "",
         "lining": choice.lining,
+        "old_lining": choice.old_lining.value if choice.old_lining else "",
         **columns_of_board("board", choice.board),
         "orientation": choice.orientation.value if choice.orientation else "",
         "joint_mode": choice.joint_mode.value if choice.joint_mode else "",
@@ -523,6 +545,10 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
         "braces": choice.braces,
         "insulated": choice.insulated,
         "tiled": choice.tiled,
+        "above": choice.above.value if choice.above else "",
+        "insulation": let_in.insulation_columns(choice.insulation),
+        "patches": let_in.patch_columns(choice.patches),
+        "layers": choice.layers,
     }
 
 
@@ -535,6 +561,8 @@ def _partitions(house: HouseRow, rooms: Sequence[RoomRow]) -> tuple[Partition, .
 
 
 def _partition(row: PartitionRow, letters: set[str]) -> Partition:
+    letter = _once(row.letter, letters)
+    legs = [codec.read(Leg, leg) for leg in row.legs_now]
     return Partition(
         id=row.key,
         name=row.name,
@@ -542,13 +570,15 @@ def _partition(row: PartitionRow, letters: set[str]) -> Partition:
         wall=row.surface_key,
         at=Nm(row.at),
         side=Side(row.side),
+        length=_nm(row.length),
+        legs=tuple(replace(leg, letter=_once(leg.letter, letters)) for leg in legs),
         framed=FramedWhen(row.framed),
         bearing=row.bearing,
         stud=row.stud,
         spacing=Nm(row.spacing),
         openings=tuple(_opening(opening) for opening in row.openings.all()),
         blocking_recorded=row.blocking_recorded,
-        letter=_once(row.letter, letters),
+        letter=letter,
     )
 
 
@@ -558,6 +588,8 @@ def columns_of_partition(partition: Partition) -> dict[str, Any]:
         "name": partition.name,
         "at": partition.at,
         "side": partition.side.value,
+        "length": partition.length,
+        "legs": [codec.write(leg) for leg in partition.legs],
         "framed": partition.framed.value,
         "bearing": partition.bearing,
         "stud": partition.stud,

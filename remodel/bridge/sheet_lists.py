@@ -13,13 +13,8 @@ from typing import Any
 from remodel.bridge.cards import FACE_UP, SheetShown, held
 from remodel.bridge.views import PileResult
 from takeoff import codec
-from takeoff.cards.card import (
-    board_words,
-    cut_count,
-    offcut_words,
-    pieces_on,
-    source_words,
-)
+from takeoff.cards.card import board_words, offcut_words, pieces_on, source_words
+from takeoff.cards.cuts import cut_count
 from takeoff.cards.frames import SideUp
 from takeoff.cards.tape import tape
 from takeoff.house import House

@@ -204,7 +204,7 @@ def _surface(result: PileResult, surface: str) -> Surface:
     )
 
 
-def ends_of(house: House, result: PileResult, surface: str, mark: str) -> dict[str, str]:
+def ends_of(result: PileResult, surface: str, mark: str) -> dict[str, str]:
     """The two ends of a piece in words, by `START` and `END`: "The left end, which meets A-02"."""
     plan = next(
         one for pool in result.pools for one in pool.plan.surfaces if one.surface == surface
@@ -218,7 +218,7 @@ def ends_of(house: House, result: PileResult, surface: str, mark: str) -> dict[s
     }
     along = 0 if plan.rows_run is Runs.ALONG else 1
     words: dict[str, str] = {}
-    for side in sides_of(piece, plan, shape, house.catalogue.board(plan.board), names):
+    for side in sides_of(piece, plan, shape, names):
         for end, at in ((START, piece.start), (END, piece.end)):
             if side.start[along] == side.end[along] == at:
                 meets = side.text.partition(";")[0]

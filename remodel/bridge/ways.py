@@ -9,6 +9,7 @@ from fractions import Fraction
 from remodel.bridge.piles import joined, work_out_pile
 from remodel.bridge.views import NeedLine
 from takeoff.choices import FramedWhen
+from takeoff.errors import BadValue
 from takeoff.framing.edges import Support
 from takeoff.house import House
 from takeoff.quantities import Amount, add
@@ -50,11 +51,17 @@ def both_ways(house: House, partition: str) -> tuple[Way, Way]:
     """The pile of a partition framed before board, and framed after it. Other partitions stay as
     they are.
 
-    Raises `BadValue` where one of the two ways cannot be built.
+    Raises `BadValue` where one of the two ways cannot be built, and for one that carries load: it
+    cannot wait for the board, so the other way is not priced.
     """
-    room = next(candidate.room for candidate in house.partitions if candidate.id == partition)
+    planned = next(candidate for candidate in house.partitions if candidate.id == partition)
+    if planned.bearing:
+        raise BadValue(
+            f"{planned.name} carries load from above. It cannot wait for the board, so framing it "
+            "after board is not priced; an engineer sizes its studs, plates and headers"
+        )
     before, after = (
-        _way(house, room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER)
+        _way(house, planned.room, partition, when) for when in (FramedWhen.BEFORE, FramedWhen.AFTER)
     )
     return before, after
 

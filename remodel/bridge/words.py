@@ -26,6 +26,13 @@ ACTIONS = _choices(
     BOARD_OVER="New board over the old surface",
     STRIP_AND_BOARD="Tear out, then new board",
 )
+ABOVE = _choices(choices.Above, ROOM="A room to live in", ATTIC="An attic or the roof")
+PATCH_HELD = _choices(
+    choices.PatchHeld,
+    STRIPS="Strips behind the old board",
+    FRAMING="The framing, flush to what stays",
+)
+OLD_LININGS = _choices(choices.OldLining, BOARD="Gypsum board", PLASTER="Plaster on lath")
 ORIENTATIONS = _choices(
     choices.Orientation,
     ACROSS="Across the framing",
@@ -49,7 +56,13 @@ RUNS = _choices(
 SUBSTRATES = _choices(choices.Substrate)
 REMEDIES = _choices(choices.Remedy)
 MEASURED_TO = _choices(choices.MeasuredTo, FRAMING="Framing", FINISHED="Finished faces")
-CEILING_KINDS = _choices(choices.CeilingKind, FLAT="Flat", SLOPE="One slope", GABLE="Gable")
+CEILING_KINDS = _choices(
+    choices.CeilingKind,
+    FLAT="Flat",
+    SLOPE="One slope",
+    GABLE="Gable",
+    VAULT="Sloped with a flat top",
+)
 OPENING_KINDS = _choices(choices.OpeningKind)
 OPENING_GIVEN = _choices(
     choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself"
@@ -70,7 +83,7 @@ COMPOUNDS = _choices(choices.Compound)
 UNIT_SYSTEMS = _choices(UnitSystem, INCH="Feet and inches", MILLIMETRE="Millimeters")
 BOARD_EDGES = _choices(BoardEdges)
 CUTTINGS = _choices(Cutting, SCORE="Scored and snapped", SAW="Sawn")
-QUANTITY_PHASES = _choices(Phase)
+QUANTITY_PHASES = _choices(Phase, TEAR_OUT="Tear-out")
 AMOUNT_UNITS: Choices = [(unit, unit) for unit in UNITS]
 
 

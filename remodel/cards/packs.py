@@ -17,9 +17,10 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel.board.queries import old_cards, pile_result_of
+from remodel.board.queries import old_cards, pile_result_of, view_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
+from remodel.bridge.cut_lists import SticksOfOne, cut_lists_of
 from remodel.bridge.lengths import BadValue
 from remodel.bridge.paper_drawings import PaperDrawing
 from remodel.bridge.piles import engine_version
@@ -49,27 +50,64 @@ __all__ = [
     "sheets_to_throw_away",
 ]
 
-PARTS = {"drawings": "Drawings", "cards": "Sheet cards", "hanging": "Hanging order"}
+PARTS = {
+    "drawings": "Drawings",
+    "lumber": "Lumber cut list",
+    "cards": "Sheet cards",
+    "hanging": "Hanging order",
+}
 # what each phase takes to the work
 PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "all": ("Everything", ("drawings", "cards", "hanging")),
-    "framing": ("Framing: drawings", ("drawings",)),
+    "all": ("Everything", ("drawings", "lumber", "cards", "hanging")),
+    "framing": ("Framing: drawings and lumber cut list", ("drawings", "lumber")),
     "hanging": ("Hanging: sheet cards and hanging order", ("cards", "hanging")),
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
+_PLAIN = ("code", "size", "goes", "where", "bar", "far", "near", "left", "right", "screws", "notes")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """The pages of one sheet: the sheet, then its pieces. `room_key` is that of the room it is cut
-    in. `why_not` says where a piece has too much on it to draw."""
+    """One sheet on paper: a drawing of each piece with a hole, a notch, a slope or a turned edge,
+    and of the sheet where it is ripped for one. Any other sheet is told `in_words`: its `cuts`, and
+    what to `keep` of it. `plain` are the pieces that are told in a table. `room_key` is that of the
+    room it is cut in. `why_not` says where a piece has too much on it to draw."""
 
     code: str
     room_key: str
     board: str
+    about: str
+    in_words: bool
+    cuts: tuple[str, ...]
+    keep: tuple[str, ...]
     figures: tuple[SafeString, ...]
+    plain: tuple[PlainPiece, ...]
     why_not: tuple[str, ...]
+
+    @property
+    def revision(self) -> str:
+        """A digest of all that a reader of it sees."""
+        words = [self.code, self.about, *self.cuts, *self.keep, *self.figures, *self.why_not]
+        plain = [[str(getattr(piece, name)) for name in _PLAIN] for piece in self.plain]
+        return codec.digest([str(word) for word in words], plain)[:12]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlainPiece:
+    """A rectangle with nothing to mark: its size, where it hangs, and what its edges meet."""
+
+    code: str
+    size: str
+    goes: str
+    where: str
+    bar: str
+    far: str
+    near: str
+    left: str
+    right: str
+    screws: str
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +118,7 @@ class RoomPart:
     key: str
     name: str
     drawings: tuple[tuple[str, SafeString], ...]
+    lumber: tuple[SticksOfOne, ...]
     sheets: tuple[SheetPages, ...]
     steps: tuple[cards_bridge.HangStep, ...]
     troubles: tuple[str, ...]
@@ -93,8 +132,13 @@ def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPa
     if not digest:
         return None
     choices = choices_of(room.house_id)
+    on_sale: object = ()
+    if "lumber" in parts:
+        # Sticks on sale are in no digest of a room, for boards do not depend on them.
+        shared = shared or house_value(whole_house(room.house_id))
+        on_sale = shared.catalogue.materials
     mark = codec.digest(
-        engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name
+        engine_version(), digest, plain_choices(choices), room.key, list(parts), room.name, on_sale
     )
     part: RoomPart | None = cache.get(f"pack:{mark}")
     if part is None:
@@ -118,6 +162,10 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
     drawings: list[tuple[str, SafeString]] = []
     sheets: list[SheetPages] = []
     steps: tuple[cards_bridge.HangStep, ...] = ()
+    lumber: tuple[SticksOfOne, ...] = ()
+    if "lumber" in parts and (view := view_of(room)) is not None:
+        lumber = cut_lists_of(view, shared)
+        seen += lumber
     if "drawings" in parts:
         house = shared or house_value(whole_house(room.house_id))
         drawings = [
@@ -129,21 +177,9 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         for sheet in cards.sheets if cards else ():
             if room.key not in sheet.rooms:
                 continue
-            figures, why_not = [drawn(cards_bridge.paper_sheet(sheet, prefix="s"))], []
-            for piece in sheet.pieces:
-                try:
-                    figures.append(drawn(cards_bridge.paper_piece(piece, prefix="p")))
-                except BadValue as error:
-                    why_not.append(str(error))
-            sheets.append(
-                SheetPages(
-                    code=sheet.code,
-                    room_key=sheet.room_key,
-                    board=sheet.board_name,
-                    figures=tuple(figures),
-                    why_not=tuple(why_not),
-                )
-            )
+            pages = _sheet_pages(sheet)
+            seen.append(pages.revision)
+            sheets.append(pages)
     if "hanging" in parts:
         steps = hanging_for(room) or ()
         seen += [[step.what, step.reason] for step in steps]
@@ -152,10 +188,53 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         key=room.key,
         name=room.name,
         drawings=tuple(drawings),
+        lumber=lumber,
         sheets=tuple(sheets),
         steps=steps,
         troubles=troubles,
         revision=codec.digest(seen, list(troubles))[:12],
+    )
+
+
+def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
+    plain = [piece for piece in sheet.pieces if piece.is_plain]
+    figures: list[SafeString] = []
+    why_not: list[str] = []
+    if sheet.is_ripped and len(plain) < len(sheet.pieces):
+        figures.append(figure(cards_bridge.paper_sheet(sheet, prefix="s")))
+    in_words = not figures
+    for piece in sheet.pieces:
+        if not piece.is_plain:
+            try:
+                figures.append(figure(cards_bridge.paper_piece(piece, prefix="p")))
+            except BadValue as error:
+                why_not.append(str(error))
+    return SheetPages(
+        code=sheet.code,
+        room_key=sheet.room_key,
+        board=sheet.board_name,
+        about=f"{sheet.room} · {sheet.board_name} · {sheet.size} · {sheet.from_} · {sheet.up}",
+        in_words=in_words,
+        cuts=sheet.cuts if in_words else (),
+        keep=sheet.offcuts if in_words else (),
+        figures=tuple(figures),
+        plain=tuple(
+            PlainPiece(
+                code=piece.code,
+                size=piece.size,
+                goes=piece.goes,
+                where=piece.where,
+                bar=piece.bar,
+                far=piece.edge("far edge"),
+                near=piece.edge("near edge"),
+                left=piece.edge("left end"),
+                right=piece.edge("right end"),
+                screws=piece.screws,
+                notes=(*piece.notes, *piece.backers),
+            )
+            for piece in plain
+        ),
+        why_not=tuple(why_not),
     )
 
 
@@ -202,8 +281,10 @@ def revision_of(parts: Sequence[RoomPart]) -> tuple[str, dict[str, str]]:
 
 
 def sheets_in(parts: Sequence[RoomPart]) -> list[list[str]]:
-    """The sheets whose cards are in a pack, as it stores them."""
-    sheets = ((sheet.room_key, sheet.code) for part in parts for sheet in part.sheets)
+    """The sheets whose cards are in a pack, as it stores them: room, code and revision."""
+    sheets = (
+        (sheet.room_key, sheet.code, sheet.revision) for part in parts for sheet in part.sheets
+    )
     return [list(sheet) for sheet in dict.fromkeys(sheets)]
 
 
@@ -211,7 +292,7 @@ def sheets_to_throw_away(pack: PrintPack) -> list[str]:
     """The sheets of a pack whose cards are of no use any more, for no plan has them."""
     if not pack.sheets:
         return []
-    mine = {(room, code) for room, code in pack.sheets}
+    mine = {(room, code) for room, code, *_ in pack.sheets}
     old = old_cards(pack.house_id, thrown=True)
     return [mark.text for mark in old if (mark.room.key, mark.text) in mine]
 
@@ -233,8 +314,27 @@ def changed_since(pack: PrintPack) -> list[tuple[str, str]]:
         if part is None:
             changes.append((room.name, "can no longer be worked out"))
         elif part.revision != revision:
-            changes.append((room.name, "is not as it was printed"))
+            changes.append((room.name, _how_changed(pack, part)))
     return changes
+
+
+def _how_changed(pack: PrintPack, part: RoomPart) -> str:
+    """Which sheets of a room are no longer as a pack has them. Packs of before did not keep what
+    each sheet was like."""
+    now = {(sheet.room_key, sheet.code): sheet.revision for sheet in part.sheets}
+    printed = {(room, code): more for room, code, *more in pack.sheets if more}
+    other = [
+        sheet.code
+        for sheet in part.sheets
+        if printed.get((sheet.room_key, sheet.code)) not in (None, [sheet.revision])
+    ]
+    gone = [code for room, code in printed if room == part.key and (room, code) not in now]
+    codes = sorted({*other, *gone})
+    if not codes:
+        return "is not as it was printed"
+    if len(codes) == 1:
+        return f"is not as it was printed: sheet {codes[0]}"
+    return f"is not as it was printed: sheets {', '.join(codes[:-1])} and {codes[-1]}"
 
 
 def address_of(build: Callable[[str], str], code: str) -> str:

@@ -35,6 +35,7 @@ __all__ = [
     "ticked_pieces",
     "told_pieces",
     "troubles_for",
+    "troubles_on",
 ]
 
 _DAY = 24 * 3600
@@ -168,6 +169,15 @@ def hanging_for(room: Room) -> tuple[cards_bridge.HangStep, ...] | None:
 
 def troubles_for(room: Room) -> tuple[str, ...]:
     """A plain sentence for each thing in the room that stands in the wrong place."""
+    return tuple(text for _, text in _troubles(room))
+
+
+def troubles_on(room: Room, sheet: cards_bridge.SheetShown) -> tuple[str, ...]:
+    """Those of the things that pieces of one sheet have a part of."""
+    return tuple(text for thing, text in _troubles(room) if thing in sheet.things)
+
+
+def _troubles(room: Room) -> tuple[tuple[str, str], ...]:
     key = f"troubles:{codec.digest(engine_version(), digest_of(room), room.key)}"
     return (
         _kept(room, key, lambda house, result: cards_bridge.troubles_of(house, room.key, result))

@@ -66,11 +66,12 @@ def is_fixed(room: Room) -> bool:
     return any(hooks.marks_are_used(other) for other in Room.objects.filter(sharing))
 
 
-def letter_for(room: Room, kind: str = "wall") -> str:
+def letter_for(room: Room, kind: str = "wall", *, also: Sequence[str] = ()) -> str:
     """The letter of a wall, or of a ceiling of a plain list, that is added to the room. Letters of
-    walls that were removed may be on boards, so they are not given again."""
+    walls that were removed may be on boards, so they are not given again, nor are those of
+    `also`."""
     rows = list(Wall.all_objects.filter(room=room).values_list("kind", "letter"))
-    rows += [("wall", letter) for letter in _partition_letters(room)]
+    rows += [("wall", letter) for letter in (*_partition_letters(room), *also)]
     rows.append((kind, ""))
     return marks_bridge.surface_letters([one for one, _ in rows], [letter for _, letter in rows])[
         -1
@@ -78,7 +79,8 @@ def letter_for(room: Room, kind: str = "wall") -> str:
 
 
 def _partition_letters(room: Room) -> list[str]:
-    return list(Partition.all_objects.filter(room=room).values_list("letter", flat=True))
+    rows = Partition.all_objects.filter(room=room).values_list("letter", "legs")
+    return [letter for own, legs in rows for letter in (own, *(leg["letter"] for leg in legs))]
 
 
 def letter_walls(room: Room, walls: Sequence[Wall]) -> None:
@@ -92,7 +94,12 @@ def letter_walls(room: Room, walls: Sequence[Wall]) -> None:
         if wall.letter != letter:
             change(wall, letter=letter)
     for partition in Partition.objects.filter(room=room):
-        letter = marks_bridge.new_letter(letters)
-        letters.append(letter)
-        if partition.letter != letter:
-            change(partition, letter=letter)
+        given = []
+        for _ in range(1 + len(partition.legs)):
+            given.append(marks_bridge.new_letter(letters))
+            letters.append(given[-1])
+        legs = [
+            {**leg, "letter": letter} for leg, letter in zip(partition.legs, given[1:], strict=True)
+        ]
+        if (partition.letter, partition.legs) != (given[0], legs):
+            change(partition, letter=given[0], legs=legs)

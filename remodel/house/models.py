@@ -96,6 +96,8 @@ class Room(Versioned):
     ceiling_high = length_column(null=True, blank=True)
     ceiling_ridge_at = length_column(null=True, blank=True)
     ceiling_far_height = length_column(null=True, blank=True)
+    ceiling_flat_at = length_column(null=True, blank=True)
+    ceiling_flat_width = length_column(null=True, blank=True)
     measured_to = word_column(words.MEASURED_TO, default="framing")
     wall_framing = models.JSONField(null=True, blank=True)
     ceiling_framing = models.JSONField(null=True, blank=True)
@@ -117,6 +119,8 @@ class Room(Versioned):
     heaviest_lift = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
     pile = models.CharField(max_length=64, blank=True)
     finished = models.BooleanField(default=False)
+    garage = models.BooleanField(default=False)
+    slab = models.BooleanField(default=False)
     code = models.CharField(max_length=3, blank=True)
 
     class Meta:
@@ -151,6 +155,8 @@ class Room(Versioned):
                     "ceiling_high",
                     "ceiling_ridge_at",
                     "ceiling_far_height",
+                    "ceiling_flat_at",
+                    "ceiling_flat_width",
                     "wall_board_thickness",
                     "wall_board_width",
                     "ceiling_board_thickness",
@@ -199,12 +205,17 @@ class Wall(Versioned):
 
 
 class SurfaceChoice(OnSurface):
-    """What was chosen for one surface. Empty columns mean the default of the room or the house."""
+    """What was chosen for one surface. Empty columns mean the default of the room or the house.
+
+    `insulated` null means that nobody has said. `insulation` and `patches` are JSON, as
+    `remodel.bridge.let_in` reads and writes them.
+    """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="choices")
     position = models.PositiveIntegerField(default=0)
     action = word_column(words.ACTIONS, blank=True)
     lining = length_column(null=True, blank=True)
+    old_lining = word_column(words.OLD_LININGS, blank=True)
     board_kind = models.CharField(max_length=64, blank=True)
     board_thickness = length_column(null=True, blank=True)
     board_width = length_column(null=True, blank=True)
@@ -214,8 +225,12 @@ class SurfaceChoice(OnSurface):
     rated = models.CharField(max_length=200, blank=True)
     wet = models.BooleanField(default=False)
     braces = models.BooleanField(default=False)
-    insulated = models.BooleanField(default=False)
+    insulated = models.BooleanField(null=True, blank=True)
     tiled = models.BooleanField(default=False)
+    above = word_column(words.ABOVE, blank=True)
+    insulation = models.JSONField(null=True, blank=True)
+    patches = models.JSONField(default=list, blank=True)
+    layers = models.PositiveSmallIntegerField(default=1)
 
     class Meta:
         ordering = ("position", "id")
@@ -234,6 +249,9 @@ class SurfaceChoice(OnSurface):
             one_of("choice", "action", words.ACTIONS, blank=True),
             one_of("choice", "orientation", words.ORIENTATIONS, blank=True),
             one_of("choice", "joint_mode", words.JOINT_MODES, blank=True),
+            one_of("choice", "above", words.ABOVE, blank=True),
+            models.CheckConstraint(condition=Q(layers__in=(1, 2)), name="choice_layers"),
+            one_of("choice", "old_lining", words.OLD_LININGS, blank=True),
             length_check("choice", "lining", zero=True),
             length_check("choice", "board_thickness"),
             length_check("choice", "board_width"),
@@ -244,8 +262,15 @@ class SurfaceChoice(OnSurface):
 
 
 class Partition(OnSurface):
-    """A planned wall, at right angles to a wall of `room`. The room behind it is a room of its
-    own. Boards on both its faces are marked with its `letter`, after the code of the room there."""
+    """A planned wall, at right angles to a wall of `room` or to a face of another partition there.
+    The room behind it is a room of its own. Boards on both its faces are marked with its `letter`,
+    after the code of the room there.
+
+    `length` goes to its first corner; null where it runs straight to the wall opposite. `legs` has
+    every leg after that which it has or had, in their order: `id`, `name`, `turn`, `length`,
+    `letter`. One that it no longer has is kept with an empty `turn`, for its letter may be on
+    boards.
+    """
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="partitions")
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="partitions")
@@ -254,6 +279,8 @@ class Partition(OnSurface):
     position = models.PositiveIntegerField(default=0)
     at = length_column()
     side = word_column(words.SIDES, default="right")
+    length = length_column(null=True, blank=True)
+    legs = models.JSONField(default=list, blank=True)
     framed = word_column(words.FRAMED_WHEN, default="before")
     bearing = models.BooleanField(default=False)
     stud = models.CharField(max_length=20, default="2x4")
@@ -269,12 +296,23 @@ class Partition(OnSurface):
             OnSurface.surface_check("partition"),
             length_check("partition", "at"),
             length_check("partition", "spacing"),
+            length_check("partition", "length"),
             one_of("partition", "side", words.SIDES),
             one_of("partition", "framed", words.FRAMED_WHEN),
         )
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def legs_now(self) -> list[dict[str, Any]]:
+        """The legs after its first corner that it has now."""
+        return [leg for leg in self.legs if leg["turn"]]
+
+    @property
+    def faces(self) -> dict[str, str]:
+        """What each of its legs is called, by key. The first has its own key and name."""
+        return {self.key: self.name, **{leg["id"]: leg["name"] for leg in self.legs_now}}
 
 
 class Opening(OnSurface):
@@ -297,6 +335,7 @@ class Opening(OnSurface):
     height = length_column()
     given = word_column(words.OPENING_GIVEN, default="rough")
     edge = word_column(words.OPENING_EDGES, default="cased")
+    return_depth = length_column(null=True, blank=True)
 
     class Meta:
         ordering = ("position", "key")
@@ -312,6 +351,7 @@ class Opening(OnSurface):
             length_check("opening", "sill", zero=True),
             length_check("opening", "width"),
             length_check("opening", "height"),
+            length_check("opening", "return_depth"),
             one_of("opening", "kind", words.OPENING_KINDS),
             one_of("opening", "given", words.OPENING_GIVEN),
             one_of("opening", "edge", words.OPENING_EDGES),
@@ -327,11 +367,16 @@ class Opening(OnSurface):
 
 
 class Cutout(Placed):
-    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter."""
+    """A hole in the board. `height` is empty for a round one, whose `width` is its diameter.
+
+    `along` is the key of the wall along which the longer side lies, on a ceiling; where it is empty
+    the width lies along the first wall.
+    """
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="cutouts")
     kind = word_column(words.CUTOUT_KINDS, default="box")
     height = length_column(null=True, blank=True)
+    along = models.CharField(max_length=64, blank=True, default="")
 
     class Meta:
         ordering = ("position", "key")

@@ -21,7 +21,16 @@ from remodel.house.models import (
     Wall,
 )
 
-__all__ = ["house_with_pile", "new_key", "rooms_of", "surface_of", "whole_house", "whole_rooms"]
+__all__ = [
+    "faces_of",
+    "house_with_pile",
+    "new_key",
+    "partitions_off",
+    "rooms_of",
+    "surface_of",
+    "whole_house",
+    "whole_rooms",
+]
 
 
 def whole_rooms() -> QuerySet[Room]:
@@ -88,6 +97,22 @@ def surface_of(room: Room, key: str) -> tuple[Wall | None, str]:
     if wall is None and room.behind is not None:
         wall = Wall.objects.filter(room=room.behind.room_id, key=key).first()
     return (wall, "") if wall else (None, key)
+
+
+def faces_of(room: Room) -> dict[str, str]:
+    """The names of the legs of partitions that are a wall of the room, by their keys. A room
+    behind a partition may also see others of its parent room, which its geometry knows alone."""
+    partitions = [room.behind] if room.behind is not None else room.partitions.all()
+    return {key: name for partition in partitions for key, name in partition.faces.items()}
+
+
+def partitions_off(wall: Wall) -> list[Partition]:
+    """The partitions that start at a wall, and those that start on one of them."""
+    others = list(Partition.objects.filter(room=wall.room_id))
+    off = [partition for partition in others if partition.wall_id == wall.pk]
+    for partition in off:  # grows while it is walked
+        off += [other for other in others if other.plane in partition.faces]
+    return off
 
 
 def new_key(name: str, taken: Iterable[str], *, prefix: str = "", fallback: str = "thing") -> str:

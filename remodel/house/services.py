@@ -23,7 +23,7 @@ from remodel.house import hooks
 from remodel.house.checks import check_room, refusing
 from remodel.house.marks import check_code, code_for, letter_for
 from remodel.house.models import House, Partition, Room, Wall
-from remodel.house.queries import new_key, taken_keys
+from remodel.house.queries import new_key, partitions_off, taken_keys
 
 __all__ = [
     "changed_rules",
@@ -303,7 +303,7 @@ def wall_remove(*, by: By, wall: Wall) -> Wall:
     for table in (room.openings, room.cutouts, room.hidden_items, room.choices):
         for thing in table.filter(wall=wall):
             remove(thing)
-    for partition in Partition.objects.filter(wall=wall):
+    for partition in partitions_off(wall):
         for behind in Room.objects.filter(behind=partition):
             remove(behind)
         remove(partition)

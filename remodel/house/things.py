@@ -50,12 +50,13 @@ def opening_remove(*, by: By, opening: Opening) -> Opening:
 
 
 @recorded("added an opening to a partition")
-def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Opening:
-    """Add an opening to a planned partition, placed as one faces it from its parent room."""
+def partition_opening_add(*, by: By, partition: Partition, leg: str = "", **values: Any) -> Opening:
+    """Add an opening to a planned partition, in the leg of that key (its first where none is
+    given), placed as one faces it from its parent room."""
     name = values.pop("name", "") or str(values.get("kind", "door")).capitalize()
     row = Opening(
         partition=partition,
-        plane=partition.key,
+        plane=leg or partition.key,
         name=name,
         key=_key(name, partition.key, Opening),
         position=_next(partition.openings),
@@ -71,7 +72,7 @@ def partition_opening_add(*, by: By, partition: Partition, **values: Any) -> Ope
 @recorded("added a cut-out")
 def cutout_add(*, by: By, room: Room, surface: str, **values: Any) -> Cutout:
     """Add a hole in the board: kind, across_* and up_* (origin, distance, to), width, height (None
-    for a round one)."""
+    for a round one), along (on a ceiling)."""
     return _add(Cutout, room, surface, values)
 
 
@@ -152,10 +153,14 @@ def _add(table: type[Thing], room: Room, surface: str, values: dict[str, Any]) -
 
 def _change(row: Thing, values: dict[str, Any]) -> Thing:
     if "surface" in values:
-        room = row.room
-        if room is None:
-            raise Refused("An opening of a partition stays in it")
-        values["wall"], values["plane"] = surface_of(room, values.pop("surface"))
+        surface = values.pop("surface")
+        partition = getattr(row, "partition", None)
+        if partition is not None:
+            if surface not in partition.faces:
+                raise Refused("An opening of a partition stays in it", field="surface")
+            values["plane"] = surface
+        else:
+            values["wall"], values["plane"] = surface_of(row._room(), surface)
     before = _place_of(row)
     change(row, **values)
     with refusing():
@@ -179,7 +184,7 @@ def _check_placed(row: Thing) -> None:
 
 
 _PLACING = (
-    *("wall_id", "plane", "width", "height", "left", "sill", "given"),
+    *("wall_id", "plane", "width", "height", "along", "left", "sill", "given"),
     *("across_origin", "across_distance", "across_to", "up_origin", "up_distance", "up_to"),
 )
 

@@ -25,7 +25,7 @@ _MOST_OVERLAPS = 5
 def house_from_file(*, by: By, text: str | bytes, is_demo: bool = False) -> House:
     """Make a house of a house file, all of it or nothing. Raises `TakeoffError` with everything
     wrong in the file."""
-    value = files.read_house_file(text, default_catalogue())
+    value = files.read_house_file(text, default_catalogue(), default_catalogue("mm"))
     return save_house_value(by=by, value=value, is_demo=is_demo)
 
 

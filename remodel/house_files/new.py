@@ -20,10 +20,11 @@ from remodel.supply.imports import catalogue_import
 __all__ = ["default_catalogue", "house_add"]
 
 
-def default_catalogue() -> files.Catalogue:
-    """What a house without a catalogue of its own starts with: invented prices, marked as
-    samples."""
-    return files.read_catalogue_file(settings.CATALOGUE_FILE.read_bytes())
+def default_catalogue(units: str = "in") -> files.Catalogue:
+    """What a house in `units` without a catalogue of its own starts with: invented prices, marked
+    as samples, of metric goods in a house in millimeters."""
+    path = settings.METRIC_CATALOGUE_FILE if units == "mm" else settings.CATALOGUE_FILE
+    return files.read_catalogue_file(path.read_bytes())
 
 
 @recorded("made a house")
@@ -41,7 +42,7 @@ def house_add(
     everybody does."""
     if not name.strip():
         raise Refused("Name the house, like Hollow Lane", field="name")
-    catalogue = catalogue or default_catalogue()
+    catalogue = catalogue or default_catalogue(units)
     house = create(
         House(
             key=new_key(name, (), fallback="house"),

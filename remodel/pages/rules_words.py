@@ -91,7 +91,7 @@ def rule_said(
     number where no currency is known."""
     value: Any = value_of(rules, rule)
     if value is None or value == ():
-        return "Every width on sale" if rule.kind == "lengths" else "No limit"
+        return "Every width on sale" if rule.kind == "lengths" else rule.empty
     if rule.kind in ("length", "longest"):
         return show_length(value, units)
     if rule.kind == "lengths":

@@ -16,6 +16,7 @@ from remodel.bridge.buying import PackCount, held_by
 from remodel.bridge.lengths import Amount
 from remodel.bridge.supply import sheet_key
 from remodel.bridge.takes import whole_thousandths
+from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.services import change, create_all, remove
 from remodel.house.models import House
 from remodel.supply.dealing import Share
@@ -25,7 +26,7 @@ from remodel.supply.standing import Buying, Standing
 
 __all__ = ["LineDifference", "bring_up", "differences", "jobs_of_order", "worked_out"]
 
-_PHASES = ("framing", "partitions", "hanging", "taping", "finishing")
+_PHASES = values(QUANTITY_PHASES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

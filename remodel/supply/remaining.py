@@ -10,6 +10,7 @@ from uuid import UUID
 from remodel.board.models import PlacedPiece
 from remodel.board.placed import piece_key
 from remodel.bridge.takes import RoomTakes, Take
+from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.cards.models import COATS, DoneMark
 from remodel.house.models import House
 from remodel.supply.models import CutSheet
@@ -17,7 +18,7 @@ from remodel.work.models import Phase, PhaseState
 
 __all__ = ["InPlace", "Job", "JobNeed", "in_place_of", "jobs_of", "remaining_needs", "whole_needs"]
 
-_PHASES = ("framing", "partitions", "hanging", "taping", "finishing")
+_PHASES = values(QUANTITY_PHASES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,5 @@
-"""The work on each room: its phases, notes and photos, and what was done each day."""
+"""The work on each room: its phases, notes and photos, what was done each day, and what people say
+of the order of work."""
 
 from __future__ import annotations
 
@@ -10,7 +11,17 @@ from django.db.models import Q
 from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room, Wall
 
-__all__ = ["GIVEN_PHASES", "DayLog", "KeptPhoto", "Note", "Phase", "PhaseState", "Photo"]
+__all__ = [
+    "GIVEN_PHASES",
+    "AcceptedStop",
+    "DayLog",
+    "KeptPhoto",
+    "Note",
+    "Phase",
+    "PhaseState",
+    "Photo",
+    "SaidStep",
+]
 
 GIVEN_PHASES: list[tuple[str, str]] = [
     ("strip-out", "Tear-out"),
@@ -191,3 +202,57 @@ class DayLog(Versioned):
     @property
     def house_id(self) -> uuid.UUID:
         return self.room.house_id
+
+
+class SaidStep(Versioned):
+    """A step of the order of work that somebody says is done, like an inspection, or is not done
+    after all. `step` is its id in the engine: `kitchen/warm`, `/shut-offs` of the house itself."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="said_steps")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.CASCADE, related_name="said_steps"
+    )
+    step = models.CharField(max_length=220)
+    done = models.BooleanField(default=True)
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name = "step said to be done"
+        constraints = (models.UniqueConstraint(fields=("house", "step"), name="said_step_once"),)
+
+    def __str__(self) -> str:
+        return self.step
+
+
+class AcceptedStop(Versioned):
+    """A stop of the order of work that somebody took on themselves, with the reason. `key` says
+    what was told (see `takeoff.sequence.telling.Told`): it is not asked for again. `text` is what
+    was told then, in words."""
+
+    house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="accepted_stops")
+    room = models.ForeignKey(
+        Room, null=True, blank=True, on_delete=models.CASCADE, related_name="accepted_stops"
+    )
+    key = models.CharField(max_length=300)
+    text = models.CharField(max_length=600)
+    reason = models.TextField()
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("at", "id")
+        verbose_name = "accepted stop"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("house", "key"), condition=Q(deleted_at=None), name="accepted_stop_once"
+            ),
+            models.CheckConstraint(condition=~Q(reason=""), name="accepted_stop_has_a_reason"),
+        )
+
+    def __str__(self) -> str:
+        return self.text[:60]

@@ -3,7 +3,7 @@ must carry."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from takeoff.boards.plan import PlanNote
@@ -43,8 +43,15 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
 
     The framing table holds for one layer on open framing; an old lining that stays behind the board
     lets a thinner one lie on it. A surface that names a rated assembly follows the assembly, so the
-    table does not speak.
+    table does not speak. A ceiling that braces the structure lies across its joists, rated or not.
     """
+    if surface.braces and surface.kind is SurfaceKind.CEILING and not across:
+        return Refused(
+            "braces_along",
+            f"{surface.name}: board that braces the structure lies across the joists "
+            f"({figures.figure('GB-31-across').status.caution}). Choose across the framing, or "
+            "say that it does not brace",
+        )
     # A tested assembly says itself how its board lies.
     if surface.rated is not None:
         return None
@@ -65,12 +72,42 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
     # Thinner board than the table knows, on a lining that carries it.
     if table_thickness(thickness) is None and surface.action.keeps_lining:
         return None
-    place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
+    place = surface.place
+    if place is Place.GARAGE_CEILING:
+        return _garage(surface, kind, spacing, across=across)
     if not allowed_rows(thickness=thickness, place=place, across=across, spacing=spacing):
         return _off_the_table(surface, place, spacing, across=across)
     return (
         _carries_too_much(surface, kind, spacing, across=across) if place is Place.CEILING else None
     )
+
+
+def _garage(surface: Surface, kind: BoardKind, spacing: Nm, *, across: bool) -> Refused | None:
+    """GB-09 and FR-garage: fire-rated 5/8 in board across framing at most 24 in apart."""
+    rows = [row for row in board_rows() if row.place is Place.GARAGE_CEILING]
+    least = shown(min(row.thickness for row in rows), surface, feet=False)
+    known = table_thickness(surface.board.thickness)
+    if not kind.fire_rated or known not in {row.thickness for row in rows}:
+        return Refused(
+            "board",
+            f"{surface.name}: a garage's ceiling under a room to live in takes {least} fire-rated "
+            "(Type X) board. Choose it for this ceiling, or name the tested assembly it follows",
+        )
+    widest = max(row.max_spacing for row in rows)
+    if spacing > widest:
+        return Refused(
+            "framing",
+            f"{surface.name}: under a room to live in, a garage's ceiling needs framing at most "
+            f"{shown(widest, surface, feet=False)} on center; this is "
+            f"{shown(spacing, surface, feet=False)}. Add members between, and enter the spacing",
+        )
+    if not across:
+        return Refused(
+            "orientation",
+            f"{surface.name}: under a room to live in, board lies across the framing of a garage's "
+            "ceiling only. Lay the boards across",
+        )
+    return None
 
 
 def _off_the_table(surface: Surface, place: Place, spacing: Nm, *, across: bool) -> Refused:
@@ -188,6 +225,7 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
                 f"{shown(limit, surface, feet=False)}. Add a member there",
             )
         )
+    notes += _of_what_is_above(surface, kind, rules)
     if surface.rated is not None:
         notes.append(
             PlanNote(
@@ -210,14 +248,47 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
     return tuple(notes)
 
 
+def _of_what_is_above(surface: Surface, kind: BoardKind, rules: Rules) -> list[PlanNote]:
+    """What follows from what is over a ceiling, or from nobody having said it.
+
+    A ceiling counts as insulated until somebody says otherwise: a board that would then be refused
+    is pointed out, not refused, because it may well be that nothing lies on it.
+    """
+    if surface.under_living and surface.rated is None:
+        return [
+            PlanNote(
+                surface=surface.id,
+                rule="garage",
+                text="A garage's ceiling under a room to live in: tape every joint, seal every "
+                "hole round pipes, wires and ducts, and ask what your local code asks of the walls "
+                "and of what holds this ceiling up",
+            )
+        ]
+    if not surface.maybe_insulated or surface.rated is not None or kind.tile_backer:
+        return []
+    if table_thickness(surface.board.thickness) is None and surface.action.keeps_lining:
+        return []
+    carried = replace(surface, insulated=True)
+    too_much = _carries_too_much(carried, kind, spacing_of(surface, rules), across=True)
+    if too_much is None:
+        return []
+    return [
+        PlanNote(
+            surface=surface.id,
+            rule="insulated",
+            text="Nobody has said whether insulation lies on it, so it counts as insulated, and "
+            f"{too_much.message.removeprefix(f'{surface.name}: ')}. If nothing lies on it, say so",
+        )
+    ]
+
+
 def _widest_gap(framed: FramedSurface, rules: Rules) -> tuple[Nm, Nm, Nm] | None:
     """The widest stretch between members that is wider than the framing table lets this board span,
     and that limit."""
     surface = framed.surface
-    place = Place.WALL if surface.kind is SurfaceKind.WALL else Place.CEILING
     rows = allowed_rows(
         thickness=surface.board.thickness,
-        place=place,
+        place=surface.place,
         across=True,
         spacing=spacing_of(surface, rules),
     )

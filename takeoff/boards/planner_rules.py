@@ -24,8 +24,9 @@ PLANNER_RULES = {
     # which board, and how it lies on the framing
     "surfaces": "Every surface of a room that gets this board is planned, once.",
     "board": "A surface is hung in the board chosen for it.",
-    "orientation": "Boards lie along or across the framing as chosen; along it, long edges meet on "
-    "a member.",
+    "orientation": "Boards lie along or across the framing as chosen.",
+    "long_edges": "Long edges of boards along the framing meet on a member.",
+    "braces_along": "A ceiling whose board braces the structure lies across the framing.",
     "framing_table": "Board spans no more than the framing table lets it.",
     "tile_backer_framing": "Tile backer spans no more than its own limit.",
     # what hangs already

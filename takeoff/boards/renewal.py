@@ -93,7 +93,9 @@ class Renewal:
     more and were not cut, `dissolved` sheets that are no more and were not begun. `spare` are the
     pieces that are cut and whose place fell: offcuts under their marks; `waste` are those of which
     no offcut is left. `recut` pieces stay where
-    they are, and come out of another sheet than before.
+    they are, and come out of another sheet than before. `leaning` are the surfaces of the plans
+    that stand only as long as what hangs there does: a seam off its stud is amiss between two
+    boards that hang, and impossible once one of them is open.
     """
 
     takeoff: Takeoff
@@ -103,6 +105,7 @@ class Renewal:
     spare: tuple[OwnedSheet, ...] = ()
     waste: tuple[str, ...] = ()
     recut: tuple[str, ...] = ()
+    leaning: tuple[str, ...] = ()
 
 
 def renew(
@@ -817,7 +820,19 @@ class _Now:
                 for mark, code in before.items()
                 if mark in laid and mark in now and now[mark] != code
             ),
+            leaning=tuple(self._leaning(fallen)),
         )
+
+    def _leaning(self, fallen: Collection[str]) -> Iterator[str]:
+        """The surfaces that stand, and could not if what hangs there as planned did not."""
+        hung = self.done.hung - self.done.off_plan
+        on = {board.surface for board in self.done.boards if board.mark in hung} - set(fallen)
+        others = [board for board in self.done.boards if board.mark in self.done.off_plan]
+        for plan in self.plans:
+            mine = on.intersection(surface.surface for surface in plan.surfaces)
+            if mine:
+                broken = {breach.where for breach in self._examined(plan, others).broken}
+                yield from sorted(mine & broken)
 
     def _hours(self, plan: BoardPlan) -> Cents:
         """What the hours of a plan are worth as the house is now."""

@@ -43,6 +43,13 @@ class _Standing:
         ]
         return sorted(mine, key=lambda piece: (piece.start, piece.low))
 
+    def hung_in(self, row: Course) -> tuple[PlacedBoard, ...]:
+        """The boards of a row that hang, in the order the plan has them: two that overlap may begin
+        at one place."""
+        hung = {board.mark: board for board in self.boards}
+        mine = (piece.code for piece in self.plan.pieces if piece.row == row.index)
+        return tuple(hung[code] for code in mine if code in hung)
+
 
 def standing_layout(
     surface: Surface,
@@ -108,14 +115,7 @@ def _course(standing: _Standing, row: Course, surface: Surface) -> CourseProblem
         factory_high=extent.factory_high and row.factory_high,
         segments=tuple(_segment(piece, row, standing.plan) for piece in pieces),
         longest=longest,
-        boards=tuple(
-            board
-            for board in standing.boards
-            if any(
-                piece.code == board.mark and piece.row == row.index
-                for piece in standing.plan.pieces
-            )
-        ),
+        boards=standing.hung_in(row),
         stretches=row.segments,
         joints=tuple(
             joint_at(joint.at, joint.kind, joint.length, standing.rules)

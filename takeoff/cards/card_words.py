@@ -2,50 +2,131 @@
 
 from __future__ import annotations
 
-from takeoff.cards.card import PieceCard
-from takeoff.cards.marks import HoleMark
-from takeoff.cards.tape import tape
-from takeoff.reference import figures
-from takeoff.units import Nm, UnitSystem, format_length, round_to_tape
+from dataclasses import dataclass
 
-__all__ = ["hole_check", "screw_words"]
+from takeoff.cards.card import PieceCard
+from takeoff.cards.marks import CutWhen, HoleMark, NotchMark
+from takeoff.cards.tape import Span, span_on, tape
+from takeoff.reference import figures
+from takeoff.units import Nm, UnitSystem, format_length
+
+__all__ = ["MarkRow", "hole_check", "mark_rows", "opening_check", "screw_words", "where_words"]
+
+_ENDS = ("left end", "right end", "along")
+_EDGES = ("near edge", "far edge", "across")
 
 
 def hole_check(hole: HoleMark, card: PieceCard, units: UnitSystem) -> str:
     """The measures of a hole from both ends and both edges of its piece.
 
-    A person who adds them up sees, before cutting, that a hole is marked from the wrong end.
+    A person who adds them up sees, before cutting, that a hole is marked from the wrong end. What
+    is marked by its center is measured to its center.
     """
-    lay = card.on.lay
-    across = _check(
-        hole.cut.left, hole.cut.right, lay.long, units, ("left end", "right end", "wide")
+    along, across = _spans(hole, card, units)
+    if hole.by_center:
+        parts = [_center(along, units, _ENDS), _center(across, units, _EDGES)]
+        if hole.round:
+            parts.append(f"{_diameter(hole, units)} in diameter")
+    else:
+        parts = [_check(along, units, _ENDS), _check(across, units, _EDGES)]
+    if hole.when is CutWhen.IN_PLACE:
+        parts.append(CutWhen.IN_PLACE.value)
+    return f"{hole.name}: {'; '.join(parts)}"
+
+
+def opening_check(notch: NotchMark, card: PieceCard, units: UnitSystem) -> str:
+    """The measures of a door or window from both ends and both edges of its piece; at an edge that
+    it runs out over it says so."""
+    area, lay = notch.area, card.on.lay
+    along = _check(span_on(area.left, area.right, lay.long, units), units, _ENDS)
+    across = _check(span_on(area.near, area.far, lay.across, units), units, _EDGES)
+    return f"{notch.name}: {along}; {across}"
+
+
+def _spans(hole: HoleMark, card: PieceCard, units: UnitSystem) -> tuple[Span, Span]:
+    lay, cut = card.on.lay, hole.cut
+    x, y = cut.middle
+    left, right, near, far = (
+        (x, x, y, y) if hole.by_center else (cut.left, cut.right, cut.near, cut.far)
     )
-    up = _check(hole.cut.near, hole.cut.far, lay.across, units, ("near edge", "far edge", "high"))
-    return f"{hole.name}: {across}; {up}"
+    return span_on(left, right, lay.long, units), span_on(near, far, lay.across, units)
 
 
-def _check(low: Nm, high: Nm, whole: Nm, units: UnitSystem, words: tuple[str, str, str]) -> str:
-    """Both distances and the size of a hole in one direction, as the tape reads them.
+def _center(span: Span, units: UnitSystem, words: tuple[str, str, str]) -> str:
+    first, _, last, whole = span.words(units)
+    return f"center {first} from the {words[0]}, {last} from the {words[1]}, together {whole}"
 
-    The last distance is worked out from the rounded others, so that the sum is right on the tape
-    too.
-    """
-    first, size = round_to_tape(low, units, up=None), round_to_tape(Nm(high - low), units, up=None)
-    all_ = round_to_tape(whole, units, up=False)
-    last = Nm(max(0, all_ - first - size))
-    return (
-        f"{format_length(first, units)} from the {words[0]}, {format_length(last, units)} from the "
-        f"{words[1]}, "
-        f"{format_length(size, units)} {words[2]}, together "
-        f"{format_length(Nm(first + size + last), units)}"
-    )
+
+def _diameter(hole: HoleMark, units: UnitSystem) -> str:
+    return tape(Nm(hole.cut.right - hole.cut.left), units)
+
+
+def _check(span: Span, units: UnitSystem, words: tuple[str, str, str]) -> str:
+    """Both distances and the size of a hole in one direction, as the tape reads them."""
+    first, size, last, whole = span.words(units)
+    low = f"{first} from the {words[0]}" if span.first else f"out over the {words[0]}"
+    high = f"{last} from the {words[1]}" if span.last else f"out over the {words[1]}"
+    return f"{low}, {high}, {size} {words[2]}, together {whole}"
+
+
+@dataclass(frozen=True, slots=True)
+class MarkRow:
+    """One hole or opening in the table of a card: its name, what is cut, and where that is from
+    the two ends and the two edges of the lying piece. `what` says whether these go to its sides or
+    its center."""
+
+    name: str
+    size: str
+    what: str
+    left: str
+    right: str
+    near: str
+    far: str
+
+
+def mark_rows(card: PieceCard, units: UnitSystem) -> tuple[MarkRow, ...]:
+    """The holes and openings of a piece, from its left end on. An opening that is left whole has
+    no mark."""
+    rows = []
+    for hole in card.holes:
+        along, across = _spans(hole, card, units)
+        if hole.by_center:
+            size = f"{_diameter(hole, units)} round" if hole.round else CutWhen.IN_PLACE.value
+            what = "to its center"
+        else:
+            size, what = _size(along, across, units), "to its sides"
+        rows.append((hole.cut.left, _row(hole.name, size, what, along, across, units)))
+    for notch in card.notches:
+        if not notch.later:
+            area, lay = notch.area, card.on.lay
+            along = span_on(area.left, area.right, lay.long, units)
+            across = span_on(area.near, area.far, lay.across, units)
+            size = _size(along, across, units)
+            rows.append((area.left, _row(notch.name, size, "to its sides", along, across, units)))
+    return tuple(row for _, row in sorted(rows, key=lambda placed: placed[0]))
+
+
+def _size(along: Span, across: Span, units: UnitSystem) -> str:
+    return f"{format_length(along.size, units)} x {format_length(across.size, units)}"
+
+
+def _row(name: str, size: str, what: str, along: Span, across: Span, units: UnitSystem) -> MarkRow:
+    left, _, right, _ = along.words(units)
+    near, _, far, _ = across.words(units)
+    return MarkRow(name, size, what, left, right, near, far)
+
+
+def where_words(card: PieceCard) -> str:
+    """Where on its surface a piece hangs, and what it weighs; empty where neither is known."""
+    weight = "" if card.pounds is None else f"About {card.pounds} lb, before anything is cut out"
+    return ". ".join(text for text in (card.place, weight) if text)
 
 
 def screw_words(card: PieceCard, units: UnitSystem) -> str:
     """How many screws a piece takes, on how many lines, and how far apart they are at most."""
     if not card.screw_lines:
-        return "No member lies behind this piece"
-    spacing = tape(max(line.spacing for line in card.screw_lines), units)
+        return "No stud, joist or rafter lies behind this piece"
+    spacing = tape(max(line.spacing for line in card.screw_lines), units, feet=False)
     edge = tape(figures.length("HL-01"), units)
     count = len(card.screw_lines)
     return (

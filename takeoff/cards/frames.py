@@ -155,7 +155,9 @@ def room_frames(geometry: RoomGeometry, house: House) -> Mapping[str, SurfaceFra
     walls = {part.id: wall_frame(*whole.side(index)) for index, part in enumerate(whole.walls)}
     for index, side in enumerate(geometry.plan_sides):
         ends = geometry.plan[index], geometry.plan[(index + 1) % len(geometry.plan)]
-        walls.setdefault(side.wall, wall_frame(*ends))
+        # A surface counts from the start of its whole wall, and a side may be a part of it.
+        whole_side = _moved(wall_frame(*ends), (Nm(-side.shift), Nm(0)))
+        walls.setdefault(side.wall, whole_side)
     lows: dict[str, tuple[Exact, Exact]] = {}
     parts = plane_parts(whole.corners, whole.planes)
     for index, plane in enumerate(whole.planes):

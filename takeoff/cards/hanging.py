@@ -10,12 +10,13 @@ from fractions import Fraction
 from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.sides import Side, ahead, beyond
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import EdgeKind
+from takeoff.geometry.surface import EdgeKind, Point
 from takeoff.job import Takeoff
 from takeoff.reference import figures
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
@@ -45,8 +46,9 @@ class HangStep:
     """One step: what is done and why. `pieces` are the codes of the pieces that it hangs on
     `surface`.
 
-    `lift` is the place on the floor under the middle of a ceiling's piece: from the left of its
-    drawing, and out from the wall at the bottom of its drawing. Other steps have none.
+    `lift` is the place on the floor under the middle of a ceiling's piece: how far it is from the
+    wall to its left as one looks up, and from the one at the foot of its surface. Other steps have
+    none.
     """
 
     number: int
@@ -148,13 +150,16 @@ class _Order:
     def _before(self) -> Iterator[_Step]:
         hung = {*self.ceilings, *self.walls}
         corners: dict[tuple[Support, bool], list[UnsupportedEdge]] = {}
+        others: dict[str, list[UnsupportedEdge]] = {}
         for edge in self.takeoff.unsupported_edges:
             if edge.surface in hung and edge.kind is UnsupportedEdgeKind.INSIDE_CORNER:
                 corners.setdefault((edge.support, edge.certain), []).append(edge)
             elif edge.surface in hung:
-                yield self._support(edge)
+                others.setdefault(edge.text, []).append(edge)
+        for same in others.values():
+            yield self._support(same)
         for alike in corners.values():
-            yield self._support(alike[0]) if len(alike) == 1 else self._corners(alike)
+            yield self._support(alike) if len(alike) == 1 else self._corners(alike)
         for surface in (*self.ceilings, *self.walls):
             place = self.names[surface]
             for item in self.surfaces[surface].hidden:
@@ -191,7 +196,7 @@ class _Order:
         if self.walls:
             yield _Step(
                 HangKind.BEFORE,
-                "Mark every member on the floor and on the ceiling plates; photograph each wall "
+                "Mark every stud on the floor and on the ceiling plates; photograph each wall "
                 "with a tape in it",
                 "boards hide what the screws must find",
             )
@@ -229,12 +234,16 @@ class _Order:
             "the edge of a board with nothing behind it cracks its tape",
         )
 
-    def _support(self, edge: UnsupportedEdge) -> _Step:
+    def _support(self, edges: Sequence[UnsupportedEdge]) -> _Step:
+        """What is to be put in behind an edge; places that read the same are one step, with the
+        length of each."""
+        edge = edges[0]
         what = _PUT[edge.support]
         put = what if edge.certain else f"look, and {what} where there is nothing"
+        lengths = " and ".join(tape(one.length, self.units) for one in edges)
         return _Step(
             HangKind.BEFORE,
-            f"{edge.text}: {put}, {tape(edge.length, self.units)}",
+            f"{edge.text}: {put}, {lengths}",
             "the edge of a board with nothing behind it cracks its tape",
             surface=edge.surface,
         )
@@ -322,11 +331,17 @@ class _Order:
     ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
         if lift is not None:
-            across, out = (_about(distance, self.units) for distance in lift)
-            what += (
-                f": lift under its middle, {across} from the left of its drawing, {out} from "
-                f"{self._foot(surface)}"
+            plan, shape = self.plans[surface], self.surfaces[surface]
+            middle = _middle(piece, plan)
+            walls = (
+                beyond(middle, Side.LEFT, shape, self.names) or "the left as you look up",
+                beyond(middle, Side.BOTTOM, shape, self.names) or "the near side of the drawing",
             )
+            spots = " and ".join(
+                f"{_about(distance, self.units)} from {wall}"
+                for distance, wall in zip(lift, walls, strict=True)
+            )
+            what += f": center the drywall lift {spots}"
         return _Step(
             HangKind.PIECE,
             what,
@@ -336,24 +351,21 @@ class _Order:
             lift=lift,
         )
 
-    def _foot(self, surface: str) -> str:
-        """The wall at the bottom of a ceiling's drawing."""
-        edge = self.surfaces[surface].edges[0]
-        return self.names.get(edge.neighbour or "", "the bottom of the drawing")
-
     def _lift(self, surface: str, piece: Piece) -> tuple[Nm, Nm] | None:
-        """Where the middle of a ceiling's piece is over the floor: along its surface, and out from
-        its foot."""
+        """Where the middle of a ceiling's piece is over the floor: how far from the wall to its
+        left, and from its foot."""
         frame: SurfaceFrame | None = self.frames.get(surface)
-        plan = self.plans[surface]
-        along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
-        middle = (along, square) if plan.rows_run is Runs.ALONG else (square, along)
+        shape = self.surfaces[surface]
+        middle = _middle(piece, self.plans[surface])
+        aside, out = ahead(middle, Side.LEFT, shape), ahead(middle, Side.BOTTOM, shape)
+        left = middle[0] if aside is None else aside[0]
+        down = middle[1] if out is None else out[0]
         if frame is None:
-            return middle
+            return left, down
         x, y, _ = frame.to_room(middle)
-        foot_x, foot_y, _ = frame.to_room((middle[0], Nm(0)))
+        foot_x, foot_y, _ = frame.to_room((middle[0], Nm(middle[1] - down)))
         # straight across the floor: on a slope shorter than up the slope
-        return middle[0], Nm(round(length_of((foot_x, foot_y), (x, y))))
+        return left, Nm(round(length_of((foot_x, foot_y), (x, y))))
 
     def _backer(self, surface: str, plan: SurfacePlan, piece: Piece) -> Iterator[_Step]:
         for joint in plan.joints:
@@ -369,6 +381,11 @@ class _Order:
                     surface=surface,
                     pieces=(piece.code,),
                 )
+
+
+def _middle(piece: Piece, plan: SurfacePlan) -> Point:
+    along, square = Nm((piece.start + piece.end) // 2), Nm((piece.low + piece.high) // 2)
+    return (along, square) if plan.rows_run is Runs.ALONG else (square, along)
 
 
 def _about(length_: Nm, units: UnitSystem) -> str:

@@ -10,7 +10,7 @@ from enum import StrEnum
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import Lay, SideUp
 from takeoff.cards.tape import tape
-from takeoff.choices import CutoutKind, OpeningKind, Runs
+from takeoff.choices import CutoutKind, OpeningKind, Runs, SurfaceKind
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import PlacedCutout, PlacedOpening, Point, Surface
 from takeoff.needs.backers import backer_length
@@ -39,6 +39,9 @@ NEAR_EDGE = Nm(2 * INCH)
 # A leg of board narrower than this beside a notch breaks when it is carried; common practice, no
 # published source.
 THIN_LEG = Nm(6 * INCH)
+# An opening marked from the wrong end is seen at a glance where it comes out farther off than this;
+# common practice, no published source.
+SEEN_AT_ONCE = Nm(6 * INCH)
 
 
 class CutWhen(StrEnum):
@@ -105,11 +108,17 @@ class HoleMark:
     crosses: tuple[str, ...]
     notes: tuple[str, ...]
 
+    @property
+    def by_center(self) -> bool:
+        """Whether it is marked by its center: a round one, and one that is cut in place. Of a hole
+        that runs into another piece the edges of its part are marked instead."""
+        return (self.round or self.when is CutWhen.IN_PLACE) and not self.crosses
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotchMark:
     """The part of a lying piece that an opening takes out, and how it is cut. `open_sides` are the
-    sides of the notch that lie at the edge of the piece."""
+    sides of the notch that lie at the edge of the piece. `notes` are warnings."""
 
     id: str
     name: str
@@ -118,6 +127,7 @@ class NotchMark:
     open_sides: tuple[str, ...]
     later: bool
     steps: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,18 +240,7 @@ def _notes(
             f"{cutout.name} lies over a seam: part of it is in {' and '.join(crosses)}. Cut it "
             "in place"
         )
-    for low, high, size, way in (
-        (box.left, box.right, lay.long, "left and right"),
-        (box.near, box.far, lay.across, "top and bottom"),
-    ):
-        # measured from the wrong end, the hole comes out this far from where it belongs
-        off = abs(low + high - size)
-        if 0 < off < high - low:
-            yield (
-                f"{cutout.name} turned {way} would still nearly fit: only {tape(Nm(off), units)} "
-                "off. "
-                "Check which end is which before cutting"
-            )
+    yield from _nearly_fits(cutout.name, box, lay, units)
     edges = [box.left, box.near, lay.long - box.right, lay.across - box.far]
     nearest = Nm(min(edges))
     if nearest < NEAR_EDGE and not crosses:
@@ -273,8 +272,27 @@ def _notes(
             and cutout.bottom < top
             and cutout.top > bottom
         ):
-            yield f"{cutout.name} lies on a member: look again where it was measured from"
+            behind = "stud" if framed.surface.kind is SurfaceKind.WALL else "joist or rafter"
+            yield f"{cutout.name} lies on a {behind}: look again where it was measured from"
             break
+
+
+def _nearly_fits(
+    name: str, area: Area, lay: Lay, units: UnitSystem, *, most: Nm | None = None
+) -> Iterator[str]:
+    """A warning for each way in which a hole that is marked from the wrong end still comes to lie
+    over its own place, at most `most` off. One that reaches both ends is the same either way."""
+    for low, high, size, way in (
+        (area.left, area.right, lay.long, "left and right"),
+        (area.near, area.far, lay.across, "near and far"),
+    ):
+        # measured from the wrong end, the hole comes out this far from where it belongs
+        off = abs(low + high - size)
+        if 0 < off < (high - low if most is None else min(high - low, most)):
+            yield (
+                f"{name} turned {way} would still nearly fit: only {tape(Nm(off), units)} off. "
+                "Check which end is which before cutting"
+            )
 
 
 def notches_on(
@@ -310,6 +328,7 @@ def notches_on(
                 open_sides=open_sides,
                 later=later,
                 steps=steps,
+                notes=tuple(_nearly_fits(opening.name, area, lay, units, most=SEEN_AT_ONCE)),
             )
         )
     return tuple(sorted(notches, key=lambda notch: (notch.area.left, notch.area.near)))
@@ -326,9 +345,13 @@ def _steps(
     if not open_sides:
         yield f"{opening.name}: drill or stab the corners, saw all four sides"
     elif len(open_sides) == 1:
+        from_end = open_sides[0] in ("left", "right")
+        long, wide = Nm(area.right - area.left), Nm(area.far - area.near)
+        deep, third = (long, wide) if from_end else (wide, long)
         yield (
-            f"{opening.name}: saw the two short sides in from the edge first, then score the "
-            "third and fold it out"
+            f"{opening.name}: saw in from the {open_sides[0]} {'end' if from_end else 'edge'} "
+            f"twice, {tape(deep, units)} deep, then score the third side ({tape(third, units)}) "
+            "and fold it out"
         )
     elif len(open_sides) == 2:
         yield f"{opening.name}: saw the shorter side, then score the longer one and fold it out"

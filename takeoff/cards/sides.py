@@ -8,12 +8,11 @@ from enum import StrEnum
 from fractions import Fraction
 
 from takeoff.boards.plan import JointKind, Piece, SurfacePlan
-from takeoff.catalogue import BoardEdges, BoardKind
 from takeoff.choices import Runs
 from takeoff.geometry.surface import EdgeKind, PlacedOpening, Point, Surface
 from takeoff.units import INCH, Nm
 
-__all__ = ["Finish", "Meeting", "PieceSide", "Side", "meets_of", "sides_of"]
+__all__ = ["Finish", "Meeting", "PieceSide", "Side", "ahead", "beyond", "meets_of", "sides_of"]
 
 # Between a side of board and the side of the framing that it goes to there may be a neighbor's
 # board, a gap and a lining; together they are never wider than this.
@@ -58,26 +57,26 @@ class PieceSide:
 
     `text` is what the side meets, in the words of a card (`meets C-04`, `toward Window wall`). A
     `sloped` side is neither level nor upright, and `side` is the side it is nearest to. `sides_of`
-    gives every end as `CUT`; the card knows which ends are those of a new sheet.
+    gives every side as `CUT`; the card knows what the sheet gives it (`card.made_by_sheet`).
     """
 
     start: Point
     end: Point
     side: Side
     sloped: bool
-    finish: Finish
     meeting: Meeting
     text: str
     codes: tuple[str, ...] = ()
+    finish: Finish = Finish.CUT
 
 
 def sides_of(
-    piece: Piece, plan: SurfacePlan, surface: Surface, board: BoardKind, names: Mapping[str, str]
+    piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[str, str]
 ) -> tuple[PieceSide, ...]:
     """The sides of `piece`, in the order of its outline. `names` are the names of surfaces, by
     id."""
     return tuple(
-        _side(piece, start, end, plan, surface, board, names)
+        _side(piece, start, end, plan, surface, names)
         for start, end in zip(piece.outline, (*piece.outline[1:], piece.outline[0]), strict=True)
     )
 
@@ -88,17 +87,14 @@ def _side(
     end: Point,
     plan: SurfacePlan,
     surface: Surface,
-    board: BoardKind,
     names: Mapping[str, str],
 ) -> PieceSide:
-    sloped = start[0] != end[0] and start[1] != end[1]
     meeting, text, codes = _met(piece, start, end, plan, surface, names)
     return PieceSide(
         start=start,
         end=end,
         side=_facing(start, end),
-        sloped=sloped,
-        finish=Finish.CUT if sloped else _finish(piece, start, end, plan, board),
+        sloped=start[0] != end[0] and start[1] != end[1],
         meeting=meeting,
         text=text,
         codes=codes,
@@ -116,16 +112,6 @@ def _facing(start: Point, end: Point) -> Side:
 def _in_row(point: Point, runs: Runs) -> Point:
     """(along the row, square to it)."""
     return point if runs is Runs.ALONG else (point[1], point[0])
-
-
-def _finish(piece: Piece, start: Point, end: Point, plan: SurfacePlan, board: BoardKind) -> Finish:
-    (_, here), (_, there) = _in_row(start, plan.rows_run), _in_row(end, plan.rows_run)
-    row = next(row for row in plan.rows if row.index == piece.row)
-    if here == there and (
-        (here == piece.low and row.factory_low) or (here == piece.high and row.factory_high)
-    ):
-        return Finish.TAPERED if board.edges is BoardEdges.TAPERED else Finish.FACTORY
-    return Finish.CUT
 
 
 def _met(
@@ -162,7 +148,7 @@ def _met(
                 meeting = _butt(plan, piece.row, a0)
     if codes:
         meanings.append("meets " + _listed(codes))
-    if covered < max(high - low, abs(s1 - s0)) - INCH:
+    if not codes or covered < max(high - low, abs(s1 - s0)) - INCH:
         kind, text = meets_of(start, end, surface, names)
         meeting = meeting or kind
         if text and not (codes and kind is Meeting.FREE):
@@ -248,3 +234,30 @@ def _nearest_side(start: Point, end: Point, surface: Surface) -> int | None:
 
 def _outline_sides(outline: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
     return zip(outline, (*outline[1:], outline[0]), strict=True)
+
+
+def beyond(point: Point, way: Side, surface: Surface, names: Mapping[str, str]) -> str:
+    """What one comes to on `surface` going straight on from `point`: the name of a wall or of
+    another ceiling, `the ridge`, or nothing where nobody knows."""
+    found = ahead(point, way, surface)
+    if found is None:
+        return ""
+    edge = surface.edges[found[1]]
+    return "the ridge" if edge.kind is EdgeKind.RIDGE else names.get(edge.neighbour or "", "")
+
+
+def ahead(point: Point, way: Side, surface: Surface) -> tuple[Nm, int] | None:
+    """How far it is from `point` straight on to the outline of `surface`, and the index of the side
+    that one comes to; None where there is none that way."""
+    along, square = (0, 1) if way in (Side.LEFT, Side.RIGHT) else (1, 0)
+    sign = 1 if way in (Side.RIGHT, Side.TOP) else -1
+    best: tuple[Fraction, int] | None = None
+    for index, (a, b) in enumerate(_outline_sides(surface.outline)):
+        # half open, so that a corner belongs to one of its two sides
+        if not min(a[square], b[square]) <= point[square] < max(a[square], b[square]):
+            continue
+        part = Fraction(point[square] - a[square], b[square] - a[square])
+        away = sign * (a[along] + part * (b[along] - a[along]) - point[along])
+        if away > 0 and (best is None or away < best[0]):
+            best = (away, index)
+    return None if best is None else (Nm(round(best[0])), best[1])

@@ -2,8 +2,9 @@
 named layers.
 
 The oldest form of the format that every reader takes (R12, ASCII): no units of its own, so lengths
-are written in the house's, inches or millimetres, to six decimals. Letters outside ASCII are
-written as the format's own escapes.
+are written in the house's, inches or millimetres, to six decimals, and a line of words under the
+drawing says which, with the room, the surface and the side it is seen from. Letters outside ASCII
+are written as the format's own escapes.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from fractions import Fraction
 
 from takeoff.cards.clean_text import clean
 from takeoff.cards.lookup import Seen, see
-from takeoff.choices import Runs
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.drawing.seam_lines import seam_lines
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Point
@@ -127,7 +128,22 @@ def _entities(seen: Seen) -> Iterator[tuple[int, str]]:
     for item in surface.hidden:
         yield from _rectangle(item.left, item.bottom, item.right, item.top, "BEHIND", units)
         yield from _word(item.name, item.left, item.bottom, units)
+    yield from _about(seen)
     yield 0, "ENDSEC"
+
+
+def _about(seen: Seen) -> Iterator[tuple[int, str]]:
+    """The room, the surface, how it is seen and the unit, under the lowest corner."""
+    left_edge, bottom, _, _ = bounds(seen.surface.outline)
+    unit = "inches" if seen.house.units is UnitSystem.INCH else "millimeters"
+    way = (
+        "seen from inside the room"
+        if seen.surface.kind is SurfaceKind.WALL
+        else "seen from below, looking up"
+    )
+    lines = (f"{seen.room.name}, {seen.name}", f"{way}; all lengths in {unit}")
+    for number, text in enumerate(lines, start=2):
+        yield from _word(text, left_edge, Nm(bottom - number * 2 * _WORDS_HIGH), seen.house.units)
 
 
 def _number(length: Nm | Fraction, units: UnitSystem) -> str:

@@ -112,12 +112,12 @@ def round_half(value: int, by: int) -> int:
     return (2 * value + by) // (2 * by)
 
 
-def scale_for(width: int, height: int, *, across: int, up: int) -> int:
-    """The least even n at which `width` x `height`, drawn at 1:n, fits into `across` x `up` of the
-    page."""
+def scale_for(width: int, height: int, *, across: int, up: int, even: bool = True) -> int:
+    """The least n, an `even` one if asked, at which `width` x `height`, drawn at 1:n, fits into
+    `across` x `up` of the page."""
     unit = MM // 100
     least = max(-(-width // (across * unit)), -(-height // (up * unit)), 2)
-    return least + least % 2
+    return least + least % 2 if even else least
 
 
 def scale_words(scale: int, page: Page) -> str:

@@ -9,7 +9,6 @@ __all__ = ["SAMPLES", "draw_sample"]
 SAMPLES = {
     "tapered": "a double line",
     "cut": "a line of long dashes",
-    "factory": "a thin solid line",
     "butt": "a heavy solid line",
     "floating": "a heavy line of dashes and dots",
     "backer": "a slanted hatch",
@@ -17,10 +16,8 @@ SAMPLES = {
     "unboarded": "a wide slanted hatch",
     "member": "a pair of dashed lines",
     "nailer": "a pair of short-dashed lines",
-    "screws": "a fine line of dashes and dots",
     "opening": "a crossed-out rectangle",
     "hole": "a rectangle with a cross",
-    "later": "a dashed rectangle with a cross",
     "pipe": "a dotted line",
     "opening-line": "a thin line in a wall",
     "dot": "a small circle",
@@ -44,8 +41,8 @@ def draw_sample(sketch: Sketch, key: str, x: int, y: int, wide: int) -> None:
         sketch.lines(
             [[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void"
         )
-    elif key in ("hole", "later"):
-        sketch.rectangle(x + 300, y - 130, x + wide - 300, y + 130, key)
+    elif key == "hole":
+        sketch.rectangle(x + 300, y - 130, x + wide - 300, y + 130, "hole")
         sketch.lines(
             [
                 [(x + 250, y), (x + wide - 250, y)],

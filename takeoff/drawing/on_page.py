@@ -57,8 +57,7 @@ class SurfaceOnPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceOnPage:
-    """A piece as it lies. `shape` is its outline on the page, `frame` the box around it; `risers`
-    is the width of the lane of readings to its right."""
+    """A piece as it lies. `shape` is its outline on the page, `frame` the box around it."""
 
     card: PieceCard
     units: UnitSystem
@@ -66,7 +65,6 @@ class PieceOnPage:
     view: View
     frame: Box
     shape: tuple[Spot, ...]
-    risers: int
 
 
 def hole_reach(wide: int, high: int) -> int:

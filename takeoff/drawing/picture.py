@@ -24,7 +24,7 @@ _HELD = "\u00a0"
 _MEASURE = re.compile(
     r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])"
 )
-_BOLD = frozenset({"title", "code", "head", "mark", "meets"})
+_BOLD = frozenset({"title", "code", "head", "mark", "meets", "bar-words"})
 
 
 def _held_together(text: str, width: int) -> str:
@@ -39,11 +39,21 @@ def _held_together(text: str, width: int) -> str:
 
 class Picture:
     """The sketch, places and facts of one drawing, filled from the top down. `y` is where the
-    filled part ends."""
+    filled part ends. `small` is the size of its words where none is given. Without a `heading` its
+    title is told and not drawn."""
 
     def __init__(
-        self, prefix: str, width: int, *, title: str, under: str, units: UnitSystem
+        self,
+        prefix: str,
+        width: int,
+        *,
+        title: str,
+        under: str,
+        units: UnitSystem,
+        small: int = SMALL,
+        heading: bool = True,
     ) -> None:
+        self.small = small
         self.sketch = Sketch(prefix)
         self.places = Places()
         self.facts: list[Fact] = []
@@ -52,16 +62,20 @@ class Picture:
         self.title = title
         self.scale = 0
         self._legend: dict[str, str] = {}
+        self.y = 0
+        if not heading:
+            return
         big = TITLE if width > 12_000 else TEXT * 13 // 10
         self.words(0, big * 8 // 10, title, size=big, cls="title", kind="Drawing", says=title)
         self.y = big * 8 // 10 + 180
         if under:
-            for line in self._lines(_held_together(under, width * 6 // 10), TEXT, width):
-                self.y += TEXT * 125 // 100
-                self.words(0, self.y, line, size=TEXT, cls="under", kind="Drawing", says=under)
+            size = max(TEXT, small)
+            for line in self.broken(_held_together(under, width * 6 // 10), size, width):
+                self.y += size * 125 // 100
+                self.words(0, self.y, line, size=size, cls="under", kind="Drawing", says=under)
             self.y += 150
 
-    def _lines(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
+    def broken(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
         """`text` broken at spaces into lines no wider than `width`; a measure is never broken."""
         lines: list[str] = []
         line = ""
@@ -85,7 +99,7 @@ class Picture:
         y: int,
         text: str,
         *,
-        size: int = SMALL,
+        size: int | None = None,
         cls: str = "size",
         anchor: str = "start",
         turned: bool = False,
@@ -99,6 +113,7 @@ class Picture:
         table, and the answer is False.
         """
         bold = cls in _BOLD
+        size = size or self.small
         room = within if within is not None else self.width if not turned else 100_000
         shown = fit(clean(text), size, room, bold=bold)
         box = text_box(x, y, shown, size, anchor=anchor, bold=bold, turned=turned)
@@ -147,7 +162,7 @@ class Picture:
         spots: Iterable[tuple[int, int, str]],
         within: Box,
         *,
-        size: int = SMALL,
+        size: int | None = None,
         cls: str = "name",
         kind: str,
         says: str,
@@ -167,6 +182,7 @@ class Picture:
         fits, the text gets only its row in the table (if `tell`), and the answer is False.
         """
         bold = cls in _BOLD
+        size = size or self.small
         spots = list(spots)
         whole = clean(text)
         tries = [whole] if widest is None else [fit(whole, size, widest, bold=bold)]
@@ -253,13 +269,13 @@ class Picture:
         """
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
-        widths = [width_of(text, SMALL) + 180 for text in texts]
+        widths = [width_of(text, self.small) + 180 for text in texts]
         sign = 1 if down else -1
         # level readings, unless one would stand too far from its mark to be read with it
         flat = spread([tick.at for tick in ticks], widths, low, high)
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
         turned = flat is None or near > 900
-        step = SMALL * 118 // 100
+        step = self.small * 118 // 100
         deep = max(widths, default=0) if turned else step
         middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
         # more readings than the page is wide: every one in the table, as many drawn as come in
@@ -274,11 +290,11 @@ class Picture:
         for tick, middle, text in zip(ticks, middles, texts, strict=True):
             runs.append([(tick.at, edge), (tick.at, knee), (middle, foot)])
             if turned:
-                width = width_of(text, SMALL)
-                x, y = middle + SMALL * 28 // 100, foot + sign * 60 + (width if down else 0)
+                width = width_of(text, self.small)
+                x, y = middle + self.small * 28 // 100, foot + sign * 60 + (width if down else 0)
                 self.words(x, y, text, turned=True, kind=kind, says=tick.says)
             else:
-                y = foot + (SMALL if down else -110)
+                y = foot + (self.small if down else -110)
                 self.words(middle, y, text, anchor="middle", kind=kind, says=tick.says)
         self.sketch.lines(runs, "tick")
         return foot + sign * (deep + 90)
@@ -298,7 +314,7 @@ class Picture:
         its right."""
         ticks = _merged(ticks)
         texts = [tape(tick.length, self.units, up=tick.up) for tick in ticks]
-        step = SMALL * 116 // 100
+        step = self.small * 116 // 100
         sign = -1 if left else 1
         order = sorted(range(len(ticks)), key=lambda k: ticks[k].at)
         middles = spread([ticks[k].at for k in order], [step] * len(order), low, high)
@@ -319,7 +335,7 @@ class Picture:
             )
             self.words(
                 from_x + sign * 310,
-                middle + SMALL * 28 // 100,
+                middle + self.small * 28 // 100,
                 texts[k],
                 anchor="end" if left else "start",
                 kind=kind,
@@ -338,10 +354,11 @@ class Picture:
         cls: str = "note",
         kind: str = "Note",
         indent: int = 0,
-        size: int = SMALL,
+        size: int | None = None,
     ) -> None:
         """A sentence under what is drawn, broken into lines."""
-        for line in self._lines(text, size, self.width - indent, bold=cls in _BOLD):
+        size = size or self.small
+        for line in self.broken(text, size, self.width - indent, bold=cls in _BOLD):
             self.y += size * 132 // 100
             self.words(indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
         self.y += 60

@@ -1,27 +1,32 @@
-"""One piece as it lies on the floor, with everything that is marked on it."""
+"""One piece as it lies on the floor before the one who marks it: the side that is up, where its top
+or its end goes, what each edge meets, and where every hole is from both ends."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Sequence
 
 from takeoff.cards.card import PieceCard
-from takeoff.cards.card_words import hole_check, screw_words
+from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
 from takeoff.cards.frames import SideUp
-from takeoff.cards.marks import CutWhen
-from takeoff.cards.tape import tape
+from takeoff.cards.marks import ScrewLine
+from takeoff.cards.sides import PieceSide
+from takeoff.cards.tape import eighths, tape
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import PieceOnPage
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.piece_shapes import draw_shapes
-from takeoff.drawing.piece_words import write_words
-from takeoff.drawing.style import PAPER, SMALL, TEXT, Page
-from takeoff.units import Nm, UnitSystem
+from takeoff.drawing.piece_strings import draw_strings
+from takeoff.drawing.piece_words import edge_words, end_words, sides_by_place, write_words
+from takeoff.drawing.style import PAPER, PHONE, Page
+from takeoff.units import UnitSystem
 
 __all__ = ["piece_drawing"]
 
-_MARGIN = 420
+# Words of 10 pt on paper, and of 16 px where a phone shows the drawing across its width.
+_ON_PAPER, _ON_PHONE = 355, 430
+_KNEEL = "you kneel here"
 
 
 def piece_drawing(
@@ -34,204 +39,278 @@ def piece_drawing(
 ) -> Drawing:
     """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers.
 
-    Running dimensions start at its left end and its near edge. `notes` adds words below: how the
-    piece is laid, the checks of its holes, and its warnings. Raises `BadValue` for a piece with
-    more on it than a page takes.
+    Every hole and opening has its distances from both ends under the board. `notes` adds a heading,
+    and words below: how the piece is laid, the table of its holes, and its warnings. Raises
+    `BadValue` for a piece with more on it than a page takes.
     """
-    return _Lying(card, units, page, prefix).draw(notes=notes)
+    return _Lying(card, units, page, prefix, notes=notes).draw()
 
 
 class _Lying:
-    def __init__(self, card: PieceCard, units: UnitSystem, page: Page, prefix: str) -> None:
-        self.card, self.units, self.page = card, units, page
+    def __init__(
+        self, card: PieceCard, units: UnitSystem, page: Page, prefix: str, *, notes: bool
+    ) -> None:
+        self.card, self.units, self.page, self.notes = card, units, page, notes
         self.lay = card.on.lay
+        self.small = _ON_PAPER if page.width > PHONE.width else _ON_PHONE
         self.levels = [line for line in card.screw_lines if not line.upright]
-        self.heights = _ordered(self._heights())
-        self.lane = _MARGIN + self._widest(self.heights)
-        self.risers = _MARGIN + self._widest(line.at for line in self.levels) if self.levels else 0
-        self.right_lane = 900 + self.risers
+        self.over = 0
+        self.lane = self.small * 16 // 10
+        self.right_lane = self.lane
+        if self.levels:
+            self.right_lane += 420 + max(
+                width_of(tape(line.at, units), self.small) for line in self.levels
+            )
         across = page.width - self.lane - self.right_lane
-        self.scale = scale_for(
-            self.lay.long, self.lay.across, across=across, up=min(page.height - 9_000, 9_500)
-        )
+        up = 6_500 if notes else 6_000
+        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
         size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
-        under = (
-            f"{card.goes} · {size} finished · {self.lay.up.value}{scale_words(self.scale, page)}"
+        under = f"{card.goes} · {size} finished{scale_words(self.scale, page)}"
+        self.picture = Picture(
+            prefix,
+            page.width,
+            title=card.code,
+            under=under,
+            units=units,
+            small=self.small,
+            heading=notes,
         )
-        self.picture = Picture(prefix, page.width, title=card.code, under=under, units=units)
         self.picture.scale = self.scale
 
-    def _widest(self, lengths: Iterable[Nm]) -> int:
-        readings = (tape(length, self.units, up=up) for length in lengths for up in (None, False))
-        return max((width_of(text, SMALL) for text in readings), default=0)
-
-    def draw(self, *, notes: bool) -> Drawing:
-        picture = self.picture
+    def draw(self) -> Drawing:
+        picture, card = self.picture, self.card
+        self._bar()
+        sides = sides_by_place(card)
+        self._above(sides)
         members = self._member_ticks(View(self.lane, 0, self.scale))
-        top = picture.y + (320 if members else 520) + self._lane_depth(members)
-        probe = View(0, 0, self.scale)
-        view = View(self.lane, top + probe.size(self.lay.across), self.scale)
+        deep = View(0, 0, self.scale).size(self.lay.across)
+        # readings of lines along the board need not fit beside a narrow one
+        self.over = max(0, (len(self.levels) * self.small * 116 // 100 - deep) // 2 + 60)
+        top = picture.y + 160 + self._lane_depth(members) + self.over
+        view = View(self.lane, top + deep, self.scale)
         on = PieceOnPage(
-            card=self.card,
+            card=card,
             units=self.units,
             picture=picture,
             view=view,
             frame=Box(view.x(0), view.y(self.lay.across), view.x(self.lay.long), view.y(0)),
-            shape=tuple(view.spot(corner) for corner in self.card.corners),
-            risers=self.risers,
+            shape=tuple(view.spot(corner) for corner in card.corners),
         )
         draw_shapes(on)
-        unsaid = write_words(on)
-        self._dimensions(on, members)
-        if notes:
-            self._lying()
-        if unsaid:
-            picture.note("Edges: " + "; ".join(unsaid) + ".", cls="told")
-        if notes:
+        self._screw_readings(on, members)
+        below = write_words(on)
+        picture.y = on.frame.bottom + 60 + self.over
+        ends = []
+        margins = {
+            "left end": Box(0, 0, on.frame.left, 0),
+            "right end": Box(picture.width - self.lane, 0, picture.width, 0)
+            if self.levels
+            else Box(on.frame.right, 0, on.frame.right + self.lane, 0),
+        }
+        for where, margin in margins.items():
+            if where in sides and not end_words(on, where, sides[where], margin):
+                ends.append(where)
+        draw_strings(on)
+        self._under(sides, ends)
+        for text in below:
+            picture.note(text, cls="told", kind="Note")
+        if self.notes:
             self._notes()
-        holes = f"{len(self.card.holes)} holes, {len(self.card.notches)} notches"
-        says = (
-            f"Piece {self.card.code}, {self.card.goes}, {self.lay.up.value}: {holes}. "
-            f"{self.card.lying.text}"
-        )
+        holes = f"{len(card.holes)} holes, {len(card.notches)} notches"
+        says = f"Piece {card.code}, {card.goes}. {card.lying.bar}. {holes}. {card.lying.text}"
         return picture.finish(says=says)
 
+    def _bar(self) -> None:
+        """The side that is up, and where the top or the named end goes, across the page."""
+        picture = self.picture
+        size = self.small
+        lines = picture.broken(self.card.lying.bar, size, picture.width, bold=True)
+        height = len(lines) * size * 130 // 100 + size * 4 // 10
+        picture.sketch.rectangle(0, picture.y, picture.width, picture.y + height, "bar")
+        for line in lines:
+            picture.y += size * 130 // 100
+            picture.words(
+                picture.width // 2,
+                picture.y,
+                line,
+                size=size,
+                cls="bar-words",
+                anchor="middle",
+                kind="Note",
+                says=self.card.lying.bar,
+            )
+        picture.y += size * 4 // 10 + 60
+
+    def _above(self, sides: dict[str, list[PieceSide]]) -> None:
+        """What the far edge meets, and the arrow with its words where it points away or to the
+        right."""
+        way, words = self.card.lying.arrow, self.card.lying.arrow_text
+        far = self._named("far edge", sides)
+        if way == "near":
+            self._rows([far] if far else [], "", "")
+        else:
+            self._rows([far] if far else [], words, way)
+
+    def _under(self, sides: dict[str, list[PieceSide]], ends: Sequence[str]) -> None:
+        """What the near edge meets, and the ends that have no room beside the board; and where one
+        kneels."""
+        rows = [text for where in ("near edge", *ends) if (text := self._named(where, sides))]
+        way, words = self.card.lying.arrow, self.card.lying.arrow_text
+        self._rows(rows, words if way == "near" else "", way)
+        picture = self.picture
+        picture.y += self.small * 125 // 100
+        picture.words(
+            (self.lane + picture.width - self.right_lane) // 2,
+            picture.y,
+            _KNEEL,
+            anchor="middle",
+            cls="side",
+            kind="Note",
+            says=_KNEEL,
+        )
+        picture.y += 40
+
+    def _named(self, where: str, sides: dict[str, list[PieceSide]]) -> str:
+        return f"{where}: {edge_words(sides[where], made=True)}" if where in sides else ""
+
+    def _rows(self, texts: Sequence[str], arrow: str, way: str) -> None:
+        """Lines of words beside the board, and an arrow with its words at the right: in the last
+        line where it comes in, else in one of its own."""
+        picture, small = self.picture, self.small
+        step = small * 130 // 100
+        wide = width_of(arrow, small, bold=True) + 560 if arrow else 0
+        room = picture.width - self.lane
+        lines: list[tuple[str, str]] = []
+        for text in texts:
+            lines += [(line, text) for line in picture.broken(text, small, room, bold=True)]
+        last = width_of(lines[-1][0], small, bold=True) if lines else 0
+        if arrow and (not lines or self.lane + last + wide > picture.width):
+            lines.append(("", ""))
+        for index, (line, whole) in enumerate(lines):
+            picture.y += step
+            if line:
+                picture.words(self.lane, picture.y, line, cls="meets", kind="Edge", says=whole)
+            if arrow and index == len(lines) - 1:
+                self._arrow(arrow, way, picture.y)
+        if lines:
+            picture.y += 90
+
+    def _arrow(self, words: str, way: str, y: int) -> None:
+        picture, small = self.picture, self.small
+        right, middle = picture.width - 40, y - small * 35 // 100
+        sketch = picture.sketch
+        if way == "right":
+            sketch.lines([[(right - 420, middle), (right - 150, middle)]], "arrow")
+            sketch.polygon(
+                ((right, middle), (right - 240, middle - 130), (right - 240, middle + 130)),
+                "arrow-head",
+            )
+        else:
+            x, up = right - 200, -1 if way == "far" else 1
+            tip, tail = middle + up * 190, middle - up * 170
+            sketch.lines([[(x, tail), (x, tip - up * 120)]], "arrow")
+            sketch.polygon(
+                ((x, tip), (x - 140, tip - up * 230), (x + 140, tip - up * 230)), "arrow-head"
+            )
+        picture.words(
+            right - 500,
+            y,
+            words,
+            anchor="end",
+            cls="head",
+            kind="Arrow",
+            says=self.card.lying.text,
+        )
+
     def _lane_depth(self, ticks: list[Tick]) -> int:
-        trial = Picture("trial", self.page.width, title="", under="", units=self.units)
+        if not ticks:
+            return 0
+        trial = Picture(
+            "trial", self.page.width, title="", under="", units=self.units, small=self.small
+        )
         far = trial.run_across(
             ticks,
             edge=20_000,
             from_y=20_000,
             down=False,
-            low=self._low(),
+            low=0,
             high=self.page.width,
             kind="",
         )
-        return 20_000 - far if ticks else 0
-
-    def _low(self) -> int:
-        """How far to the left readings may stand above and below the drawing."""
-        return max(0, self.lane - 900)
+        return 20_000 - far
 
     def _member_ticks(self, view: View) -> list[Tick]:
         return [
-            Tick(
-                view.x(line.at),
-                line.at,
-                f"line of {line.screws} screws, at most {tape(line.spacing, self.units)} apart; "
-                "sides of the member at "
-                f"{tape(line.faces[0], self.units)} and {tape(line.faces[1], self.units)}",
-            )
+            Tick(view.x(line.at), eighths(line.at, self.units), self._line_words(line))
             for line in self.card.screw_lines
             if line.upright
         ]
 
-    def _stations(self) -> Iterator[tuple[Nm, str]]:
-        yield Nm(0), "left end, where the tape is hooked"
-        yield self.lay.long, "right end"
-        for x, _ in self.card.corners:
-            yield x, "corner"
-        for notch in self.card.notches:
-            yield notch.area.left, f"left side of {notch.name}"
-            yield notch.area.right, f"right side of {notch.name}"
-        for hole in self.card.holes:
-            if hole.round or hole.when is CutWhen.IN_PLACE:
-                yield hole.cut.middle[0], f"center of {hole.name}"
-            else:
-                yield hole.cut.left, f"left of {hole.name}"
-                yield hole.cut.right, f"right of {hole.name}"
-        for backer in self.card.backers:
-            yield backer.area.left, "edge of the seam backer"
-            yield backer.area.right, "edge of the seam backer"
+    def _line_words(self, line: ScrewLine) -> str:
+        spacing = tape(line.spacing, self.units, feet=False)
+        faces = " and ".join(tape(eighths(face, self.units), self.units) for face in line.faces)
+        return f"line of {line.screws} screws, at most {spacing} apart; its framing from {faces}"
 
-    def _heights(self) -> Iterator[tuple[Nm, str]]:
-        yield Nm(0), "near edge"
-        yield self.lay.across, "far edge"
-        for _, y in self.card.corners:
-            yield y, "corner"
-        for notch in self.card.notches:
-            yield notch.area.near, f"near side of {notch.name}"
-            yield notch.area.far, f"far side of {notch.name}"
-        for hole in self.card.holes:
-            if hole.round or hole.when is CutWhen.IN_PLACE:
-                yield hole.cut.middle[1], f"center of {hole.name}"
-            else:
-                yield hole.cut.near, f"near side of {hole.name}"
-                yield hole.cut.far, f"far side of {hole.name}"
-
-    def _dimensions(self, on: PieceOnPage, members: list[Tick]) -> None:
-        picture, view, frame = on.picture, on.view, on.frame
+    def _screw_readings(self, on: PieceOnPage, members: list[Tick]) -> None:
+        picture, frame = on.picture, on.frame
         if members:
             picture.run_across(
                 members,
                 edge=frame.top - 40,
                 from_y=frame.top - 60,
                 down=False,
-                low=self._low(),
+                low=0,
                 high=self.page.width,
                 kind="Screw line",
             )
         picture.run_up(
             [
-                Tick(view.y(at), at, "; ".join(says), False if at == self.lay.across else None)
-                for at, says in self.heights.items()
-                if at
-            ],
-            edge=frame.left - 40,
-            from_x=frame.left - 40,
-            left=True,
-            low=frame.top - 300,
-            high=frame.bottom + 260,
-            kind="From the near edge",
-        )
-        picture.run_up(
-            [
-                Tick(view.y(line.at), line.at, f"line of {line.screws} screws")
+                Tick(on.view.y(line.at), eighths(line.at, self.units), self._line_words(line))
                 for line in self.levels
             ],
             edge=frame.right + 40,
             from_x=frame.right + 40,
             left=False,
-            low=frame.top - 300,
-            high=frame.bottom + 260,
+            low=frame.top - self.over - 60,
+            high=frame.bottom + self.over + 60,
             kind="Screw line",
         )
-        picture.datum(frame.left, frame.bottom)
-        picture.y = picture.run_across(
-            [
-                Tick(view.x(at), at, "; ".join(says), False if at == self.lay.long else None)
-                for at, says in _ordered(self._stations()).items()
-            ],
-            edge=frame.bottom + 40,
-            from_y=frame.bottom + 60,
-            down=True,
-            low=self._low(),
-            high=self.page.width,
-            kind="From the left end",
-        )
-
-    def _lying(self) -> None:
-        cls = "head" if self.lay.up is SideUp.BACK else "told"
-        if self.card.on.turned:
-            self.picture.note(
-                "On its sheet it lies end for end. Cut it out first, turn it, then mark.",
-                cls="head",
-                size=TEXT,
-            )
-        self.picture.note(self.card.lying.text, cls=cls, size=TEXT)
 
     def _notes(self) -> None:
         picture, card = self.picture, self.card
-        for hole in card.holes:
-            picture.note("Check " + hole_check(hole, card, self.units), cls="told")
+        self._table(mark_rows(card, self.units))
+        cls = "head" if self.lay.up is SideUp.BACK else "told"
+        if card.on.turned:
+            picture.note(
+                "On its sheet it lies end for end. Cut it out first, turn it, then mark.",
+                cls="head",
+            )
+        picture.note(card.lying.text, cls=cls)
+        if where := where_words(card):
+            picture.note(where, cls="told")
+        for cut in card.last_cuts:
+            picture.note(cut.text, cls="told")
         for text in card.notes:
             picture.note(text, cls="told")
         picture.note(screw_words(card, self.units), cls="told")
 
-
-def _ordered(readings: Iterable[tuple[Nm, str]]) -> dict[Nm, list[str]]:
-    merged: dict[Nm, list[str]] = {}
-    for at, says in sorted(readings, key=lambda reading: reading[0]):
-        if says not in merged.setdefault(at, []):
-            merged[at].append(says)
-    return merged
+    def _table(self, rows: Iterable[MarkRow]) -> None:
+        """Each hole and opening with its size and its distances from the ends and edges, the names
+        above their figures, so that none is cut short."""
+        picture, step = self.picture, self.small * 132 // 100
+        columns = ("left", "right", "near", "far")
+        wide = picture.width // len(columns)
+        for row in rows:
+            picture.note(f"{row.name}: {row.size}, {row.what}", cls="head")
+            picture.y += step - 60
+            for index, (column, measure) in enumerate(
+                zip(columns, (row.left, row.right, row.near, row.far), strict=True)
+            ):
+                picture.words(
+                    index * wide,
+                    picture.y,
+                    f"{column} {measure}",
+                    kind=f"From the {column}",
+                    says=row.name,
+                )
+            picture.y += 90

@@ -18,12 +18,10 @@ _LINES = {
     Finish.END: "factory",
     Finish.CUT: "cut",
 }
-_LEGEND = {"tapered": "tapered edge", "factory": "factory end", "cut": "cut edge"}
 
 
 def draw_shapes(on: PieceOnPage) -> None:
-    """Draw backers, screw lines, notches, edges by kind, holes, and the arrow that says which way
-    the piece goes up."""
+    """Draw backers, screw lines, notches, edges by kind, and holes."""
     sketch = on.picture.sketch
     sketch.polygon(on.shape, "board")
     for backer in on.card.backers:
@@ -33,14 +31,12 @@ def draw_shapes(on: PieceOnPage) -> None:
             on.view.spot((area.right, area.far)),
         )
         sketch.rectangle(x0, y1, x1, y0, "backer", hatch="backer")
-        on.picture.legend("backer", "seam backer")
     _screw_lines(on)
     for notch in on.card.notches:
         _notch(on, notch)
     _sides(on)
     for hole in on.card.holes:
         _hole(on, hole)
-    _arrow(on)
 
 
 def _screw_lines(on: PieceOnPage) -> None:
@@ -71,8 +67,6 @@ def _screw_lines(on: PieceOnPage) -> None:
     sketch.lines(runs, "screws")
     sketch.lines(faces, "face")
     sketch.shapes((), dots, "screw")
-    if runs:
-        on.picture.legend("screws", "screws; the member's two sides")
 
 
 def _sides(on: PieceOnPage) -> None:
@@ -93,7 +87,6 @@ def _sides(on: PieceOnPage) -> None:
             on.picture.sketch.double_lines(runs, "taper")
         else:
             on.picture.sketch.lines(runs, key)
-        on.picture.legend(key, _LEGEND[key])
 
 
 def _notch(on: PieceOnPage, notch: NotchMark) -> None:
@@ -104,11 +97,9 @@ def _notch(on: PieceOnPage, notch: NotchMark) -> None:
     )
     if notch.later:
         sketch.rectangle(x0, y1, x1, y0, "later")
-        on.picture.legend("later", "left whole, cut once it hangs")
         return
     sketch.rectangle(x0, y1, x1, y0, "opening")
     sketch.lines([[(x0, y0), (x1, y1)], [(x0, y1), (x1, y0)]], "void")
-    on.picture.legend("opening", "cut out for an opening")
     on.picture.places.keep(Box(x0, y1, x1, y0))
 
 
@@ -126,38 +117,4 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     else:
         sketch.rectangle(x0, y1, x1, y0, key)
     sketch.lines([[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]], "centre")
-    on.picture.legend(
-        key,
-        "cut in place, its center marked" if key == "later" else "hole, with the tool's allowance",
-    )
     on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
-
-
-def _arrow(on: PieceOnPage) -> None:
-    """The arrow in the right margin: out of the top of a wall's piece, to the right end of a
-    ceiling's."""
-    sketch, frame = on.picture.sketch, on.frame
-    x, y = frame.right + on.risers + 480, (frame.top + frame.bottom) // 2
-    reach = min(700, (frame.bottom - frame.top) // 2 - 60)
-    way = on.card.lying.arrow
-    on.picture.fact("Arrow", on.card.lying.arrow_text, on.card.lying.text, drawn=way != "right")
-    if way == "right":
-        x0, x1 = x - 300, x + 280
-        sketch.lines([[(x0, y), (x1 - 150, y)]], "arrow")
-        sketch.polygon(((x1, y), (x1 - 260, y - 150), (x1 - 260, y + 150)), "arrow-head")
-        return
-    reach = max(reach, 320)
-    tip, tail = (y - reach, y + reach) if way == "far" else (y + reach, y - reach)
-    back = 260 if way == "far" else -260
-    sketch.lines([[(x, tail), (x, tip + back // 2)]], "arrow")
-    sketch.polygon(((x, tip), (x - 150, tip + back), (x + 150, tip + back)), "arrow-head")
-    on.picture.label(
-        on.card.lying.arrow_text,
-        [(x - 190, y, "middle"), (x + 400, y, "middle")],
-        Box(frame.right + on.risers, 0, on.picture.width, 100_000),
-        cls="head",
-        kind="Arrow",
-        says=on.card.lying.text,
-        turn=True,
-        turn_only=True,
-    )

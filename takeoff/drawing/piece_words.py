@@ -1,51 +1,103 @@
-"""The words on the drawing of a lying piece."""
+"""The words on the drawing of a lying piece, and around it."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from takeoff.cards.card_words import hole_check
-from takeoff.cards.marks import HoleMark
-from takeoff.cards.sides import PieceSide
-from takeoff.cards.tape import tape
+from takeoff.cards.card import PieceCard
+from takeoff.cards.card_words import hole_check, opening_check
+from takeoff.cards.lying_words import side_words
+from takeoff.cards.marks import HoleMark, NotchMark
+from takeoff.cards.sides import Finish, PieceSide
+from takeoff.cards.tape import mark_on, tape
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
-from takeoff.drawing.style import SMALL, TEXT
-from takeoff.units import Nm
+from takeoff.units import Nm, format_length
 
-__all__ = ["write_words"]
+__all__ = ["edge_words", "end_words", "sides_by_place", "write_words"]
+
+_MADE = {
+    Finish.TAPERED: "tapered",
+    Finish.FACTORY: "factory edge",
+    Finish.END: "factory end",
+    Finish.CUT: "cut",
+}
+# the sides of a piece's rectangle, whose words stand outside it
+_OUTSIDE = ("far edge", "near edge", "left end", "right end")
+
+
+def sides_by_place(card: PieceCard) -> dict[str, list[PieceSide]]:
+    """The sides of the piece by where they are on it."""
+    found: dict[str, list[PieceSide]] = {}
+    corners = card.corners
+    for side, start, end in zip(card.sides, corners, (*corners[1:], corners[0]), strict=True):
+        found.setdefault(side_words(start, end, card.on.lay), []).append(side)
+    return found
+
+
+def edge_words(sides: Iterable[PieceSide], *, made: bool) -> str:
+    """What one edge or end meets, in words, and how it is made."""
+    meets = list(dict.fromkeys(side.text for side in sides))
+    finishes = list(dict.fromkeys(_MADE[side.finish] for side in sides))
+    return "; ".join(meets) + (f", {' and '.join(finishes)}" if made else "")
+
+
+def end_words(on: PieceOnPage, where: str, sides: Sequence[PieceSide], margin: Box) -> bool:
+    """Write what an end of the piece meets beside it, reading upward; False where it is too long
+    for the board."""
+    on_left = where == "left end"
+    x = margin.right - 130 if on_left else margin.left + on.picture.small + 60
+    middle = (on.frame.top + on.frame.bottom) // 2
+    texts = [edge_words(sides, made=made) for made in (True, False)]
+    texts.append(re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", texts[1]))
+    return any(
+        on.picture.label(
+            text,
+            [(x, middle, "middle")],
+            Box(margin.left, on.frame.top - 200, margin.right, on.frame.bottom + 200),
+            cls="meets",
+            kind="Edge",
+            says=f"{where}: {edge_words(sides, made=True)}",
+            turn=True,
+            turn_only=True,
+            shorten=False,
+            tell=False,
+        )
+        for text in dict.fromkeys(texts)
+    )
 
 
 def write_words(on: PieceOnPage) -> list[str]:
-    """Write the names of notches and holes, the code, and what each edge meets. The edges that have
-    no room for their words are returned, in words."""
-    picture, view = on.picture, on.view
-    for notch in on.card.notches:
-        area = notch.area
-        (x0, y0), (x1, y1) = view.spot((area.left, area.near)), view.spot((area.right, area.far))
-        x = (x0 + x1) // 2
-        spots = [(x, y1 + (y0 - y1) * k // 8 + SMALL // 4, "middle") for k in (4, 3, 5, 2, 6)]
-        size = (
-            f"{tape(Nm(area.right - area.left), on.units)} x "
-            f"{tape(Nm(area.far - area.near), on.units)}"
-        )
-        kept = picture.places.kept
-        picture.places.kept = []  # the notch itself is kept clear of other words, not of its own
-        says = f"{size} as it lies; {notch.steps[0]}"
-        picture.label_in(notch.name, spots, Box(x0, y1, x1, y0).grown(-60), kind="Notch", says=says)
-        picture.places.kept = kept
+    """Write the names of notches and holes, the code, and what slopes and inner corners meet. What
+    found no room comes back in words, to stand below."""
     _code(on)
-    for hole in on.card.holes:
-        _hole_words(on, hole)
-    return list(_side_words(on))
+    below: list[str] = []
+    things: list[HoleMark | NotchMark] = [*on.card.notches, *on.card.holes]
+    for thing in things:
+        if _named(on, thing, thing.name):
+            continue
+        number = str(len(below) + 1)
+        _named(on, thing, number)
+        below.append(f"{number}  {thing.name}")
+    _slope_words(on)
+    unsaid = list(_inner_words(on))
+    if unsaid:
+        below.append("Edges: " + "; ".join(unsaid))
+    return below
+
+
+def _named(on: PieceOnPage, thing: HoleMark | NotchMark, text: str) -> bool:
+    if isinstance(thing, HoleMark):
+        return _hole_words(on, text, thing)
+    return _notch_words(on, text, thing)
 
 
 def _code(on: PieceOnPage) -> None:
     """The piece's code, large where it comes in."""
-    frame = on.frame
-    sizes = [TEXT * 16 // 10, SMALL] if frame.bottom - frame.top > 1_800 else [SMALL]
+    frame, small = on.frame, on.picture.small
+    sizes = [small * 16 // 10, small] if frame.bottom - frame.top > 1_800 else [small]
     for size in sizes:
         spots = [
             (
@@ -72,28 +124,115 @@ def _code(on: PieceOnPage) -> None:
             return
 
 
-def _side_words(on: PieceOnPage) -> Iterator[str]:
-    """Write along each edge what it meets, and yield in words the edges that have no room for
-    it."""
-    corners = on.shape
-    for side, start, end in zip(on.card.sides, corners, (*corners[1:], corners[0]), strict=True):
+def _notch_words(on: PieceOnPage, text: str, notch: NotchMark) -> bool:
+    area = notch.area
+    (x0, y0), (x1, y1) = (
+        on.view.spot((area.left, area.near)),
+        on.view.spot((area.right, area.far)),
+    )
+    small = on.picture.small
+    spots = [
+        ((x0 + x1) // 2, y1 + (y0 - y1) * k // 8 + small // 4, "middle") for k in (4, 3, 5, 2, 6)
+    ]
+    size = (
+        f"{tape(Nm(area.right - area.left), on.units)} x {tape(Nm(area.far - area.near), on.units)}"
+    )
+    says = f"{notch.name}, {size} as it lies; {notch.steps[0]}; "
+    says += opening_check(notch, on.card, on.units)
+    kept = on.picture.places.kept
+    on.picture.places.kept = []  # the notch itself is kept clear of other words, not of its own
+    box = Box(x0, y1, x1, y0).grown(-60)
+    written = any(
+        on.picture.label(
+            text,
+            spots,
+            box,
+            kind="Notch",
+            says=says,
+            shorten=False,
+            tell=False,
+            turn=turned,
+            turn_only=turned,
+        )
+        for turned in (False, True)
+    )
+    on.picture.places.kept = kept
+    if not written and text.isdigit():
+        return _beside(on, text, Box(x0, y1, x1, y0), "name", "Notch", says)
+    return written
+
+
+def _hole_words(on: PieceOnPage, text: str, hole: HoleMark) -> bool:
+    view = on.view
+    (x0, y0), (x1, y1) = (
+        view.spot((hole.cut.left, hole.cut.near)),
+        view.spot((hole.cut.right, hole.cut.far)),
+    )
+    wide, high = Nm(hole.cut.right - hole.cut.left), Nm(hole.cut.far - hole.cut.near)
+    size = (
+        f"{tape(wide, on.units)} round"
+        if hole.round
+        else f"{tape(wide, on.units)} x {tape(high, on.units)}"
+    )
+    says = f"{hole.kind.value}, cut {size}; {hole.when.value}; "
+    says += hole_check(hole, on.card, on.units)
+    x, y, off = (x0 + x1) // 2, (y0 + y1) // 2, hole_reach(x1 - x0, y0 - y1)
+    around = Box(x - off, y - off, x + off, y + off)
+    if hole.round and not text.isdigit():
+        text = f"{text}, {size}"
+    return _beside(on, text, around, "mark", "Hole", says)
+
+
+def _beside(on: PieceOnPage, text: str, box: Box, cls: str, kind: str, says: str) -> bool:
+    """Write a name beside what it names, on the board."""
+    small = on.picture.small
+    left_edge, right_edge = box.left - CLEAR, box.right + CLEAR
+    x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + small // 3
+    steps = (0, -small * 5 // 4, small * 5 // 4)
+    spots = [(right_edge, y + step, "start") for step in steps]
+    spots += [(left_edge, y + step, "end") for step in steps]
+    spots += [(x, box.top - CLEAR - 80, "middle"), (x, box.bottom + CLEAR + small, "middle")]
+    spots += [
+        (x + aside, box.top - off, "middle")
+        for off in (small * 5 // 4, small * 5 // 2)
+        for aside in (0, -700, 700)
+    ]
+    return on.picture.label(
+        text, spots, on.frame, cls=cls, kind=kind, says=says, shorten=False, tell=text.isdigit()
+    )
+
+
+def _inner_words(on: PieceOnPage) -> Iterator[str]:
+    """Write along each slope and inner corner what it meets, and yield in words those that have no
+    room for it."""
+    corners, lay = on.card.corners, on.card.on.lay
+    spots = on.shape
+    written: set[str] = set()
+    for index, side in enumerate(on.card.sides):
+        following = (index + 1) % len(corners)
+        where = side_words(corners[index], corners[following], lay)
+        if where in _OUTSIDE:
+            continue
         bare = re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", side.text)
-        short = ", ".join(side.codes) if len(side.codes) > 1 else bare
-        texts = dict.fromkeys((side.text, short, bare.partition(", ")[0]))
-        if not any(_along(on, text, start, end, side) for text in texts):
-            on.picture.fact("Edge", side.text, _made(side), drawn=False)
-            yield f"{_where(start, end, on.frame)} {side.text}"
+        texts = dict.fromkeys((side.text, bare, bare.partition(", ")[0]))
+        start, end = spots[index], spots[following]
+        if any(_on_board(on, text, start, end, side) for text in texts):
+            written.add(side.text)
+            continue
+        on.picture.fact("Edge", side.text, f"{where}, {side.finish.value}", drawn=False)
+        if side.text not in written:
+            yield f"{where} {side.text}"
 
 
-def _along(on: PieceOnPage, text: str, start: Spot, end: Spot, side: PieceSide) -> bool:
+def _on_board(on: PieceOnPage, text: str, start: Spot, end: Spot, side: PieceSide) -> bool:
     upright = start[0] == end[0]
     return on.picture.label(
         text,
-        list(_beside(start, end, on.frame)),
+        list(_close_to(start, end, on.picture.small)),
         on.frame,
         cls="meets",
         kind="Edge",
-        says=_made(side) if text == side.text else f"{side.text}; {_made(side)}",
+        says=side.text,
         turn=upright,
         turn_only=upright,
         shape=on.shape,
@@ -102,67 +241,53 @@ def _along(on: PieceOnPage, text: str, start: Spot, end: Spot, side: PieceSide) 
     )
 
 
-def _made(side: PieceSide) -> str:
-    return f"{side.side.value} as it hangs, {side.finish.value}"
-
-
-def _beside(start: Spot, end: Spot, frame: Box) -> Iterator[tuple[int, int, str]]:
-    """Places along an edge, those close to it first. A thin piece has only those, because the
-    others would lie at another edge."""
+def _close_to(start: Spot, end: Spot, small: int) -> Iterator[tuple[int, int, str]]:
+    """Places along a side, on the board."""
     (x0, y0), (x1, y1) = start, end
-    upright, level = x0 == x1, y0 == y1
-    deep = frame.right - frame.left if upright else frame.bottom - frame.top
-    for off in (150, 560) if deep > 1_900 else (150,):
-        under = off + SMALL * 8 // 10
+    for off in (150, 560):
+        under = off + small * 8 // 10
         for part in (50, 36, 64, 22, 78, 12, 88):
             x, y = x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100
-            if upright:
+            if x0 == x1:
                 yield from ((x + under, y, "middle"), (x - off, y, "middle"))
-            elif level:
+            elif y0 == y1:
                 yield from ((x, y + under, "middle"), (x, y - off, "middle"))
             else:  # a slope: that corner of the words which is nearest to it
                 yield from ((x - off, y + under, "end"), (x + off, y + under, "start"))
                 yield from ((x - off, y - off, "end"), (x + off, y - off, "start"))
 
 
-def _where(start: Spot, end: Spot, frame: Box) -> str:
-    """An edge by where it lies before the one who marks."""
-    (x0, y0), (x1, y1) = start, end
-    if x0 == x1 and x0 in (frame.left, frame.right):
-        return "left end" if x0 == frame.left else "right end"
-    if y0 == y1 and y0 in (frame.top, frame.bottom):
-        return "far edge" if y0 == frame.top else "near edge"
-    return "slope" if x0 != x1 and y0 != y1 else "corner cut out"
-
-
-def _hole_words(on: PieceOnPage, hole: HoleMark) -> None:
-    view, frame = on.view, on.frame
-    (x0, y0), (x1, y1) = (
-        view.spot((hole.cut.left, hole.cut.near)),
-        view.spot((hole.cut.right, hole.cut.far)),
-    )
-    x, y = (x0 + x1) // 2, (y0 + y1) // 2
-    off = hole_reach(x1 - x0, y0 - y1) + CLEAR
-    left_edge, right_edge, top, bottom = x - off, x + off, y - off, y + off
-    y += SMALL // 3
-    spots = [(right_edge, y + off, "start") for off in (0, -380, 380)] + [
-        (left_edge, y + off, "end") for off in (0, -380, 380)
-    ]
-    spots += [(x, top - 80, "middle"), (x, bottom + SMALL, "middle")]
-    spots += [(x + aside, top - off, "middle") for off in (420, 820) for aside in (0, -700, 700)]
-    wide, high = Nm(hole.cut.right - hole.cut.left), Nm(hole.cut.far - hole.cut.near)
-    size = (
-        f"{tape(wide, on.units)} round"
-        if hole.round
-        else f"{tape(wide, on.units)} x {tape(high, on.units)}"
-    )
-    on.picture.label(
-        hole.name,
-        spots,
-        frame,
-        cls="mark",
-        kind="Hole",
-        says=f"{hole.kind.value}, cut {size}; {hole.when.value}; "
-        f"{hole_check(hole, on.card, on.units)}",
-        widest=3_600,
-    )
+def _slope_words(on: PieceOnPage) -> None:
+    """The heights of slopes and corners at the ends of the board, and the length along a slope;
+    all of it stands in the words of the cut too."""
+    lay, view, small = on.card.on.lay, on.view, on.picture.small
+    for cut in on.card.last_cuts:
+        for x, y in cut.spots:
+            if x in (0, lay.long) and 0 < y < lay.across:
+                at_left = x == 0
+                px, py = view.spot((x, y))
+                px += 140 if at_left else -140
+                text = format_length(mark_on(y, lay.across, on.units), on.units)
+                on.picture.label(
+                    text,
+                    [
+                        (px, py + off, "start" if at_left else "end")
+                        for off in (small, -90, 3 * small // 2)
+                    ],
+                    on.frame,
+                    cls="size",
+                    kind="From the near edge",
+                    says=f"{'left' if at_left else 'right'} end of the cut: {cut.text}",
+                    shorten=False,
+                )
+        if cut.sloped:
+            (x0, y0), (x1, y1) = (view.spot(spot) for spot in (cut.spots[0], cut.spots[-1]))
+            on.picture.label(
+                tape(cut.length, on.units),
+                list(_close_to((x0, y0), (x1, y1), small)),
+                on.frame,
+                cls="mark",
+                kind="Slope",
+                says=cut.text,
+                shorten=False,
+            )

@@ -58,8 +58,7 @@ def section_drawing(
     profile: list[tuple[Nm, Nm]] = [
         (Nm(0), Nm(round(min(height(plane, 0) for plane in whole.planes))))
     ]
-    if len(whole.planes) == 2:
-        one, two = whole.planes
+    for one, two in pairwise(whole.planes):
         gap = height(two, 0) - height(one, 0)
         closing = (height(one, 1) - height(one, 0)) - (height(two, 1) - height(two, 0))
         ridge = gap / closing
@@ -115,7 +114,8 @@ def _draw(
         true = Fraction(length_of(eave, ridge))
         (x0, y0), (x1, y1) = view.spot(eave), view.spot(ridge)
         pitch = Fraction(abs(h1 - h0) * 12, d1 - d0) if d1 > d0 else Fraction(0)
-        text = f"{tape(Nm(round(true)), units)} along the slope"
+        way = "flat" if h0 == h1 else "along the slope"
+        text = f"{tape(Nm(round(true)), units)} {way}"
         spots_in = [
             (x0 + (x1 - x0) * part // 100, y0 + (y1 - y0) * part // 100 + off, "middle")
             for off in (1_500, 1_900, 2_400, 900)

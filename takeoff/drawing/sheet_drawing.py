@@ -55,7 +55,7 @@ def sheet_drawing(
         sketch.polygon(shape, "edge")
     _edges(picture, card, frame)
     sketch.lines(
-        [[view.spot(start), view.spot(end)] for start, end in (cut.line for cut in card.cuts)],
+        [[view.spot(point) for point in cut.line] for cut in card.cuts],
         "saw",
     )
     if card.cuts:
@@ -206,9 +206,22 @@ def _piece_words(
                     ):
                         break
         return
-    beside = [
-        (x, box.top - 90, "middle"),
-        (x, box.bottom + SMALL, "middle"),
-        (x + 900, box.bottom + SMALL, "middle"),
-    ]
-    picture.label(piece.code, beside, frame, cls="code", kind="Piece", says=meaning, shorten=False)
+    # no room on it: its code stands above the sheet, and a line leads to it
+    step = width_of(piece.code, SMALL, bold=True)
+    above = Box(0, frame.top - 420, picture.width, frame.top)
+    for aside in (0, step, -step, 2 * step, -2 * step, 3 * step, -3 * step):
+        word_x, word_y = x + aside, frame.top - 110
+        if picture.label(
+            piece.code,
+            [(word_x, word_y, "middle")],
+            above,
+            cls="code",
+            kind="Piece",
+            says=meaning,
+            shorten=False,
+            tell=False,
+        ):
+            to = (x, (box.top + box.bottom) // 2)
+            picture.sketch.lines([[(word_x, frame.top - 40), to]], "lead")
+            return
+    picture.fact("Piece", piece.code, meaning, drawn=False)

@@ -77,6 +77,9 @@ DRAWING_CSS = """\
 .drawing .datum { fill: var(--ink); stroke: none; }
 .drawing .arrow { stroke-width: 60; }
 .drawing .arrow-head { fill: var(--ink); stroke: none; }
+.drawing .bar { fill: var(--ink); stroke: none; }
+.drawing .bar-words { fill: var(--paper); font-weight: 700; }
+.drawing .string { stroke: var(--ink); stroke-width: 16; }
 .drawing .rule { stroke: var(--ink); stroke-width: 30; }
 .drawing .wall { stroke-width: 130; }
 .drawing .gap { stroke: var(--paper); stroke-width: 150; }

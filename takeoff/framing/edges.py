@@ -24,12 +24,14 @@ class UnsupportedEdgeKind(StrEnum):
     WALL_TOP = "wall top without a plate"
     STANDING_BUTT = "butt end of a standing board between members"
     TEE = "tee of a partition"
+    BRACED_PERIMETER = "perimeter of a ceiling that braces"
 
 
 class Support(StrEnum):
     NAILER = "nailer"
     STUD = "stud"
     CLIP = "clip"
+    BLOCKING = "blocking"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +42,8 @@ class UnsupportedEdge:
     `certain` is false where nobody has looked; the page then asks for a look before the board is
     hung. `counted` says whether the needs hold the support until somebody looks: they do where the
     framing, as far as it is known or assumed, has nothing at the edge, and do not where a member
-    should stand there.
+    should stand there. `blocks` are the clear widths of the bays to block, where that is the
+    support.
     """
 
     kind: UnsupportedEdgeKind
@@ -50,6 +53,7 @@ class UnsupportedEdge:
     certain: bool
     text: str
     counted: bool = True
+    blocks: tuple[Nm, ...] = ()
 
 
 def unsupported_edges(
@@ -64,13 +68,16 @@ def unsupported_edges(
     """
     # A surface's name begins with its room's; once is enough in a sentence.
     names = {surface.id: surface.name.removeprefix(f"{room.name}, ") for surface in room.surfaces}
+    # only under a slope has a wall a slanted top
+    slopes = any(wall.sloped for wall in room.surfaces if wall.kind is SurfaceKind.WALL)
     edges: list[UnsupportedEdge] = []
     for framed_surface in framed:
         surface = framed_surface.surface
         if surface.room != room.room or not surface.action.gets_board:
             continue
         if surface.kind is SurfaceKind.CEILING:
-            edges += _ceiling_sides(framed_surface, names)
+            edges += _ceiling_sides(framed_surface, names, "rafters" if slopes else "joists")
+            edges += _braced_perimeter(framed_surface, names)
         else:
             edges += _wall_corners(surface, names, rules)
             edges += _wall_top(surface)
@@ -83,29 +90,35 @@ def tee_edges(shape: PartitionShape, rules: Rules) -> tuple[UnsupportedEdge, ...
     its studs.
 
     The wall board of both rooms ends there, so the wall needs backing on either side of the
-    partition. There is one entry for each such end, and each names its wall. A partition that
-    stands on finished faces has none: the board of the wall runs through behind it. What goes there
-    is among the pieces of `partition_frame`.
+    partition. There is one entry for each such end, and each names its wall; where clips hold the
+    board there is one for each room, for each hangs its own. A partition that stands on finished
+    faces has none: the board of the wall runs through behind it. Studs that go there are among the
+    pieces of `partition_frame`.
     """
     if shape.framed is FramedWhen.AFTER:
         return ()
     height = Nm(max(v for _, v in shape.outline) - min(v for _, v in shape.outline))
     walls = shape.tee_walls or ("the wall",) * shape.tees
+    clips = rules.edge_support == Support.CLIP
+    whose = "this room" if clips else "both rooms"
     return tuple(
         UnsupportedEdge(
             kind=UnsupportedEdgeKind.TEE,
-            surface=shape.faces[0],
+            surface=face,
             length=height,
-            support=Support.CLIP if rules.edge_support == "clip" else Support.STUD,
+            support=Support.CLIP if clips else Support.STUD,
             certain=True,
-            text=f"{shape.name} meets {wall} between two studs: the board of both rooms ends there "
-            "on nothing",
+            text=f"{shape.name} meets {wall} without a stud for the board on each side: the board "
+            f"of {whose} ends there on nothing",
         )
+        for face in (shape.faces if clips else shape.faces[:1])
         for wall in walls
     )
 
 
-def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
+def _ceiling_sides(
+    framed: FramedSurface, names: Mapping[str, str], members: str
+) -> list[UnsupportedEdge]:
     surface = framed.surface
     added = {
         (member.centre, member.kind)
@@ -120,7 +133,7 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
             certain, counted, what = (
                 not framed.provisional,
                 True,
-                "no joist is within reach of its edge",
+                f"no {members[:-1]} is within reach of its edge",
             )
             if framed.provisional:
                 what = f"as assumed, {what}: it is counted as a {Support.NAILER} until you look"
@@ -140,11 +153,57 @@ def _ceiling_sides(framed: FramedSurface, names: Mapping[str, str]) -> list[Unsu
                 support=Support.NAILER,
                 certain=certain,
                 counted=counted,
-                text=f"{surface.name}: the joists run along {_neighbour(surface, end, names)}, and "
-                f"{what}",
+                text=f"{surface.name}: the {members} run along "
+                f"{_neighbour(surface, end, names)}, and {what}",
             )
         )
     return edges
+
+
+def _braced_perimeter(framed: FramedSurface, names: Mapping[str, str]) -> list[UnsupportedEdge]:
+    """The sides of a ceiling that braces which cross its joists: each bay there is blocked over
+    the wall. A side along the joists has its joist or its nailer."""
+    surface = framed.surface
+    if not surface.braces:
+        return []
+    across = 0 if runs_of(surface) is Runs.ACROSS else 1
+    corners = surface.outline
+    edges = []
+    for index, (here, there) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
+        edge = surface.edges[index]
+        if here[across] == there[across] or edge.kind is EdgeKind.RIDGE:
+            continue
+        low, high = sorted((here[across], there[across]))
+        blocks = _bays_between(framed, low, high)
+        if not blocks:
+            continue
+        beside = names.get(edge.neighbour or "", edge.neighbour or "its neighbor")
+        edges.append(
+            UnsupportedEdge(
+                kind=UnsupportedEdgeKind.BRACED_PERIMETER,
+                surface=surface.id,
+                length=Nm(round(length_of(here, there))),
+                support=Support.BLOCKING,
+                certain=True,
+                blocks=blocks,
+                text=f"{surface.name}: its board braces the house, so each bay is blocked along "
+                f"{beside}, flat over the top plate",
+            )
+        )
+    return edges
+
+
+def _bays_between(framed: FramedSurface, low: Nm, high: Nm) -> tuple[Nm, ...]:
+    """The clear widths between the members, and from the ends to the first and the last of them,
+    from one place along their run to another."""
+    faces = sorted(
+        (member.centre - member.width // 2, member.centre + member.width // 2)
+        for member in framed.members
+        if low <= member.centre <= high
+    )
+    starts = [low, *(far for _, far in faces)]
+    ends = [*(near for near, _ in faces), high]
+    return tuple(Nm(end - start) for start, end in zip(starts, ends, strict=True) if end > start)
 
 
 def _wall_corners(

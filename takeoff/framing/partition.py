@@ -1,5 +1,5 @@
-"""The sticks of a planned partition: plates, studs, and what frames its openings; nonbearing
-only."""
+"""The sticks of each leg of a planned partition: plates, studs, and what frames its openings;
+nonbearing only."""
 
 from __future__ import annotations
 
@@ -57,8 +57,8 @@ class FramePiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionFrame:
-    """The frame of partition `id`: its sticks from the sole plate up, and `notes` to read before
-    they are cut."""
+    """The frame of one leg of a partition, by the leg's id: its sticks from the sole plate up, and
+    `notes` to read before they are cut."""
 
     id: str
     name: str
@@ -98,18 +98,18 @@ def partition_frame(
     rules: Rules,
     *,
     bearing: bool = False,
-    corners: int = 0,
     longest: Nm | None = None,
 ) -> PartitionFrame:
     """Return the sticks of `shape`, role by role from the sole plate up, the longest first in each
     role.
 
-    `corners` counts outside corners where another run of partition starts. `longest` is the longest
-    stick one can buy. Plates that are longer come in parts that meet on the layout, and the parts
-    of a second top plate meet away from those of the first. A stud is as long as the frame is high
-    at the higher of its two faces, less the plates, and less the slack of the rules where the
-    partition stands on finished faces. An opening takes two kings, two trimmers, a header, a sill
-    where it is a window, and cripples for the layout studs it interrupts.
+    `longest` is the longest stick one can buy. Plates that are longer come in parts that meet on
+    the layout, and the parts of a second top plate meet away from those of the first. A stud is as
+    long as the frame is high at the higher of its two faces, less the plates, and less the slack of
+    the rules where the partition stands on finished faces. A leg that ends in a corner has the
+    studs of the corner too, for the next leg begins against it. An opening takes two kings, two
+    trimmers, a header, a sill where it is a window, and cripples for the layout studs it
+    interrupts.
 
     Raises `NeedsEngineer` for a bearing partition, and `BadValue` where an opening or the height
     leaves no room.
@@ -128,7 +128,7 @@ def partition_frame(
         *_top_plates(frame, stick),
         *_studs(frame),
         *(piece for opening in frame.openings for piece in _around(frame, opening)),
-        *_extra_studs(frame, corners),
+        *_extra_studs(frame, clips=rules.edge_support == "clip"),
     ]
     return PartitionFrame(
         id=shape.id,
@@ -375,15 +375,22 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                 )
 
 
-def _extra_studs(frame: _Frame, corners: int) -> Iterator[FramePiece]:
+def _extra_studs(frame: _Frame, *, clips: bool) -> Iterator[FramePiece]:
+    """Studs at a corner that the leg ends in, and what backs the board at tees: none where clips
+    hold it."""
     _, highest = frame.under_plates(frame.start, frame.end)
     full = highest - frame.on_plate
-    if corners:
-        count = corners * figures.count("FR-corner-studs")
+    if frame.shape.corners:
+        # The next leg begins with a stud of its own, which is one of those of the corner.
+        count = frame.shape.corners * (figures.count("FR-corner-studs") - 1)
         yield frame.piece(
-            Role.CORNER_STUD, full, "more at an outside corner", "FR-corner-studs", count=count
+            Role.CORNER_STUD,
+            full,
+            "more where it turns a corner, so that the board inside the corner has backing",
+            "FR-corner-studs",
+            count=count,
         )
-    if not frame.shape.tees:
+    if not frame.shape.tees or (clips and frame.shape.framed is FramedWhen.BEFORE):
         return
     if frame.shape.framed is FramedWhen.BEFORE:
         count = frame.shape.tees * figures.count("FR-tee-studs")

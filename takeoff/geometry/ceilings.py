@@ -2,7 +2,7 @@
 shape of the walls under them.
 
 At every point the ceiling is the lowest of its planes. A flat ceiling or a single slope has one
-plane, a gable has two.
+plane, a gable has two, a vault with a flat top has a plane more than it has slopes.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ class CeilingPlane:
 
     On the plane, u runs along `along` (a direction in plan), v square to it, up the slope;
     `stretch` is the true length of one unit of plan in v. `part` is what its surface is called
-    after the room: `ceiling`, `ceiling-near` (from the low wall to the ridge) or `ceiling-far`.
+    after the room: `ceiling`, `ceiling-near` (from the low wall to the ridge or the flat part),
+    `ceiling-flat` or `ceiling-far`.
     """
 
     part: str
@@ -78,8 +79,8 @@ def planes_of(
 ) -> tuple[CeilingPlane, ...]:
     """Return the planes of a room's ceiling over `corners`, at the faces the room was measured to.
 
-    Raises `BadValue` where the low wall is not a wall of the room, or where the ridge is not over
-    the room.
+    Raises `BadValue` where the low wall is not a wall of the room, or where the ridge or the flat
+    part is not over the room.
     """
     ceiling = room.ceiling
     if ceiling.kind is CeilingKind.FLAT:
@@ -100,6 +101,8 @@ def planes_of(
         )
     if ceiling.kind is CeilingKind.SLOPE:
         return (_sloped("ceiling", "ceiling", start, along, 0, ceiling.height, depth, high),)
+    if ceiling.kind is CeilingKind.VAULT:
+        return _vault(room, ceiling, start, along, depth, units)
     ridge = _ridge(room, ceiling, along, depth, units)
     far_height = ceiling.far_height or ceiling.height
     return (
@@ -108,6 +111,43 @@ def planes_of(
         ),
         _sloped("ceiling-far", "ceiling, far slope", start, along, depth, far_height, ridge, high),
     )
+
+
+def _vault(
+    room: Room,
+    ceiling: Ceiling,
+    start: Point,
+    along: tuple[int, int],
+    depth: Exact,
+    units: UnitSystem,
+) -> tuple[CeilingPlane, ...]:
+    """The near slope, the flat part, and the far slope where the flat part ends before the far
+    wall. `depth` is that of the room times the length of `along`."""
+    assert ceiling.high is not None
+    assert ceiling.flat_at is not None
+    length = Fraction(length_of((0, 0), along))
+    begins = ceiling.flat_at * length
+    ends = depth if ceiling.flat_width is None else begins + ceiling.flat_width * length
+    if begins >= depth or ends > depth:
+        deep = format_length(Nm(round(Fraction(depth) / length)), units)
+        raise BadValue(
+            f"{room.name}: the flat part of the ceiling would reach past the far wall: the room is "
+            f"only {deep} deep from {ceiling.low_wall}; flat_at and flat_width together must be "
+            "no more"
+        )
+    near = _sloped(
+        "ceiling-near", "ceiling, near slope", start, along, 0, ceiling.height, begins, ceiling.high
+    )
+    flat = replace(
+        _level_plane(ceiling.high), part="ceiling-flat", name="ceiling, flat part", along=near.along
+    )
+    if ends == depth:
+        return near, flat
+    far_height = ceiling.far_height or ceiling.height
+    far = _sloped(
+        "ceiling-far", "ceiling, far slope", start, along, depth, far_height, ends, ceiling.high
+    )
+    return near, flat, far
 
 
 def _ridge(

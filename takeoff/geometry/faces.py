@@ -13,11 +13,11 @@ from takeoff.geometry.pieces import FloorPlan, WallPart
 from takeoff.geometry.polygon import Exact, ExactPoint, root
 from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
 from takeoff.geometry.treatment import Treatment, decide, default_runs, moved_framing
-from takeoff.house import Framing, Partition, PlainSurface, Room
+from takeoff.house import Framing, PlainSurface, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["Drawn", "cosine_between", "draw", "draw_plain", "partition_framing", "to_surface"]
+__all__ = ["Drawn", "cosine_between", "draw", "draw_plain", "to_surface"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,20 +97,21 @@ def _draw_wall(
         cosines.append(floor_plan.planes[plane].cosine_to_wall(along))
     edges.append(_corner(floor_plan, left_wall, index, left_wall, room))
     cosines.append(cosine_between(floor_plan.along(left_wall), along))
+    of = (part.surface, part.id)
     treatment = decide(
         room,
         SurfaceKind.WALL,
-        (part.id,),
+        of,
         rules,
         parent=parent,
-        parent_of=() if part.partition or parent is None else (part.id,),
+        parent_of=() if part.studs or parent is None else of,
     )
     return Drawn(
         surface=to_surface(
             treatment,
-            id_=f"{room.id}/{part.id}",
+            id_=f"{room.id}/{part.surface}",
             room=room,
-            name=f"{room.name}, {part.name}",
+            name=f"{room.name}, {part.full_name}",
             kind=SurfaceKind.WALL,
             outline=shape.outline,
             edges=edges,
@@ -126,26 +127,14 @@ def _draw_wall(
 def _wall_framing(
     part: WallPart, length: Nm, treatment: Treatment, parent: Room | None
 ) -> tuple[Framing, bool]:
-    if part.partition is not None:
-        studs = partition_framing(part.partition, part.whole, faces_parent=part.faces_parent)
-        framing = moved_framing(studs, part.shift, length, part.whole)
+    if part.studs is not None:
+        framing = moved_framing(part.studs, part.shift, length, part.whole)
     elif parent is None or treatment.framing_inherited:
         framing = moved_framing(treatment.framing, part.shift, length, part.whole)
     else:
         framing = treatment.framing
     runs, known = default_runs(SurfaceKind.WALL, level=True, wide=length, deep=Nm(0))
     return (framing, True) if framing.runs else (replace(framing, runs=runs), known)
-
-
-def partition_framing(partition: Partition, length: Nm, *, faces_parent: bool) -> Framing:
-    """Return the studs behind one face of a partition. They stand on the spacing from its left end,
-    as seen from the parent room, with a stud at both ends."""
-    first = (
-        partition.spacing if faces_parent else Nm(length % partition.spacing or partition.spacing)
-    )
-    return Framing(
-        spacing=partition.spacing, first=first, runs=Runs.ACROSS, start_backed=True, end_backed=True
-    )
 
 
 def _corner(floor_plan: FloorPlan, before: int, after: int, neighbour: int, room: Room) -> Edge:
@@ -158,7 +147,7 @@ def _corner(floor_plan: FloorPlan, before: int, after: int, neighbour: int, room
         if turn < 0
         else EdgeKind.FREE
     )
-    return Edge(kind, f"{room.id}/{floor_plan.walls[neighbour].id}")
+    return Edge(kind, f"{room.id}/{floor_plan.walls[neighbour].surface}")
 
 
 def cosine_between(one: tuple[int, int], other: tuple[int, int]) -> Fraction:
@@ -189,7 +178,7 @@ def _draw_ceiling(
     edges, cosines = [], []
     for wall, ridge in zip(part.walls, part.ridges, strict=True):
         if wall is not None:
-            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{floor_plan.walls[wall].id}"))
+            edges.append(Edge(EdgeKind.WALL, f"{room.id}/{floor_plan.walls[wall].surface}"))
             cosines.append(plane.cosine_to_wall(floor_plan.along(wall)))
         elif ridge is not None:
             over = [n for p, n in zip(planes, plane_names, strict=True) if p.plane == ridge]
@@ -322,6 +311,12 @@ def to_surface(
         wet=treatment.wet,
         braces=treatment.braces,
         insulated=treatment.insulated,
+        maybe_insulated=treatment.maybe_insulated,
+        under_living=treatment.under_living,
+        layers=treatment.layers,
+        insulation=treatment.insulation,
+        old_lining=treatment.old_lining,
+        patches=treatment.patches,
         tiled=treatment.tiled,
         water_texture=treatment.water_texture,
         finish_level=treatment.finish_level,

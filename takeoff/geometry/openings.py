@@ -7,7 +7,7 @@ over to what partitions leave of a surface.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -15,7 +15,7 @@ from typing import TypeVar
 
 from takeoff.choices import MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
-from takeoff.geometry.ceilings import plane_parts, wall_shape
+from takeoff.geometry.ceilings import CeilingPlane, plane_parts, wall_shape
 from takeoff.geometry.overlaps import meet
 from takeoff.geometry.pieces import MeasuredRoom
 from takeoff.geometry.polygon import Exact, bounds, holds_rectangle, length_of, root
@@ -36,6 +36,9 @@ __all__ = ["check_undivided", "move_into", "place_on_face", "place_plain", "plac
 
 Thing = PlacedOpening | PlacedCutout | PlacedHidden
 Item = Cutout | HiddenItem
+# How many times as far along as square to it a wall runs that counts as straight: a tape of walls
+# closes to the sixteenth, not exactly.
+_SQUARE = 100
 _Some = TypeVar("_Some", PlacedOpening, PlacedCutout, PlacedHidden)
 
 
@@ -80,7 +83,12 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
         part.id: _wall_face(measured, index) for index, part in enumerate(measured.whole.walls)
     }
     planes = [plane.part for plane in measured.whole.planes]
-    own_partitions = {partition.id for partition in house.partitions if partition.room == room.id}
+    own_partitions = {
+        run
+        for partition in house.partitions
+        if partition.room == room.id
+        for run in partition.run_ids
+    }
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
     placed: dict[str, Placed] = {}
     problems = Problems()
@@ -267,6 +275,7 @@ def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> 
         Nm(left_edge + opening.width + wider),
         Nm(bottom + opening.height + higher),
         opening.edge,
+        opening.return_depth,
     )
     _check_on(placed, face, units)
     return placed
@@ -278,6 +287,10 @@ def _on_wall(item: Item, face: _Face, units: UnitSystem) -> PlacedCutout | Place
             f"{face.name}, {item.name}: on a wall, measure across from 'left' or 'right' and up "
             "from 'floor' or "
             f"'ceiling'; got {item.across.origin!r} and {item.up.origin!r}"
+        )
+    if isinstance(item, Cutout) and item.along is not None:
+        raise BadValue(
+            f"{face.name}, {item.name}: along is for ceilings; on a wall the width is level"
         )
     height = item.width if item.height is None else item.height
     if item.across.origin == "left":
@@ -379,6 +392,8 @@ def _on_ceiling(
     # plumb under it.
     lining = (plane.base - measured.measured_planes[index].base) / plane.stretch
     drop = lining * root(plane.stretch**2 - 1)
+    sides_by_id = {wall: whole.side(side) for side, wall in enumerate(ids)}
+    item = _as_it_lies(item, room.name, plane, sides_by_id)
     height = item.width if item.height is None else item.height
     # A reading puts the center of the thing on a line parallel to its wall: (nu, nv) points square
     # from the wall into the room, and the line is as far in as the tape reads, plus the way from
@@ -420,6 +435,31 @@ def _on_ceiling(
     )
     _check_on(placed, face, units)
     return plane.part, placed, face
+
+
+def _as_it_lies(
+    item: Item, room: str, plane: CeilingPlane, sides: Mapping[str, tuple[Point, Point]]
+) -> Item:
+    """A box or vent of a ceiling with the size along u as its width, where it says along which
+    wall its longer side lies."""
+    if isinstance(item, HiddenItem) or item.along is None or item.height is None:
+        return item
+    if item.along not in sides:
+        raise BadValue(
+            f"{room}, {item.name}: {item.along!r} is no wall of the room; its longer side lies "
+            f"along one of {', '.join(sides)}"
+        )
+    (pu, pv), (qu, qv) = (plane.to_surface(end) for end in sides[item.along])
+    run, rise = abs(Fraction(qu) - pu), abs(Fraction(qv) - pv)
+    long, short = max(item.width, item.height), min(item.width, item.height)
+    if rise * _SQUARE < run:
+        return replace(item, width=long, height=short)
+    if run * _SQUARE < rise:
+        return replace(item, width=short, height=long)
+    raise BadValue(
+        f"{room}, {item.name}: {item.along} is slanted, and a hole is cut square to the rows of "
+        "board; choose a wall that runs square along it"
+    )
 
 
 def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:

@@ -15,7 +15,7 @@ from takeoff.geometry.polygon import length_of, move_sides
 from takeoff.geometry.shapes import RoomNote
 from takeoff.geometry.surface import Point
 from takeoff.geometry.treatment import decide
-from takeoff.house import House, Partition, Room
+from takeoff.house import Framing, House, Room
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -28,8 +28,9 @@ class WallPart:
     leaves of it.
 
     `shift` is where the part starts along the whole wall. `whole` is the length of the whole wall,
-    between the corners of the framing. The face of a partition is such a wall too; `faces_parent`
-    says that it is seen from the room that the partition cut. `tape_from` and `tape_to` are where
+    between the corners of the framing. The face of a partition's leg is such a wall too; `studs`
+    are then those behind the whole face, and `faces_parent` says that it is seen from the room
+    that the partition cut. `tape_from` and `tape_to` are where
     the tape of the person began at either end: 0 and `whole` where it was held to framing, the old
     finished corners where it was not.
     """
@@ -40,8 +41,19 @@ class WallPart:
     whole: Nm
     tape_from: Nm
     tape_to: Nm
-    partition: Partition | None = None
+    studs: Framing | None = None
     faces_parent: bool = False
+    number: int = 1
+
+    @property
+    def surface(self) -> str:
+        """What its surface is called in its room: the wall's own id, numbered from 2 where a
+        partition leaves several parts of the wall in one room."""
+        return self.id if self.number == 1 else f"{self.id}-{self.number}"
+
+    @property
+    def full_name(self) -> str:
+        return self.name if self.number == 1 else f"{self.name} part {self.number}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

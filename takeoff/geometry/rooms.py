@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from takeoff._checks import LETTERS
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.faces import Drawn, draw, draw_plain
+from takeoff.geometry.let_in import check_let_in, with_own_extras
 from takeoff.geometry.notes import board_notes, in_room, size_notes
 from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
 from takeoff.geometry.overlaps import overlap_notes
@@ -69,15 +71,18 @@ def house_geometry(
     on each surface.
 
     `framed` says when partitions are framed, by their ids, in place of what the house says, so that
-    both ways can be worked out of one house. The rooms are the same either way. Raises one
+    both ways can be worked out of one house. A bearing one always is framed before board. The rooms
+    are the same either way. Raises one
     `BadValue` with a line for each thing in any room that cannot be built as given: see `measure`,
     `place_room`, `divide` and `place_on_faces`.
     """
     house = with_marks(house)
     when = {partition.id: partition.framed for partition in house.partitions} | dict(framed or {})
+    # What carries the house cannot wait for the board.
+    when |= {partition.id: FramedWhen.BEFORE for partition in house.partitions if partition.bearing}
     behind = _rooms_behind(house)
     made: dict[str, RoomGeometry] = {}
-    frames: dict[str, PartitionShape] = {}
+    frames: dict[str, list[PartitionShape]] = {}
     placed: list[Placed] = []
     problems = Problems()
     for room in house.rooms:
@@ -89,7 +94,10 @@ def house_geometry(
                 connected, shapes, there = _walked_room(room, house, behind, when)
                 placed += there
                 made.update((geometry.room, geometry) for geometry in connected)
-                frames.update((shape.id, shape) for shape in shapes)
+                for shape in shapes:
+                    frames.setdefault(shape.partition, []).append(shape)
+    made = {room: with_own_extras(geometry) for room, geometry in made.items()}
+    check_let_in(made.values(), [shape for legs in frames.values() for shape in legs], problems)
     problems.refuse()
     letters = surface_letters(house)
     codes = {room.id: room.code for room in house.rooms}
@@ -100,7 +108,7 @@ def house_geometry(
             _with_marked_sides(room, codes[parents.get(room.room, room.room)], letters[room.room])
             for room in rooms
         ),
-        partitions=tuple(frames[partition.id] for partition in house.partitions),
+        partitions=tuple(shape for partition in house.partitions for shape in frames[partition.id]),
         placed=tuple(placed),
     )
 
@@ -115,6 +123,7 @@ def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> Ro
         if surface.kind is SurfaceKind.CEILING and ids[surface.id] not in letters
     ]
     of_planes = dict(zip(planes, ceiling_letters([""] * len(planes)), strict=True))
+    letters = {**letters, **_letters_of_parts(geometry, letters)}
     return replace(
         geometry,
         code=code,
@@ -129,6 +138,16 @@ def _marked(geometry: RoomGeometry, code: str, letters: Mapping[str, str]) -> Ro
     )
 
 
+def _letters_of_parts(geometry: RoomGeometry, letters: Mapping[str, str]) -> dict[str, str]:
+    """The letters of further parts of a wall, by the names of their surfaces: that of the wall and
+    that of the part's place along it, like AB for the second part of wall A."""
+    return {
+        side.wall: f"{letters[side.of]}{LETTERS[side.number - 1]}"
+        for side in geometry.plan_sides
+        if side.number > 1
+    }
+
+
 def _with_marked_sides(
     geometry: RoomGeometry, code_of_parent: str, letters: Mapping[str, str]
 ) -> RoomGeometry:
@@ -141,7 +160,7 @@ def _with_marked_sides(
             replace(
                 side,
                 mark=marks.get(f"{geometry.room}/{side.wall}")
-                or f"{code_of_parent}-{letters[side.wall]}",
+                or f"{code_of_parent}-{letters[side.of]}",
             )
             for side in geometry.plan_sides
         ),
@@ -218,7 +237,8 @@ def _walked_room(
         )
         for id_, piece in divided.standing.items()
     }
-    later: dict[str, list[Drawn]] = {id_: [] for id_ in rooms}
+    # The faces of each partition framed after board, by room and together: they are hung as one.
+    later: dict[str, list[tuple[Drawn, ...]]] = {id_: [] for id_ in rooms}
     things: dict[str, dict[str, Placed]] = {id_: dict(placed) for id_ in rooms}
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
@@ -226,20 +246,21 @@ def _walked_room(
     for divider in sorted(
         divided.partitions, key=lambda divider: divider.framed is FramedWhen.AFTER
     ):
-        after = None
+        legs, planes = divider.legs, measured.whole.planes
         if divider.framed is FramedWhen.AFTER:
-            after = faces_after(
-                divider, rooms, house, measured.whole.planes, [*drawn[room.id], *later[room.id]]
-            )
-            later[room.id].append(after[0])
-            later[divider.behind].append(after[1])
-        outlines = whole_faces(divider, measured.whole.planes, after)
-        seen, own = place_on_faces(divider, outlines, rooms, house)
-        for id_, there in things.items():
-            there[divider.partition.id] = own if id_ == divider.behind else seen
-        own_faces[room.id].append(seen)
-        own_faces[divider.behind].append(own)
-        frames.append(frame_of(divider, outlines, seen, room, house))
+            standing = _standing_around(divided, divider.home, drawn, later)
+            after = faces_after(divider, rooms, house, planes, standing)
+            later[divider.home].append(after.parent)
+            later[divider.behind].append(after.behind)
+            legs, planes = after.legs, after.planes
+        for leg in legs:
+            seen, own = place_on_faces(divider, leg, whole_faces(leg, planes), rooms, house)
+            for id_, there in things.items():
+                is_behind = divider.behind in divided.rooms_from(id_)
+                there[leg.id] = own if is_behind else seen
+            own_faces[divider.home].append(seen)
+            own_faces[divider.behind].append(own)
+            frames.append(frame_of(divider, leg, planes, seen, room, house))
 
     _check_connected(room, rooms, measured, divided, drawn)
     _check_divided(room, house, measured, divided, rooms, things)
@@ -255,14 +276,38 @@ def _walked_room(
                 house,
                 plan=divided.floors[id_].corners,
                 plan_sides=tuple(
-                    PlanSide(part.id, part.name) for part in divided.floors[id_].walls
+                    PlanSide(
+                        part.surface,
+                        part.full_name,
+                        of=part.id,
+                        number=part.number,
+                        shift=part.shift,
+                    )
+                    for part in divided.floors[id_].walls
                 ),
                 notes=notes,
                 closing_error=measured.closing_error if is_parent else Nm(0),
-                later=[_with_things(one, things[id_]) for one in later[id_]],
+                later=[
+                    tuple(_with_things(face, things[id_]) for face in faces) for faces in later[id_]
+                ],
             )
         )
     return made, frames, [there for some in own_faces.values() for there in some]
+
+
+def _standing_around(
+    divided: Divided,
+    home: str,
+    drawn: Mapping[str, Sequence[Drawn]],
+    later: Mapping[str, Sequence[Sequence[Drawn]]],
+) -> list[Drawn]:
+    """What a partition framed after board stands between: the surfaces of its room, or where that
+    is made by another such partition, those that run through from the rooms it was cut from."""
+    standing: list[Drawn] = []
+    for id_ in reversed(list(divided.rooms_from(home))):
+        standing += drawn.get(id_, ())
+        standing += (face for faces in later[id_] for face in faces)
+    return standing
 
 
 def _with_things(drawn: Drawn, things: Mapping[str, Placed]) -> Drawn:
@@ -306,7 +351,7 @@ def _check_connected(
     have."""
     planes = ["ceiling", *(plane.part for plane in measured.whole.planes)]
     walls = [part.id for part in measured.whole.walls]
-    faces = [divider.partition.id for divider in divided.partitions]
+    faces = divided.leg_ids
     for name in {*faces, *planes} & {*walls} | {*faces} & {*planes}:
         raise BadValue(
             f"{room.name}: {name!r} names two of its surfaces; give the wall or partition another "
@@ -322,11 +367,10 @@ def _check_connected(
         _check_names(own_room, list(dict.fromkeys([*parts, *planes, *standing])))
     for divider in divided.partitions:
         own_room = rooms[divider.behind]
+        own_faces = _faces_of(divided, divider.behind)
         elsewhere = [opening.name for opening in own_room.openings]
-        elsewhere += [
-            cutout.name for cutout in own_room.cutouts if cutout.surface != divider.partition.id
-        ]
-        elsewhere += [item.name for item in own_room.hidden if item.surface != divider.partition.id]
+        elsewhere += [cut.name for cut in own_room.cutouts if cut.surface not in own_faces]
+        elsewhere += [item.name for item in own_room.hidden if item.surface not in own_faces]
         for name in elsewhere:
             raise BadValue(
                 f"{own_room.name}, {name}: {own_room.name} lies behind {divider.partition.name}; "
@@ -336,6 +380,32 @@ def _check_connected(
                 "partition with "
                 "the partition"
             )
+
+    not_here = set(divided.leg_ids) - _faces_of(divided, room.id)
+    unseen = [cutout.name for cutout in room.cutouts if cutout.surface in not_here]
+    unseen += [item.name for item in room.hidden if item.surface in not_here]
+    for name in unseen:
+        raise BadValue(
+            f"{room.name}, {name}: that partition is not seen from {room.name}; give "
+            "what is on it in a room beside it"
+        )
+    for divider in divided.partitions:
+        for opening in divider.partition.openings:
+            if opening.wall not in divider.partition.run_ids:
+                raise BadValue(
+                    f"{divider.partition.name}, {opening.name}: {opening.wall!r} is no leg of it; "
+                    f"there are {', '.join(divider.partition.run_ids)}"
+                )
+
+
+def _faces_of(divided: Divided, room: str) -> set[str]:
+    """The legs of partitions that make a face of the room, by their ids."""
+    return {
+        leg.id
+        for divider in divided.partitions
+        if room in (divider.home, divider.behind)
+        for leg in divider.legs
+    }
 
 
 def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
@@ -349,11 +419,7 @@ def _notes_behind(room: Room, parent: Room, divided: Divided) -> list[RoomNote]:
                 f"{room.name} has the ceiling of {parent.name}; its own ceiling is not used",
             )
         )
-    waiting = [
-        choice.of
-        for choice in room.surfaces
-        if choice.of not in {divider.partition.id for divider in divided.partitions}
-    ]
+    waiting = [choice.of for choice in room.surfaces if choice.of not in divided.leg_ids]
     if waiting and room.id not in divided.standing:
         notes.append(
             RoomNote(
@@ -383,21 +449,25 @@ def _finish(
     plan: tuple[tuple[Nm, Nm], ...],
     notes: Sequence[RoomNote],
     closing_error: Nm = Nm(0),
-    later: Sequence[Drawn] = (),
+    later: Sequence[tuple[Drawn, ...]] = (),
     plan_sides: tuple[PlanSide, ...] = (),
 ) -> RoomGeometry:
-    """Sizes to board, corners and notes for the drawn surfaces; `later` are faces of partitions
-    that stand between finished ones, so that nothing of a neighbour comes off them."""
+    """Sizes to board, corners and notes for the drawn surfaces; `later` are the faces of each
+    partition that stands between finished ones, so that nothing of a neighbour comes off them."""
     order = hang_order([face.surface for face in drawn], room.hang_first)
-    order += hang_order([face.surface for face in later], room.hang_first)
+    order += hang_order([face.surface for faces in later for face in faces], room.hang_first)
     treatments = {face.surface.id: face.treatment for face in drawn}
-    faces = [(face, treatments, False) for face in drawn] + [
-        (face, _among_finished(face), True) for face in later
-    ]
+    told = [(face, treatments) for face in drawn]
+    told += [(face, _among_finished(face, faces)) for faces in later for face in faces]
+    tellers = {
+        face.surface.id: {one.surface.id for one in faces}
+        for faces in (drawn, *later)
+        for face in faces
+    }
     surfaces: list[Surface] = []
     corners: list[Corner] = []
     gathered = [*notes, *_lining_notes(room, drawn, house)]
-    for face, around, stands_later in faces:
+    for face, around in told:
         surface = replace(face.surface, origin=face.origin, units=house.units)
         if surface.action.gets_board:
             area = board_area(surface, face.cosines, around, order, house.rules)
@@ -414,7 +484,7 @@ def _finish(
                 )
         gathered += _in_line_notes(face, around, room)
         surfaces.append(surface)
-        corners += _corners(face, around, house.rules, both_ends=stands_later)
+        corners += _corners(face, around, house.rules, tellers[face.surface.id])
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
     gathered += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
     return RoomGeometry(
@@ -447,12 +517,12 @@ def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) ->
     ]
 
 
-def _among_finished(drawn: Drawn) -> dict[str, Treatment]:
+def _among_finished(drawn: Drawn, together: Sequence[Drawn]) -> dict[str, Treatment]:
     """Treatments as a face sees them that is drawn between finished faces: its neighbours take
-    nothing more."""
+    nothing more, but for those of the same partition, which are hung together with it."""
     done = replace(drawn.treatment, action=Action.LEAVE, lining=Nm(0))
     around = {edge.neighbour: done for edge in drawn.surface.edges if edge.neighbour is not None}
-    return {**around, drawn.surface.id: drawn.treatment}
+    return {**around, **{face.surface.id: face.treatment for face in together}}
 
 
 def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[RoomNote]:
@@ -471,11 +541,11 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
 
 
 def _corners(
-    drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, *, both_ends: bool
+    drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, tellers: Collection[str]
 ) -> list[Corner]:
     """The lines told from one surface where it or its neighbour gets board: a wall's to the next
-    wall (at both ends where its neighbours tell nothing of it), then to the ceiling over it; a
-    ceiling plane's ridge."""
+    wall (at both ends where its neighbor is not one of the `tellers`, and so tells nothing of it),
+    then to the ceiling over it; a ceiling plane's ridge."""
     surface = drawn.surface
     sides = finished_sides(surface, drawn.cosines, treatments, rules)
     corners = []
@@ -483,7 +553,7 @@ def _corners(
         if (
             edge.neighbour is None
             or index not in sides
-            or not _is_told_here(surface, index, both_ends=both_ends)
+            or not _is_told_here(surface, index, tellers)
         ):
             continue
         if any(treatments[id_].action.gets_board for id_ in (surface.id, edge.neighbour)):
@@ -494,11 +564,11 @@ def _corners(
     return corners
 
 
-def _is_told_here(surface: Surface, index: int, *, both_ends: bool) -> bool:
+def _is_told_here(surface: Surface, index: int, tellers: Collection[str]) -> bool:
     """Whether this side's line is told from this surface, so that each line is told once."""
     edge = surface.edges[index]
     if edge.kind in (EdgeKind.INSIDE_CORNER, EdgeKind.OUTSIDE_CORNER):
-        return both_ends or index == 1
+        return index == 1 or edge.neighbour not in tellers
     return edge.kind is EdgeKind.CEILING or (
         edge.kind is EdgeKind.RIDGE and surface.id < (edge.neighbour or "")
     )

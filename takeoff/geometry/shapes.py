@@ -37,17 +37,19 @@ class Corner:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartitionShape:
-    """The frame of a planned partition, drawn as a person in the parent room sees it: u to the
-    right, v up.
+    """The frame of one leg of a planned partition, drawn as a person in the parent room sees it: u
+    to the right from the left end of its face there, v up.
 
-    Where the room behind is on the right side of the wall that the partition starts at, u = 0 is at
-    that wall; where it is on the left side, u = 0 is at the opposite wall. `outline` is the face of
-    the frame with its plates, counter-clockwise from (0, 0). It goes from framing to framing where
-    the partition is framed before board, and from finished face to finished face where it is framed
-    after. `openings` are rough openings as (left, bottom, right, top). `tees` counts the ends that
-    meet a wall between two of its studs; an end counts where the studs are not known. `tee_walls`
-    names the walls of those ends. `faces` are the ids of the two surfaces that the partition makes,
-    that of the parent room first. `units` are those of the house, for sentences about it.
+    `id` is that of the leg, which is the partition's own for its first or only one, and `partition`
+    that of the whole. `outline` is
+    the face of the frame with its plates, counter-clockwise from its lowest left corner. It goes
+    from framing to framing where the partition is framed before board, and from finished face to
+    finished face where it is framed after. At a corner it goes to the outside where the leg ends,
+    and begins against the leg before where it starts. `openings` are rough openings as (left,
+    bottom, right, top). `tees` counts the ends that meet a wall between two of its studs; an end
+    counts where the studs are not known. `tee_walls` names the walls of those ends. `corners` is 1
+    where the leg ends in a corner. `faces` are the ids of the two surfaces that the leg makes, that
+    of the parent room first. `units` are those of the house, for sentences about it.
     """
 
     id: str
@@ -61,17 +63,27 @@ class PartitionShape:
     tees: int
     faces: tuple[str, str]
     tee_walls: tuple[str, ...] = ()
+    corners: int = 0
+    # results that were stored before a partition had legs do not say it
+    partition: str = ""
     units: UnitSystem = UnitSystem.INCH
 
 
 @dataclass(frozen=True, slots=True)
 class PlanSide:
-    """One side of a room's plan: the wall there by its id without the room, what people call it,
-    and what its boards are marked with, like `K-A`."""
+    """One side of a room's plan: the surface there by its id without the room, what people call
+    it, and what its boards are marked with, like `K-A`.
+
+    `of` is the id of the whole wall, `number` counts its parts in the room from 1, and `shift` is
+    where the part starts along it.
+    """
 
     wall: str
     name: str
     mark: str = ""
+    of: str = ""
+    number: int = 1
+    shift: Nm = Nm(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

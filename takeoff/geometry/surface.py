@@ -19,12 +19,14 @@ from takeoff.choices import (
     CutoutKind,
     HiddenKind,
     JointMode,
+    OldLining,
     OpeningEdge,
     OpeningKind,
     Orientation,
     SurfaceKind,
 )
-from takeoff.house import Framing
+from takeoff.house import Framing, Insulation, Patch
+from takeoff.reference import Place
 from takeoff.rules import BoardChoice
 from takeoff.units import Nm, UnitSystem
 
@@ -76,6 +78,7 @@ class PlacedOpening:
     right: Nm
     top: Nm
     edge: OpeningEdge
+    return_depth: Nm | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +147,9 @@ class Surface:
     says how it is finished; a surface that is left as it is may still be painted. `origin` is where
     its (0, 0) lies on the whole wall or plane, before partitions cut it. `units` are those of the
     house, for sentences about it. `code` is that of its room and `letter` its own in the room: what
-    its boards are marked with (see `takeoff.marks`).
+    its boards are marked with (see `takeoff.marks`). `insulated` says that the board is known to
+    carry insulation, and `maybe_insulated` that a ceiling counts as if it did, for nobody has said
+    what is above. Under a room to live in, the ceiling of a garage is `under_living`.
     """
 
     id: str
@@ -170,6 +175,12 @@ class Surface:
     wet: bool = False
     braces: bool = False
     insulated: bool = False
+    maybe_insulated: bool = False
+    under_living: bool = False
+    layers: int = 1
+    insulation: Insulation | None = None
+    old_lining: OldLining | None = None
+    patches: tuple[Patch, ...] = ()
     tiled: bool = False
     water_texture: bool = False
     finish_level: int = 4
@@ -189,6 +200,13 @@ class Surface:
     def inner(self) -> tuple[Point, ...]:
         """The shape that boards must cover at least."""
         return self.inner_area or self.board_area
+
+    @property
+    def place(self) -> Place:
+        """Which rows of the framing table hold for it."""
+        if self.kind is SurfaceKind.WALL:
+            return Place.WALL
+        return Place.GARAGE_CEILING if self.under_living else Place.CEILING
 
     @property
     def mark(self) -> str:

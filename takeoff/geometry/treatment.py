@@ -6,8 +6,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from takeoff.choices import Action, JointMode, MeasuredTo, Orientation, Runs, SurfaceKind
-from takeoff.house import Framing, Room, SurfaceChoice
+from takeoff.choices import (
+    Above,
+    Action,
+    JointMode,
+    MeasuredTo,
+    OldLining,
+    Orientation,
+    Runs,
+    SurfaceKind,
+)
+from takeoff.house import Framing, Insulation, Patch, Room, SurfaceChoice
 from takeoff.reference import figures
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import Nm
@@ -21,6 +30,7 @@ class Treatment:
     lining, though it matters.
 
     `framing_inherited` says that the members are those of the parent room, in its coordinates.
+    Insulation and patches are those said of this very surface: a parent's are its own.
     """
 
     action: Action
@@ -35,6 +45,12 @@ class Treatment:
     wet: bool
     braces: bool
     insulated: bool
+    maybe_insulated: bool
+    under_living: bool
+    layers: int
+    insulation: Insulation | None
+    old_lining: OldLining | None
+    patches: tuple[Patch, ...]
     tiled: bool
     finish_level: int
     water_texture: bool
@@ -49,7 +65,8 @@ class Treatment:
     @property
     def finished(self) -> Nm:
         """From the framing to the finished face: the lining that stays and the new board."""
-        return Nm(self.staying + (self.board.thickness if self.action.gets_board else 0))
+        new = self.layers * self.board.thickness if self.action.gets_board else 0
+        return Nm(self.staying + new)
 
 
 def decide(
@@ -90,6 +107,8 @@ def decide(
     ]
     choices = [*own, *handed]
     rooms = [room, parent] if parent else [room]
+    above = None if is_wall else next((choice.above for choice in choices if choice.above), None)
+    told = next((choice.insulated for choice in choices if choice.insulated is not None), None)
     return Treatment(
         action=action,
         lining=lining
@@ -108,7 +127,13 @@ def decide(
         rated=next((choice.rated for choice in choices if choice.rated), None),
         wet=any(choice.wet for choice in choices),
         braces=any(choice.braces for choice in choices),
-        insulated=any(choice.insulated for choice in choices),
+        insulated=bool(told),
+        maybe_insulated=not is_wall and told is None and above is not Above.ROOM,
+        under_living=above is Above.ROOM and any(one.garage for one in rooms),
+        layers=max((choice.layers for choice in choices), default=1),
+        old_lining=next((choice.old_lining for choice in choices if choice.old_lining), None),
+        insulation=next((choice.insulation for choice in own if choice.insulation), None),
+        patches=next((choice.patches for choice in own if choice.patches), ()),
         tiled=any(choice.tiled for choice in choices),
         finish_level=room.finish.wall_level if is_wall else room.finish.ceiling_level,
         water_texture=room.finish.texture and not is_wall,

@@ -35,17 +35,21 @@ whole sheet among the owned has the id of its size, like `sheet-regular-0.5x48x1
 are those of offcuts. A kind of board's weights are an object, `{"1/2 in": 1.6}`.
 
 What a file leaves out is the default; those of the rules are `Rules.metric()` in a house in `mm`.
-Ids and the names of walls, openings, cut-outs and hidden items may be left out too: a wall is then
-A, B, C ... in the order walked (its id, whatever it is called), another thing is called by its
-kind, and an id comes from the name behind its room's id, with a number where it is taken. The same
-file gets the same ids at every reading; writing it makes them permanent. `wall` may be left out of
-a partition's opening.
+Ids and the names of walls, legs, openings, cut-outs and hidden items may be left out too: a wall is
+then A, B, C ... in the order walked (its id, whatever it is called), a leg is called by its place
+in the partition, another thing by its kind, and an id comes from the name behind its room's id,
+with a number where it is taken. The same file gets the same ids at every reading; writing it makes
+them permanent. `wall` may be left out of a partition's opening.
+
+What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation`
+is the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area":
+"84 sq ft"}`. An opening whose `edge` is `return` may give its `return_depth`.
 
 Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
 stick is one entry with its length.
 
-A file without a `catalogue` uses the one handed to `read_house`. `write_house` leaves out a
-catalogue equal to the one handed to it."""
+A file without a `catalogue` uses the one handed to `read_house`: one of metric goods
+in a house in `mm`. `write_house` leaves out a catalogue equal to the one handed to it."""
 
 from __future__ import annotations
 
@@ -80,8 +84,14 @@ __all__ = [
 VERSION = 1
 
 
-def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> House:
-    """Return the house a file holds; `catalogue` serves one that brings none.
+def read_house(
+    text: str | bytes,
+    *,
+    catalogue: Catalogue | None = None,
+    metric_catalogue: Catalogue | None = None,
+) -> House:
+    """Return the house a file holds. `catalogue` serves one that brings none, and
+    `metric_catalogue`, where given, one in millimeters that brings none.
 
     Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the
     file, then names of what is not there. Where a problem hides what lies below it (a list in place
@@ -96,8 +106,10 @@ def read_house(text: str | bytes, *, catalogue: Catalogue | None = None) -> Hous
     _check_version(raw, reading, required=True)
     house = _value(House, raw, reading)
     if isinstance(house, House):
-        if "catalogue" not in raw and catalogue is not None:
-            house = replace(house, catalogue=catalogue)
+        metric = house.units is UnitSystem.MILLIMETRE
+        served = (metric_catalogue or catalogue) if metric else catalogue
+        if "catalogue" not in raw and served is not None:
+            house = replace(house, catalogue=served)
         for problem in unknown_names(house, reading.place_of, lost=reading.lost):
             reading.problem(problem.place, problem.message)
     return cast(House, _unless_wrong(house, reading))

@@ -10,7 +10,17 @@ from string import ascii_uppercase
 
 from takeoff.catalogue import BoardKind, MaterialOnSale, OwnedSheet
 from takeoff.errors import HouseFileError, Problem
-from takeoff.house import Cutout, HiddenItem, House, Opening, Partition, PlainSurface, Room, Wall
+from takeoff.house import (
+    Cutout,
+    HiddenItem,
+    House,
+    Leg,
+    Opening,
+    Partition,
+    PlainSurface,
+    Room,
+    Wall,
+)
 from takeoff.housefile._json import Object
 from takeoff.units import UnitSystem
 
@@ -24,6 +34,7 @@ _GROUP: dict[type, str] = {
     House: "house",
     Room: "room",
     Partition: "partition",
+    Leg: "partition",
     Opening: "thing",
     Cutout: "thing",
     HiddenItem: "thing",
@@ -38,6 +49,7 @@ FILLED_IN: dict[type, tuple[str, ...]] = {
     **dict.fromkeys(_GROUP, ("id",)),
     Wall: ("id", "name"),
     PlainSurface: ("id", "name"),
+    Leg: ("id", "name"),
     Opening: ("id", "name", "wall"),
     Cutout: ("id", "name"),
     HiddenItem: ("id", "name"),
@@ -129,6 +141,9 @@ class Reading:
     def _name(self, kind: type, raw: Object) -> str:
         if kind is Wall:
             return self._letter()
+        if kind is Leg:
+            # Its first leg is the partition itself.
+            return f"Leg {self.position + 2}"
         given = raw.get("kind")
         return given[:40].capitalize() if isinstance(given, str) and given else kind.__name__
 

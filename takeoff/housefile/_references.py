@@ -90,13 +90,10 @@ def unknown_boards(
 
 
 def _faces(house: House) -> dict[str, set[str]]:
-    """The partitions that are a wall of each room, from either side."""
+    """The legs of partitions that may be a wall of each room that was measured."""
     faces: dict[str, set[str]] = {}
     for partition in house.partitions:
-        faces.setdefault(partition.room, set()).add(partition.id)
-    for room in house.rooms:
-        if isinstance(room.shape, BehindPartition):
-            faces.setdefault(room.id, set()).add(room.shape.partition)
+        faces.setdefault(partition.room, set()).update(partition.run_ids)
     return faces
 
 
@@ -141,9 +138,10 @@ class _Names:
             return {
                 surface.id for surface in room.shape.surfaces if surface.kind is SurfaceKind.CEILING
             }
-        planes = (
-            {"ceiling-near", "ceiling-far"} if room.ceiling.kind is CeilingKind.GABLE else set()
-        )
+        planes = {
+            CeilingKind.GABLE: ("ceiling-near", "ceiling-far"),
+            CeilingKind.VAULT: ("ceiling-near", "ceiling-flat", "ceiling-far"),
+        }.get(room.ceiling.kind, ())
         return {"ceiling", *planes}
 
     def surfaces(self, room: Room) -> set[str]:
@@ -223,10 +221,12 @@ def _partition(partition: Partition, rooms: dict[str, Room], names: _Names) -> I
         yield from names.judge(partition, "room", partition.room, rooms, "room")
     room = rooms.get(partition.room)
     if room is not None:
-        yield from names.judge(partition, "wall", partition.wall, names.walls(room), "wall")
+        walls = names.walls(room)
+        others = names.faces.get(room.id, set()) - set(partition.run_ids) if walls else set()
+        yield from names.judge(partition, "wall", partition.wall, walls | others, "wall")
     for opening in partition.openings:
         yield from names.judge(
-            opening, "wall", opening.wall, {partition.id}, "partition here called"
+            opening, "wall", opening.wall, partition.run_ids, "leg of this partition"
         )
 
 

@@ -28,11 +28,13 @@ from takeoff.needs.materials import (
     is_screw,
 )
 from takeoff.needs.need import CrossCheck, Need, Phase
+from takeoff.needs.patches import patch_edges
+from takeoff.needs.returns import returns_of
 from takeoff.needs.taping import in_mortar
 from takeoff.quantities import Amount, add, display, from_nm, scale
 from takeoff.reference import figures, level
 from takeoff.rules import Rules
-from takeoff.seams import Seam
+from takeoff.seams import Seam, SeamKind
 from takeoff.units import FOOT, INCH, METRE, Nm, UnitSystem, tape_reading
 
 __all__ = ["Cause", "CrossCheckInputs", "cross_checks"]
@@ -248,6 +250,10 @@ def _compound_causes(
         f"levels {', '.join(map(str, levels))} take other coats than the handbook's level 4",
     )
     yield Cause(bead * scale, "corner beads take compound the handbook's figure hardly knows")
+    yield Cause(
+        _let_in(inputs) * scale,
+        "patches and board turned into openings take compound beside their area",
+    )
     yield Cause(crown * scale, "butt and cut-edge seams have no taper, so they are built up wider")
     handbook_feet = figures.number("CN-tape") * area / 1000
     if tape_feet:
@@ -256,6 +262,25 @@ def _compound_causes(
             f"taped seams are {_run_per_area(tape_feet, area, inputs.units)}, "
             f"{_run_per_area(handbook_feet, area, inputs.units, unit=False)} by the handbook",
         )
+
+
+def _let_in(inputs: CrossCheckInputs) -> Fraction:
+    """The gallons along the edges of patches, and along the trims and corners of returns."""
+    total = Fraction(0)
+    for room in inputs.rooms:
+        for surface in room.surfaces:
+            at = level(surface.finish_level)
+            returns = list(returns_of(surface))
+            trims = sum(turned.run for turned in returns if not turned.through)
+            corners = sum(turned.corners for turned in returns)
+            for kind, run in (
+                (SeamKind.PATCH_EDGE, patch_edges(surface)),
+                (SeamKind.TRIM, trims),
+                (SeamKind.INSIDE_CORNER, corners),
+            ):
+                for coat in coats(shape_of(kind), at, Compound.DRYING):
+                    total += seam_gallons(coat, Nm(run)).value
+    return total
 
 
 def _seam_volume(seam: Seam, shape: SeamShape, number: int) -> Fraction:

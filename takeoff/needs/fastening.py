@@ -78,20 +78,16 @@ def fasteners_along(
 
 
 def screw_length(
-    thickness: Nm,
-    *,
-    penetration: Nm,
-    on_sale: Iterable[Nm] | None = None,
-    units: UnitSystem = UnitSystem.INCH,
+    kind: str, thickness: Nm, *, penetration: Nm, units: UnitSystem = UnitSystem.INCH
 ) -> Nm:
-    """Return the shortest screw on sale that goes through `thickness` of board and `penetration`
-    into what holds it.
+    """Return the shortest screw of `kind` on sale that goes through `thickness` of board and
+    `penetration` into what holds it.
 
     Raises `BadValue`, in `units`, where no screw is long enough.
     """
     wanted = thickness + penetration
     shortest = min(
-        (screw_length for screw_length in (on_sale or screw_lengths()) if screw_length >= wanted),
+        (on_sale for on_sale in screw_lengths(kind) if on_sale >= wanted),
         default=None,
     )
     if shortest is None:
@@ -108,9 +104,10 @@ def fastening(
     """Return how the boards of `plan` are screwed: by the row of the board table for their
     thickness, place, direction and framing.
 
-    Tile backer goes by the spacing of its maker, and a ceiling that braces the house by the
-    diaphragm table. Board that the table has no row for, such as a thin one over an old lining,
-    takes the closest spacing of its place.
+    Glued board takes fewer screws only where the rules say how far apart. Tile backer goes by the
+    spacing of its maker, and a ceiling that braces the house by the diaphragm table. Board that the
+    table has no row for, such as a thin one over an old lining, takes the closest spacing of its
+    place.
     """
     surface = framed.surface
     wall = surface.kind is SurfaceKind.WALL
@@ -132,21 +129,25 @@ def fastening(
     glued = rules.adhesive and wall and not surface.action.keeps_lining
     rated = "; rated: follow its tested assembly" if surface.rated else ""
     way = "along" if plan.along_framing else "across"
-    for adhesive in (True, False) if glued else (False,):
-        row = row_for(
-            thickness=plan.thickness,
-            place=Place.WALL if wall else Place.CEILING,
-            across=not plan.along_framing,
-            spacing=spacing,
-            adhesive=adhesive,
+    row = row_for(
+        thickness=plan.thickness,
+        place=surface.place,
+        across=not plan.along_framing,
+        spacing=spacing,
+    )
+    if row is not None:
+        told = f"board {way} framing"
+        apart, rests_on = row.screws, row.id
+        if glued and rules.adhesive_screws is not None:
+            # Fewer screws are the adhesive maker's word, which people read off its label.
+            apart, rests_on = rules.adhesive_screws, "AD-screws"
+        return Fastening(
+            spacing=apart,
+            adhesive=glued,
+            text=f"{told}{', with adhesive' if glued else ''}{rated}"
+            + (", under a room to live in" if surface.under_living else ""),
+            figures=(rests_on, *(("FR-garage",) if surface.under_living else ())),
         )
-        if row is not None:
-            return Fastening(
-                spacing=row.screws,
-                adhesive=adhesive,
-                text=f"board {way} framing{', with adhesive' if adhesive else ''}{rated}",
-                figures=(row.id,),
-            )
     closest = _closest_row(Place.WALL if wall else Place.CEILING)
     return Fastening(
         spacing=closest.screws,

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from fractions import Fraction
 
 from takeoff.choices import Action, OpeningEdge, SurfaceKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
-from takeoff.needs.areas import face_area
 from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT, Material
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.patches import patch_edges, primed_round_patches
+from takeoff.needs.returns import finished_area
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, convert, from_nm, scale
 from takeoff.reference import figures, level
+from takeoff.rules import Rules
 from takeoff.seams import Seam
 from takeoff.units import INCH, Nm, UnitSystem
 
@@ -23,13 +26,14 @@ __all__ = ["needs", "sanded"]
 
 
 def needs(
-    room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, units: UnitSystem
+    room: RoomGeometry, finish: Finish, seams: Sequence[Seam], *, rules: Rules, units: UnitSystem
 ) -> tuple[Need, ...]:
     """Return what finishing `room` takes. `seams` may hold those of other rooms too, which are not
     counted.
 
     New and patched faces are primed. Every face that is not tiled is painted, also one that is left
-    as it is. Openings are not counted. New board at level 0 gets no finish at all.
+    as it is. Openings are not counted. New board at level 0 gets no finish at all. Texture is
+    counted where the rules have its coverage, which is read off the bag.
     """
     tally = Tally(Phase.FINISHING, room.room, units)
     _sanding(tally, room, [seam for seam in seams if seam.room == room.room])
@@ -37,13 +41,26 @@ def needs(
         if surface.tiled or (surface.action.gets_board and not level(surface.finish_level).tape):
             continue
         area = _square_feet(surface)
-        if surface.action is not Action.LEAVE:
+        if surface.patches:
+            _coats(
+                tally,
+                PRIMER,
+                _in_square_feet(primed_round_patches(surface)),
+                finish.primer_coats,
+                "PT-primer",
+                surface,
+                on="the patches and the compound round them",
+                also=("PA-prime",),
+            )
+        elif surface.action is not Action.LEAVE:
             _coats(tally, PRIMER, area, finish.primer_coats, "PT-primer", surface)
-        if surface.water_texture and surface.action.gets_board:
+        if surface.water_texture and surface.action.gets_board and rules.texture_coverage:
             tally.take(
                 TEXTURE,
-                figures.rate("PT-texture").inverse.of(area),
-                "texture, one coat",
+                _texture(area, rules.texture_coverage, units),
+                f"texture, one coat, {rules.texture_coverage:f} "
+                + ("m2 a kg" if units is UnitSystem.MILLIMETRE else "sq ft a lb")
+                + " as its bag says",
                 "PT-texture",
                 surface=surface.id,
             )
@@ -61,14 +78,23 @@ def needs(
 
 
 def _coats(
-    tally: Tally, material: Material, area: Amount, coats: int, figure: str, surface: Surface
+    tally: Tally,
+    material: Material,
+    area: Amount,
+    coats: int,
+    figure: str,
+    surface: Surface,
+    *,
+    on: str = "the face without its openings",
+    also: tuple[str, ...] = (),
 ) -> None:
     if coats:
         tally.take(
             material,
             scale(figures.rate(figure).inverse.of(area), coats),
-            f"{coats} coat{'s' if coats > 1 else ''} on the face without its openings",
+            f"{coats} coat{'s' if coats > 1 else ''} on {on}",
             figure,
+            *also,
             surface=surface.id,
         )
 
@@ -83,6 +109,9 @@ def sanded(room: RoomGeometry, seams: Sequence[Seam]) -> Iterator[tuple[str, int
     for seam in seams:
         if not seam.mortar and level(seam.level).sand and seam.edge is not OpeningEdge.CASED:
             runs[seam.surfaces[0], seam.level] += seam.length
+    for surface in room.surfaces:
+        if surface.patches and level(surface.finish_level).sand:
+            runs[surface.id, surface.finish_level] += patch_edges(surface)
     for (surface_id, number), run in runs.items():
         paper = figures.rate("PT-sand").inverse.of(from_nm(Nm(run), "ft"))
         yield surface_id, number, paper
@@ -107,5 +136,15 @@ def _sanding(tally: Tally, room: RoomGeometry, seams: Sequence[Seam]) -> None:
             )
 
 
+def _texture(area: Amount, coverage: Decimal, units: UnitSystem) -> Amount:
+    """The powder for `area`, by the coverage that was read off the bag."""
+    basis, powder = ("m2", "kg") if units is UnitSystem.MILLIMETRE else ("sq ft", "lb")
+    return Amount(convert(area, basis).value / Fraction(coverage), powder)
+
+
 def _square_feet(surface: Surface) -> Amount:
-    return convert(Amount(face_area(surface) / Fraction(INCH) ** 2, "sq in"), "sq ft")
+    return _in_square_feet(finished_area(surface))
+
+
+def _in_square_feet(area: Fraction) -> Amount:
+    return convert(Amount(area / Fraction(INCH) ** 2, "sq in"), "sq ft")

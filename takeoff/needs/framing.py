@@ -7,25 +7,37 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from takeoff.catalogue import Catalogue
-from takeoff.choices import HiddenKind, Remedy, Runs
+from takeoff.choices import HiddenKind, Remedy, Runs, Substrate
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
-from takeoff.needs.materials import NAILS_8D, NAILS_16D, SHIMS, lumber_material
+from takeoff.needs.materials import (
+    FRAMING_SCREWS,
+    NAILS_8D,
+    NAILS_16D,
+    SHIMS,
+    STEEL_STUD,
+    Material,
+    lumber_material,
+    screw_material,
+)
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
 from takeoff.quantities import from_nm
 from takeoff.reference import figures, lumber
-from takeoff.units import Nm, UnitSystem
+from takeoff.units import INCH, Nm, UnitSystem
 
 __all__ = ["needs"]
 
 NAILER = lumber_material("2x4")
-"""Lumber of nailers, of studs added beside a corner, and of sisters."""
+"""Lumber of nailers, of studs added beside a corner, and of sisters, in framing of wood. In framing
+of steel they are steel studs."""
 
+# Through a block or a furring strip of wood into steel, or through steel into a block.
+_INTO_STEEL = screw_material("fine", Nm(13 * INCH // 8))
 _FURRING = (lumber_material("1x2"), lumber_material("2x2"))
 
 
@@ -60,7 +72,11 @@ def needs(
                 _blocking(tally, surface_framed, item)
     for edge in unsupported:
         if edge.surface in behind and _is_counted(edge):
-            _nailer(tally, edge, behind[edge.surface].surface, catalogue)
+            surface = behind[edge.surface].surface
+            if edge.blocks:
+                _perimeter(tally, edge, surface)
+            else:
+                _nailer(tally, edge, surface, catalogue)
     return tally.needs()
 
 
@@ -96,8 +112,9 @@ def _uneven(
             surface=surface,
         )
         return
+    steel = _is_steel(framed.surface)
     if uneven.remedy is Remedy.SISTER:
-        material, what = NAILER, "a sister beside it"
+        material, what = (STEEL_STUD if steel else NAILER), "a sister beside it"
     else:
         material = next(
             (strip for strip in _FURRING if lumber(strip.id).thickness >= uneven.out_by),
@@ -105,12 +122,21 @@ def _uneven(
         )
         what = f"a {material.id} furring strip, ripped or shimmed to the line"
     sticks = in_parts(run, longest_stick(catalogue, material))
-    tally.cut(material, sticks, f"{where}: {what}", "FR-14", surface=surface)
+    tally.cut(
+        material,
+        sticks,
+        f"{where}: {what}",
+        "FR-14",
+        surface=surface,
+        piece=f"{framed.surface.name}, {uneven.remedy}",
+    )
     nails = NAILS_16D if uneven.remedy is Remedy.SISTER else NAILS_8D
+    if steel:
+        nails = FRAMING_SCREWS if uneven.remedy is Remedy.SISTER else _INTO_STEEL
     tally.count(
         nails,
         _along(sticks),
-        f"{where}: {what}, nailed every {tally.shown(figures.length('NL-nailer'))}",
+        f"{where}: {what}, {_fixed(steel)} every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=surface,
     )
@@ -131,9 +157,10 @@ def _blocking(tally: Tally, framed: FramedSurface, item: PlacedHidden) -> None:
         f"blocking for {item.name} in {len(bays)} bays{in_courses}",
         "FR-14",
         surface=framed.surface.id,
+        piece=f"{framed.surface.name}, {item.name}",
     )
     tally.count(
-        NAILS_16D,
+        _INTO_STEEL if _is_steel(framed.surface) else NAILS_16D,
         2 * figures.count("NL-block") * len(bays) * courses,
         f"blocking for {item.name}: {figures.number('NL-block')} at each end of a block",
         "NL-block",
@@ -159,21 +186,51 @@ def _bays(members: Sequence[Member], item: PlacedHidden) -> Iterator[Nm]:
 
 
 def _nailer(tally: Tally, edge: UnsupportedEdge, surface: Surface, catalogue: Catalogue) -> None:
-    sticks = in_parts(edge.length, longest_stick(catalogue, NAILER))
+    steel = _is_steel(surface)
+    material: Material = STEEL_STUD if steel else NAILER
+    sticks = in_parts(edge.length, longest_stick(catalogue, material))
     tally.cut(
-        NAILER,
+        material,
         sticks,
         f"{edge.text.removeprefix(f'{surface.name}: ')}: a {edge.support}",
         "GB-30",
         surface=edge.surface,
+        piece=f"{surface.name}, {edge.support}",
     )
     tally.count(
-        NAILS_16D,
+        FRAMING_SCREWS if steel else NAILS_16D,
         _along(sticks),
-        f"{edge.support} nailed every {tally.shown(figures.length('NL-nailer'))}",
+        f"{edge.support} {_fixed(steel)} every {tally.shown(figures.length('NL-nailer'))}",
         "NL-nailer",
         surface=edge.surface,
     )
+
+
+def _perimeter(tally: Tally, edge: UnsupportedEdge, surface: Surface) -> None:
+    """The blocks along a side of a ceiling that braces, one a bay."""
+    tally.cut(
+        lumber_material(str(figures.figure("GB-31-blocking").value)),
+        edge.blocks,
+        edge.text.removeprefix(f"{surface.name}: "),
+        "GB-31-blocking",
+        surface=edge.surface,
+        piece=f"{surface.name}, perimeter block",
+    )
+    tally.count(
+        NAILS_16D,
+        2 * figures.count("NL-block") * len(edge.blocks),
+        f"{len(edge.blocks)} perimeter blocks: {figures.number('NL-block')} at each end",
+        "NL-block",
+        surface=edge.surface,
+    )
+
+
+def _is_steel(surface: Surface) -> bool:
+    return surface.framing.substrate is Substrate.STEEL
+
+
+def _fixed(steel: bool) -> str:
+    return "screwed" if steel else "nailed"
 
 
 def _along(sticks: Sequence[Nm]) -> int:

@@ -3,17 +3,19 @@ box extenders."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
+from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.plan import JointKind, Sheet, SurfacePlan
 from takeoff.catalogue import BoardKind, Catalogue
-from takeoff.choices import Action, CutoutKind, Substrate
+from takeoff.choices import Action, CutoutKind, Substrate, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface
+from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import Surface
+from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.needs.backers import backer_length, panel_share, strips
 from takeoff.needs.fastening import (
     FastenerLine,
@@ -28,6 +30,7 @@ from takeoff.needs.materials import (
     BOX_EXTENDER,
     CLIP,
     PANEL,
+    SEALANT,
     SHIMS,
     Material,
     is_screw,
@@ -36,6 +39,9 @@ from takeoff.needs.materials import (
     sheet_material,
 )
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.patches import patch_needs
+from takeoff.needs.returns import returns_of
+from takeoff.needs.shares_of_sheets import sheet_for, sheet_share
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, from_nm
 from takeoff.reference import figures
@@ -43,6 +49,8 @@ from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem
 
 __all__ = ["needs", "surface_lines"]
+
+_SCREW_FIGURES = {"coarse": "SC-coarse", "fine": "SC-fine", "tile": "SC-tile"}
 
 
 def needs(
@@ -52,6 +60,7 @@ def needs(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     *,
+    first: FirstLayers | None = None,
     rules: Rules,
     catalogue: Catalogue,
     units: UnitSystem,
@@ -79,6 +88,14 @@ def needs(
         if how.adhesive:
             _adhesive(tally, surface.surface, screw_lines)
         _edge_screws(tally, surface.surface, plan, board, how, unsupported)
+        _returns(tally, surface.surface, plan, board, how, rules, catalogue)
+    if first is not None:
+        _first_layers(tally, room, behind, first, rules, catalogue)
+    for surface_behind in behind.values():
+        patch_needs(tally, surface_behind.surface, rules, catalogue)
+    if rules.sealant:
+        for plan in own:
+            _sealant(tally, behind[plan.surface].surface)
     _spare_screws(tally)
     _backers(tally, own, rules)
     for edge in unsupported:
@@ -125,23 +142,79 @@ def _sheets(
 
 
 def _screw(
-    tally: Tally, surface: Surface, plan: SurfacePlan, board: BoardKind
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    *,
+    first_layer: bool = False,
 ) -> tuple[Material, str, tuple[str, ...]]:
     """The screws, why they are so long, and the figures that rests on."""
     old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
-    thickness = Nm(plan.thickness + old)
+    under = Nm(0) if first_layer or surface.layers == 1 else plan.thickness
+    thickness = Nm(plan.thickness + under + old)
     steel = surface.framing.substrate is Substrate.STEEL
     figure_id = "GB-28" if steel else "GB-27"
     kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(thickness, penetration=figures.length(figure_id), units=tally.units)
-    over = f" over {tally.shown(old)} old lining" if old else ""
+    long = screw_length(kind, thickness, penetration=figures.length(figure_id), units=tally.units)
+    over = f" over {tally.shown(under)} of a first layer" if under else ""
+    over += f" over {tally.shown(old)} old lining" if old else ""
     into = f"{'past the steel' if steel else 'into wood'}"
     why = (
         f"{tally.shown(plan.thickness)} board{over}, at least "
         f"{tally.shown(figures.length(figure_id))} "
         f"{into}"
     )
-    return screw_material(kind, long), why, (figure_id, *(("GB-44",) if board.tile_backer else ()))
+    return screw_material(kind, long), why, (figure_id, _SCREW_FIGURES[kind])
+
+
+def _first_layers(
+    tally: Tally,
+    room: RoomGeometry,
+    behind: Mapping[str, FramedSurface],
+    first: FirstLayers,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> None:
+    """The sheets and screws of first layers, by plans of their own."""
+    sheets: Counter[tuple[Material, str]] = Counter()
+    for board_plan in first.plans:
+        surface_of = {p.code: plan.surface for plan in board_plan.surfaces for p in plan.pieces}
+        for sheet in board_plan.sheets:
+            placed = [*sheet.crosscuts, *(p for strip in sheet.strips for p in strip.pieces)]
+            if sheet.room == room.room and sheet.is_whole and placed:
+                kind = catalogue.board(sheet.board)
+                material = sheet_material(kind, sheet.thickness, sheet.width, sheet.length)
+                sheets[material, surface_of[placed[0].piece]] += 1
+    for (material, surface), count in sheets.items():
+        tally.count(
+            material,
+            count,
+            "sheets of the first of two layers, by a plan of its own whose joints keep off those "
+            "of the second",
+            "SL-base",
+            "SL-offset",
+            surface=surface,
+        )
+    for plan in first.surfaces:
+        framed = behind.get(plan.surface)
+        if framed is None:
+            continue
+        board = catalogue.board(plan.board)
+        how = fastening(framed, plan, board, rules)
+        material, why, long_figures = _screw(tally, framed.surface, plan, board, first_layer=True)
+        on_members = [line for line in lines(framed, plan, how.spacing, rules) if not line.backer]
+        tally.count(
+            material,
+            sum(line.screws for line in on_members),
+            f"first layer: {len(on_members)} lines of framing under {len(plan.pieces)} boards, "
+            f"screws at most {tally.shown(how.spacing)} apart ({how.text}); {why}",
+            *how.figures,
+            "SL-base",
+            "HL-01-layout",
+            *long_figures,
+            surface=plan.surface,
+        )
 
 
 def _screws(
@@ -192,6 +265,7 @@ def _edge_screws(
         if nailed and edge.kind in (
             UnsupportedEdgeKind.WALL_TOP,
             UnsupportedEdgeKind.STANDING_BUTT,
+            UnsupportedEdgeKind.BRACED_PERIMETER,
         ):
             material, _, long_figures = _screw(tally, surface, plan, board)
             both = 2 if edge.kind is UnsupportedEdgeKind.STANDING_BUTT else 1
@@ -204,6 +278,76 @@ def _edge_screws(
                 *long_figures,
                 surface=surface.id,
             )
+
+
+def _returns(
+    tally: Tally,
+    surface: Surface,
+    plan: SurfacePlan,
+    board: BoardKind,
+    how: Fastening,
+    rules: Rules,
+    catalogue: Catalogue,
+) -> None:
+    """Board turned into openings: a share of a sheet, and screws into the rough opening."""
+    sheet = sheet_for(surface, catalogue, rules)
+    for turned in returns_of(surface):
+        strips = f"{turned.opening}: {len(turned.sides)} strips {tally.shown(turned.depth)} wide"
+        tally.take(
+            sheet_material(board, sheet.thickness, sheet.width, sheet.length),
+            sheet_share(turned.area, sheet),
+            f"{strips}, {tally.run(turned.run)} together, turned into it: their share of a "
+            "sheet; an offcut as wide will do",
+            surface=surface.id,
+        )
+        two = turned.depth >= figures.length("RT-two-lines")
+        material, why, long_figures = _screw(tally, surface, plan, board)
+        tally.count(
+            material,
+            (2 if two else 1) * sum(fasteners_along(side, how.spacing) for side in turned.sides),
+            f"{strips}: {'two lines' if two else 'a line'} of screws along each, at most "
+            f"{tally.shown(how.spacing)} apart; {why}",
+            *how.figures,
+            "RT-two-lines",
+            "HL-01-layout",
+            *long_figures,
+            surface=surface.id,
+        )
+
+
+def _sealant(tally: Tally, surface: Surface) -> None:
+    """A bead at the plates under the edges of a wall's board, and one round each box."""
+    if surface.kind is SurfaceKind.WALL:
+        plates = [
+            round(length_of(here, there))
+            for edge, here, there in zip(
+                surface.edges,
+                surface.outline,
+                surface.outline[1:] + surface.outline[:1],
+                strict=True,
+            )
+            if edge.kind in (EdgeKind.FLOOR, EdgeKind.CEILING)
+        ]
+        doors = [
+            opening.right - opening.left
+            for opening in surface.openings
+            if opening.bottom <= min(v for _, v in surface.outline)
+        ]
+        tally.take(
+            SEALANT,
+            from_nm(Nm(sum(plates) - sum(doors)), "ft"),
+            "a bead along the plates at floor and ceiling, doors left out",
+            "SE-bead",
+            surface=surface.id,
+        )
+    boxes = [cutout for cutout in surface.cutouts if cutout.kind is CutoutKind.BOX]
+    tally.take(
+        SEALANT,
+        from_nm(Nm(sum(2 * (box.right - box.left + box.top - box.bottom) for box in boxes)), "ft"),
+        f"a bead round {len(boxes)} boxes",
+        "SE-bead",
+        surface=surface.id,
+    )
 
 
 def _spare_screws(tally: Tally) -> None:

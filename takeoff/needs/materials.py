@@ -13,36 +13,51 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 
 from takeoff.catalogue import BoardKind, decimal_size, sheet_id
-from takeoff.reference import lumber, lumber_sizes, screw_lengths
-from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm
+from takeoff.errors import BadValue
+from takeoff.reference import batt_sizes, lumber, lumber_sizes, screw_lengths
+from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm, UnitSystem
 
 __all__ = [
     "ADHESIVE",
     "ALKALI_TAPE",
+    "ANCHORS",
+    "BAGS",
     "BEAD",
     "BEAD_NAILS",
+    "BLADES",
     "BOX_EXTENDER",
     "CEILING_PAINT",
     "CLIP",
     "DRYING_COMPOUND",
+    "FRAMING_SCREWS",
+    "LIFT_DAYS",
+    "MASKS",
     "MESH_TAPE",
     "MORTAR",
     "NAILS_8D",
     "NAILS_16D",
     "PANEL",
+    "PAPER_BEAD",
     "PAPER_TAPE",
     "PRIMER",
     "SANDING",
+    "SEALANT",
     "SETTING_COMPOUND",
+    "SHEETING",
     "SHIMS",
+    "STEEL_STUD",
     "TEXTURE",
+    "TRIM",
+    "VAPOR_SHEET",
     "WALL_PAINT",
     "Material",
+    "batt_material",
     "is_screw",
     "lumber_material",
     "material_name",
@@ -51,6 +66,7 @@ __all__ = [
     "sheet_id",
     "sheet_material",
     "sheet_name",
+    "treated_material",
 ]
 
 
@@ -68,7 +84,26 @@ class Material:
 NAILS_16D = Material(id="nails-16d", name="16d common nails", unit="each")
 NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
 
+STEEL_STUD = Material(id="steel-stud", name="Steel stud, 25 gauge", unit="ft")
+FRAMING_SCREWS = Material(
+    id="screw-framing", name="7/16 in pan-head framing screw (steel)", unit="each"
+)
+
+# hand goods
+BLADES = Material(id="knife-blade", name="Utility knife blade", unit="each")
+LIFT_DAYS = Material(id="lift-day", name="Drywall lift, rented by the day", unit="each")
+MASKS = Material(id="mask", name="N95 respirator mask", unit="each")
+SHEETING = Material(id="sheeting", name="Plastic sheeting, 4 mil", unit="sq ft")
+BAGS = Material(id="rubble-bag", name="Contractor bag, 42 gal", unit="each")
+
+# insulation
+VAPOR_SHEET = Material(
+    id="vapor-sheet", name="Polyethylene sheet against vapor, 6 mil", unit="sq ft"
+)
+
 # hanging
+SEALANT = Material(id="sealant", name="Acoustical sealant, 28 fl oz cartridge", unit="ft")
+ANCHORS = Material(id="concrete-anchor", name="1/4 x 2-3/4 in concrete screw anchor", unit="each")
 CLIP = Material(id="drywall-clip", name="Drywall clip", unit="each")
 BOX_EXTENDER = Material(id="box-extender", name="Electrical box extender", unit="each")
 ADHESIVE = Material(id="adhesive", name="Drywall adhesive, 29 fl oz cartridge", unit="ft")
@@ -85,6 +120,8 @@ SETTING_COMPOUND = Material(
     id="compound-setting", name="Lightweight setting-type compound, powder", unit="lb"
 )
 BEAD = Material(id="corner-bead", name="Corner bead", unit="ft")
+PAPER_BEAD = Material(id="corner-bead-paper", name="Corner bead, paper-faced", unit="ft")
+TRIM = Material(id="l-trim", name="L-shaped drywall trim", unit="ft")
 BEAD_NAILS = Material(id="nails-board", name="1-1/4 in drywall nails", unit="each")
 
 # finishing
@@ -95,6 +132,7 @@ CEILING_PAINT = Material(id="paint-ceiling", name="Ceiling paint", unit="gal")
 TEXTURE = Material(id="texture", name="Ceiling texture, powder", unit="lb")
 
 _FURRING = ("1x2", "1x3")
+_TREATED = ("2x3", "2x4", "2x6")
 
 _SCREWS = {
     "coarse": "coarse-thread drywall screw (wood)",
@@ -109,6 +147,27 @@ def lumber_material(nominal: str) -> Material:
     lumber(nominal)
     kind = "furring strip" if nominal in _FURRING else "lumber"
     return Material(id=nominal, name=f"{nominal} {kind}", unit="ft")
+
+
+def treated_material(nominal: str) -> Material:
+    """Sticks of pressure-treated lumber of a nominal size, for plates on concrete."""
+    lumber(nominal)
+    return Material(id=f"{nominal}-treated", name=f"{nominal} pressure-treated lumber", unit="ft")
+
+
+def batt_material(r: Decimal, units: UnitSystem) -> Material:
+    """Batts of an R-value: the RSI in a house in millimeters.
+
+    Raises `BadValue` where none of that value is on sale.
+    """
+    metric = units is UnitSystem.MILLIMETRE
+    for batt in batt_sizes():
+        if r == (batt.rsi if metric else batt.r):
+            return Material(id=f"batts-r{batt.r}", name=f"R-{batt.r} batts", unit="sq ft")
+    raise BadValue(
+        "No batts of that value on sale; enter one of "
+        + ", ".join(str(batt.rsi if metric else batt.r) for batt in batt_sizes())
+    )
 
 
 def screw_material(kind: str, length: Nm) -> Material:
@@ -127,7 +186,7 @@ def screw_material(kind: str, length: Nm) -> Material:
 
 def is_screw(item: str) -> bool:
     """Whether the item of that id is board screws."""
-    return item.startswith("screw-")
+    return item.startswith("screw-") and item != FRAMING_SCREWS.id
 
 
 def sheet_material(kind: BoardKind, thickness: Nm, width: Nm, length: Nm) -> Material:
@@ -141,12 +200,15 @@ def sheet_material(kind: BoardKind, thickness: Nm, width: Nm, length: Nm) -> Mat
 
 @cache
 def materials() -> Mapping[str, Material]:
-    """Every material but sheets by its id: the constants of this module, lumber of every size, and
-    screws of every kind and length."""
+    """Every material but sheets by its id: the constants of this module, lumber of every size,
+    batts of every R-value, and screws of every kind and length."""
     named = (value for value in globals().values() if isinstance(value, Material))
     sticks = (lumber_material(size.id) for size in lumber_sizes())
-    screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths())
-    return MappingProxyType({material.id: material for material in (*named, *sticks, *screws)})
+    treated = (treated_material(size) for size in _TREATED)
+    batts = (batt_material(batt.r, UnitSystem.INCH) for batt in batt_sizes())
+    screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths(kind))
+    every = (*named, *sticks, *treated, *batts, *screws)
+    return MappingProxyType({material.id: material for material in every})
 
 
 def material_name(item: str) -> str:

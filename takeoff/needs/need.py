@@ -13,11 +13,18 @@ __all__ = ["CrossCheck", "Need", "Phase", "Reason"]
 class Phase(StrEnum):
     """The phases of a room that carry quantities, in the order of the work."""
 
+    TEAR_OUT = "strip-out"
     FRAMING = "framing"
+    INSULATION = "insulation"
     PARTITIONS = "partitions"
     HANGING = "hanging"
     TAPING = "taping"
     FINISHING = "finishing"
+
+    @property
+    def label(self) -> str:
+        """What people read for it. The phase that tears out is stored under a name of before."""
+        return "tear-out" if self is Phase.TEAR_OUT else self.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,13 +33,16 @@ class Reason:
     it rests on.
 
     `surface` is the surface it comes from, where there is one. The amounts of the reasons add up to
-    the need, before any rounding that `text` names.
+    the need, before any rounding that `text` names. `lengths` are its sticks to cut, in nanometres,
+    and `piece` is what a cut list calls each of them, where that is shorter than `text`.
     """
 
     text: str
     amount: Amount
     surface: str | None = None
     figures: tuple[str, ...] = ()
+    lengths: tuple[int, ...] = ()
+    piece: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

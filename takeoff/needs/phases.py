@@ -2,21 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
+from takeoff.boards.first_layers import FirstLayers, first_layers
 from takeoff.boards.plan import Sheet, SurfacePlan
+from takeoff.choices import FramedWhen
 from takeoff.framing.edges import UnsupportedEdge
 from takeoff.framing.members import FramedSurface
+from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
 from takeoff.framing.partition import PartitionFrame
-from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.house import House
-from takeoff.needs import finishing, framing, hanging, partitions, taping
+from takeoff.needs import finishing, framing, hand_goods, hanging, insulation, partitions, taping
 from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
 
-__all__ = ["needs_of"]
+__all__ = ["Beside", "beside_plans", "needs_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What is counted and is in no plan of boards or frame of a partition: the blocks over
+    partitions by their ids, and the first of two layers. `later` are the ids of the partitions that
+    are framed after board."""
+
+    blocks: Mapping[str, PlateBlocks]
+    later: Collection[str]
+    first: FirstLayers
+
+
+def beside_plans(
+    house: House,
+    rooms: Sequence[RoomGeometry],
+    framed: Sequence[FramedSurface],
+    partitions: Sequence[PartitionShape],
+    plans: Sequence[SurfacePlan],
+) -> Beside:
+    """Work out what is counted beside these plans of boards."""
+    members = {framed_surface.surface.id: framed_surface for framed_surface in framed}
+    return Beside(
+        blocks=blocks_over_plates(house, rooms, partitions),
+        later={shape.id for shape in partitions if shape.framed is FramedWhen.AFTER},
+        first=first_layers(house, rooms, members, plans),
+    )
 
 
 def needs_of(
@@ -28,12 +58,14 @@ def needs_of(
     sheets: Sequence[Sheet],
     unsupported: Sequence[UnsupportedEdge],
     seams: Sequence[Seam],
+    beside: Beside,
 ) -> tuple[Need, ...]:
     """Return what every phase of every room takes, in the order of the rooms and of their phases. A
     finished room takes nothing.
 
-    A surface that is to get board and has no plan was refused: nothing is hung, taped or painted on
-    it, but its framing is brought into line all the same.
+    `beside` is what is counted and is in no plan. A surface that is to get board and has no plan
+    was refused: nothing is hung, taped or painted on it, but its framing is brought into line all
+    the same.
     """
     needs: list[Need] = []
     planned = {plan.surface for plan in plans}
@@ -49,9 +81,18 @@ def needs_of(
         needs += framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
-        for frame in frames:
-            if frame.room == room.room:
-                needs += partitions.needs(frame, units=house.units)
+        needs += insulation.needs(room, units=house.units)
+        standing = [frame for frame in frames if frame.room == room.room]
+        for frame in standing:
+            needs += partitions.backing_needs(frame, units=house.units)
+        slab = house.room(room.room).slab
+        for frame in standing:
+            needs += partitions.needs(frame, slab=slab, units=house.units)
+            over = beside.blocks.get(frame.id)
+            if over is not None and over.known:
+                needs += partitions.block_needs(
+                    frame, over, before_board=frame.id not in beside.later, units=house.units
+                )
         closed = _without_refused(room, planned)
         needs += hanging.needs(
             closed,
@@ -59,6 +100,7 @@ def needs_of(
             plans,
             sheets,
             unsupported,
+            first=beside.first,
             rules=house.rules,
             catalogue=house.catalogue,
             units=house.units,
@@ -73,7 +115,10 @@ def needs_of(
             catalogue=house.catalogue,
             units=house.units,
         )
-        needs += finishing.needs(closed, finish, seams, units=house.units)
+        needs += finishing.needs(closed, finish, seams, rules=house.rules, units=house.units)
+        if house.rules.hand_goods:
+            cut_here = [sheet for sheet in sheets if sheet.room == room.room]
+            needs += hand_goods.needs(closed, cut_here, units=house.units)
     return tuple(needs)
 
 

@@ -23,7 +23,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish, House
 from takeoff.job import Takeoff
-from takeoff.needs.areas import face_area, is_refused, shape_area
+from takeoff.needs.areas import is_refused, shape_area
 from takeoff.needs.coats import coats, fastener_gallons, seam_gallons, shape_of, skim_gallons
 from takeoff.needs.fastening import FastenerLine
 from takeoff.needs.finishing import sanded
@@ -36,16 +36,19 @@ from takeoff.needs.materials import (
     DRYING_COMPOUND,
     MESH_TAPE,
     MORTAR,
+    PAPER_BEAD,
     PAPER_TAPE,
     PRIMER,
     SANDING,
     SETTING_COMPOUND,
+    TRIM,
     is_screw,
 )
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.returns import finished_area
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.taping import (
-    bead_nails,
+    BeadStick,
     bead_sticks,
     coated_runs,
     in_mortar,
@@ -83,6 +86,7 @@ class Tick(StrEnum):
     REST = "rest"
 
 
+_BEADS = frozenset({BEAD.id, PAPER_BEAD.id, TRIM.id})
 _COATS = (Tick.TAPED, Tick.SECOND, Tick.THIRD)
 _ORDER = {kind: place for place, kind in enumerate(Tick)}
 
@@ -171,9 +175,9 @@ def _shares_of(
                 weights = _taping(work, need)
             case Phase.FINISHING:
                 weights = _finishing(work, need)
-            case Phase.FRAMING | Phase.PARTITIONS:
+            case Phase.TEAR_OUT | Phase.FRAMING | Phase.INSULATION | Phase.PARTITIONS:
                 weights = {}
-        yield _takes(need, weights, work.bead_lengths if need.material == BEAD.id else {})
+        yield _takes(need, weights, work.bead_lengths(need.material))
 
 
 def _takes(
@@ -182,7 +186,7 @@ def _takes(
     """The need split by weight. All of it is the rest where nothing has a weight."""
     total = whole_thousandths(need.amount)
     weighted = {ticked: weight for ticked, weight in weights.items() if weight}
-    if not weighted:
+    if weighted.keys() <= {_REST}:
         weighted, lengths = {_REST: Fraction(1)}, {_REST: tuple(map(Nm, need.lengths))}
     parts = zip(weighted, split(total, list(weighted.values())), strict=True)
     return [
@@ -265,18 +269,18 @@ class _RoomWork:
         }
 
     @cached_property
-    def runs(self) -> Sequence[tuple[str, Nm]]:
-        """Each stick of bead and its surface."""
-        sticks = bead_sticks(self.room, [seam for seam in self.seams if is_taped(seam)])
-        return [(surface, run) for run, surface in sticks]
+    def beads(self) -> Sequence[BeadStick]:
+        """Each stick of bead and trim."""
+        seams = [seam for seam in self.seams if is_taped(seam)]
+        return bead_sticks(self.room, seams, self.house.rules, self.house.catalogue)
 
-    @cached_property
-    def bead_lengths(self) -> Mapping[_Ticked, Sequence[Nm]]:
-        """The sticks of bead of each surface, spliced where none on sale is so long."""
-        longest = longest_stick(self.house.catalogue, BEAD)
+    def bead_lengths(self, material: str) -> Mapping[_Ticked, Sequence[Nm]]:
+        """The sticks of a kind of bead of each surface, spliced where none on sale is so long."""
         lengths: dict[_Ticked, list[Nm]] = defaultdict(list)
-        for surface, run in self.runs:
-            lengths[_on(Tick.TAPED, surface)] += in_parts(run, longest)
+        for stick in self.beads if material in _BEADS else ():
+            if stick.material.id == material:
+                longest = longest_stick(self.house.catalogue, stick.material)
+                lengths[_on(Tick.TAPED, stick.surface)] += in_parts(stick.length, longest)
         return lengths
 
     @cached_property
@@ -296,7 +300,7 @@ class _RoomWork:
         for of in self.room.surfaces:
             if is_skimmed(of, self.house.catalogue):
                 last = self._coat(of.id, coats_asked(of))
-                gallons[last] += skim_gallons(face_area(of)).value
+                gallons[last] += skim_gallons(finished_area(of)).value
         return gallons
 
     def _coat(self, surface: str, number: int) -> _Ticked:
@@ -325,9 +329,13 @@ def _by_surface(need: Need) -> Mapping[str, Fraction]:
 
 
 def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
-    if need.material in work.cut:
-        return dict.fromkeys(work.cut[need.material], Fraction(1))
     weights: dict[_Ticked, Fraction] = defaultdict(Fraction)
+    if need.material in work.cut:
+        # A cut takes one sheet. What a first layer, patches and returns take beside is of no cut.
+        weights.update(dict.fromkeys(work.cut[need.material], Fraction(1)))
+        taken = Fraction(whole_thousandths(need.amount), 1000)
+        weights[_REST] = taken - len(work.cut[need.material])
+        return weights
     for surface, amount in _by_surface(need).items():
         if surface not in work.plans:
             weights[_REST] += amount
@@ -337,22 +345,32 @@ def _hanging(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
             piece.code: ticked
             for piece, (ticked, _) in zip(plan.pieces, work.areas[surface], strict=True)
         }
-        remainder = amount
-        for line in work.lines[surface]:
-            if is_screw(need.material):
-                share = Fraction(line.screws)
-            elif need.material == ADHESIVE.id and not line.backer:
-                share = from_nm(line.length, "ft").value
-            else:
-                continue
-            weights[ticks[line.piece]] += share
-            remainder -= share
+        by_line = [
+            (ticks[line.piece], share)
+            for line in work.lines[surface]
+            if (share := _of_line(need, line))
+        ]
+        in_lines = sum((share for _, share in by_line), Fraction(0))
+        # Of a first layer there may be fewer screws than lines of the second take.
+        scaled = min(Fraction(1), amount / in_lines) if in_lines else Fraction(0)
+        for ticked, share in by_line:
+            weights[ticked] += share * scaled
         # Screws into nailers, backers, clips and the like are of no line: they go by area.
+        remainder = amount - in_lines * scaled
         if remainder:
             area = sum(piece_area for _, piece_area in work.areas[surface])
             for ticked, piece_area in work.areas[surface]:
                 weights[ticked] += remainder * piece_area / area
     return weights
+
+
+def _of_line(need: Need, line: FastenerLine) -> Fraction:
+    """What a line of screws takes of a need; nothing of one that goes by area."""
+    if is_screw(need.material):
+        return Fraction(line.screws)
+    if need.material == ADHESIVE.id and not line.backer:
+        return from_nm(line.length, "ft").value
+    return Fraction(0)
 
 
 def _taping(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
@@ -375,10 +393,13 @@ def _taping(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
     elif need.material in (ALKALI_TAPE.id, MORTAR.id):
         for seam in mortar_seams(work.seams):
             weights[_on(Tick.TAPED, seam.surfaces[0])] += seam.length
-    elif need.material in (BEAD.id, BEAD_NAILS.id):
-        nails = need.material == BEAD_NAILS.id
-        for surface, run in work.runs:
-            weights[_on(Tick.TAPED, surface)] += bead_nails(run) if nails else run
+    elif need.material == BEAD_NAILS.id:
+        for stick in work.beads:
+            weights[_on(Tick.TAPED, stick.surface)] += stick.nails
+    elif need.material in _BEADS:
+        for stick in work.beads:
+            if stick.material.id == need.material:
+                weights[_on(Tick.TAPED, stick.surface)] += stick.length
     else:
         for surface, amount in _by_surface(need).items():
             weights[_on(Tick.TAPED, surface)] += amount

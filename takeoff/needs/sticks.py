@@ -9,20 +9,25 @@ from takeoff.quantities import convert, same_kind
 from takeoff.reference import figures
 from takeoff.units import INCH, Nm
 
-__all__ = ["in_parts", "longest_stick"]
+__all__ = ["in_parts", "longest_stick", "stick_lengths"]
 
 
-def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
-    """Return the longest stick of a material on sale, or the longest that ordinary yards keep
+def stick_lengths(catalogue: Catalogue, material: Material) -> tuple[Nm, ...]:
+    """Return the lengths of a material's sticks on sale, or the longest that ordinary yards keep
     (FR-longest-lumber) where the catalogue has none."""
     try:
         packs = catalogue.material(material.id).packs
     except BadValue:
-        return figures.length("FR-longest-lumber")
+        return (figures.length("FR-longest-lumber"),)
     inches = [
         convert(pack.holds, "in").value for pack in packs if same_kind(pack.holds, packs[0].holds)
     ]
-    return Nm(int(max(inches) * INCH))
+    return tuple(Nm(int(length * INCH)) for length in inches)
+
+
+def longest_stick(catalogue: Catalogue, material: Material) -> Nm:
+    """Return the longest of a material's sticks on sale (see `stick_lengths`)."""
+    return max(stick_lengths(catalogue, material))
 
 
 def in_parts(run: Nm, longest: Nm) -> tuple[Nm, ...]:

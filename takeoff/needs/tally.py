@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from takeoff.needs.materials import Material
@@ -11,6 +12,18 @@ from takeoff.quantities import Amount, add, convert, display, from_nm
 from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Tally"]
+
+
+# What a reason says, of which surface, and the figures it rests on.
+_Key = tuple[str, str | None, tuple[str, ...]]
+
+
+@dataclass(slots=True)
+class _Sticks:
+    """The sticks of a reason, and what each of them is called in a cut list."""
+
+    piece: str = ""
+    lengths: list[Nm] = field(default_factory=list)
 
 
 class Tally:
@@ -24,8 +37,8 @@ class Tally:
         self.phase = phase
         self.room = room
         self.units = units
-        self._reasons: dict[Material, dict[tuple[str, str | None, tuple[str, ...]], Amount]] = {}
-        self._lengths: dict[Material, list[Nm]] = {}
+        self._reasons: dict[Material, dict[_Key, Amount]] = {}
+        self._sticks: dict[Material, dict[_Key, _Sticks]] = {}
 
     def take(
         self,
@@ -57,10 +70,13 @@ class Tally:
         text: str,
         *figures: str,
         surface: str | None = None,
+        piece: str = "",
     ) -> None:
-        """Add sticks of these lengths, to be cut from the lengths on sale."""
+        """Add sticks of these lengths, to be cut from the lengths on sale. `piece` is what a cut
+        list calls each of them; the text where it is empty."""
         sticks = list(lengths)
-        self._lengths.setdefault(material, []).extend(sticks)
+        of_reasons = self._sticks.setdefault(material, {})
+        of_reasons.setdefault((text, surface, figures), _Sticks(piece)).lengths.extend(sticks)
         self.take(material, from_nm(Nm(sum(sticks)), "ft"), text, *figures, surface=surface)
 
     def shown(self, length: Nm) -> str:
@@ -90,11 +106,31 @@ class Tally:
                 material=material.id,
                 amount=add(*reasons.values()),
                 reasons=tuple(
-                    Reason(text=text, amount=amount, surface=surface, figures=figures)
-                    for (text, surface, figures), amount in reasons.items()
+                    self._reason(material, key, amount) for key, amount in reasons.items()
                 ),
-                lengths=tuple(sorted(self._lengths.get(material, ()), reverse=True)),
+                lengths=tuple(
+                    sorted(
+                        (
+                            length
+                            for sticks in self._sticks.get(material, {}).values()
+                            for length in sticks.lengths
+                        ),
+                        reverse=True,
+                    )
+                ),
             )
             for material, reasons in self._reasons.items()
             if reasons
+        )
+
+    def _reason(self, material: Material, key: _Key, amount: Amount) -> Reason:
+        text, surface, figures = key
+        sticks = self._sticks.get(material, {}).get(key, _Sticks())
+        return Reason(
+            text=text,
+            amount=amount,
+            surface=surface,
+            figures=figures,
+            lengths=tuple(sticks.lengths),
+            piece=sticks.piece,
         )

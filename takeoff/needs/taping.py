@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from takeoff.boards.plan import SurfacePlan
 from takeoff.catalogue import Catalogue
-from takeoff.choices import Compound, OpeningEdge, SurfaceKind, Tape
+from takeoff.choices import BeadKind, Compound, OpeningEdge, OpeningKind, SurfaceKind, Tape
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
-from takeoff.needs.areas import face_area
 from takeoff.needs.coats import (
     SeamShape,
     coats,
@@ -32,12 +32,16 @@ from takeoff.needs.materials import (
     DRYING_COMPOUND,
     MESH_TAPE,
     MORTAR,
+    PAPER_BEAD,
     PAPER_TAPE,
     SETTING_COMPOUND,
+    TRIM,
     Material,
 )
 from takeoff.needs.need import Need, Phase
-from takeoff.needs.sticks import in_parts, longest_stick
+from takeoff.needs.patches import patch_edges
+from takeoff.needs.returns import finished_area, returns_of, sides_of
+from takeoff.needs.sticks import in_parts, longest_stick, stick_lengths
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, add, from_nm, scale
 from takeoff.reference import Level, figures, level
@@ -46,7 +50,7 @@ from takeoff.seams import Seam, SeamKind
 from takeoff.units import Nm, UnitSystem
 
 __all__ = [
-    "bead_nails",
+    "BeadStick",
     "bead_sticks",
     "coated_runs",
     "in_mortar",
@@ -102,7 +106,7 @@ def needs(
         _skim(compound, surface, catalogue)
     compound.waste()
     _prefill(tally, taped, surfaces, rules)
-    _bead(tally, room, taped, longest_stick(catalogue, BEAD))
+    _bead(tally, room, taped, rules, catalogue)
     _mortar(tally, mortar_seams(own))
     return tally.needs()
 
@@ -111,22 +115,31 @@ def coated_runs(room: RoomGeometry, seams: Sequence[Seam]) -> dict[tuple[SeamKin
     """Return the lengths that get compound along them, by kind of seam, first surface of the seam
     and level of finish.
 
-    Runs that are alike are added up, in the order they are first met: seams, then beads round
-    openings. `seams` are those of `room`.
+    Runs that are alike are added up, in the order they are first met: seams, beads round openings,
+    then the edges of patches, and corners and trims of returns. `seams` are those of `room`.
     """
     runs: Counter[tuple[SeamKind, str, int]] = Counter()
     for seam in seams:
         if is_taped(seam) and seam.kind is not SeamKind.OPENING_EDGE:
             runs[seam.kind, seam.surfaces[0], seam.level] += seam.length
-    for surface, run, number in _beads_at_openings(room):
-        runs[SeamKind.OPENING_EDGE, surface, number] += run
+    for side in _beads_at_openings(room):
+        runs[SeamKind.OPENING_EDGE, side.surface, side.level] += side.run
+    for surface in room.surfaces:
+        if not level(surface.finish_level).tape:
+            continue
+        if surface.patches:
+            runs[SeamKind.PATCH_EDGE, surface.id, surface.finish_level] += patch_edges(surface)
+        for turned in returns_of(surface):
+            runs[SeamKind.INSIDE_CORNER, surface.id, surface.finish_level] += turned.corners
+            if not turned.through:
+                runs[SeamKind.TRIM, surface.id, surface.finish_level] += turned.run
     return {key: Nm(run) for key, run in runs.items()}
 
 
 def tape_for(kind: SeamKind, finish: Finish) -> Material | None:
     """Return the tape that goes along a seam of `kind`; None where a bead takes its place."""
     shape = shape_of(kind)
-    if shape is SeamShape.BEAD:
+    if shape in (SeamShape.BEAD, SeamShape.TRIM):
         return None
     mesh = finish.tape is Tape.MESH and shape is not SeamShape.ANGLE
     return MESH_TAPE if mesh else PAPER_TAPE
@@ -157,9 +170,24 @@ def prefilled(
             yield seam, gallons(Fraction(seam.length * rules.fitting * thickness))
 
 
-def bead_nails(run: Nm) -> int:
-    """Return the nails of one stick of bead of length `run`, through both its flanges."""
-    return 2 * (-(-run // figures.length("HL-22")) + 1)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeadStick:
+    """A stick of bead or trim, as it is cut. `off_floor` is how far a bead that would stand on the
+    floor stays up from it."""
+
+    material: Material
+    length: Nm
+    surface: str
+    off_floor: Nm = Nm(0)
+
+    @property
+    def nails(self) -> int:
+        """How many nails hold it: through both flanges of a metal bead, and through the one of a
+        trim. Paper-faced bead is bedded in compound."""
+        if self.material == PAPER_BEAD:
+            return 0
+        flanges = 1 if self.material == TRIM else 2
+        return flanges * (-(-self.length // figures.length("HL-22")) + 1)
 
 
 def is_skimmed(surface: Surface, catalogue: Catalogue) -> bool:
@@ -173,27 +201,56 @@ def is_taped(seam: Seam) -> bool:
     return not seam.mortar and level(seam.level).tape
 
 
-def bead_sticks(room: RoomGeometry, seams: Sequence[Seam]) -> tuple[tuple[Nm, str], ...]:
-    """Return every stick of corner bead of a room, with its surface: one for each corner, and those
-    round openings that are beaded.
+def bead_sticks(
+    room: RoomGeometry, seams: Sequence[Seam], rules: Rules, catalogue: Catalogue
+) -> tuple[BeadStick, ...]:
+    """Return every stick of bead and trim of a room: one for each corner, those round openings that
+    are beaded, and those along the far edge of what is turned into an opening.
 
-    There is no bead where the finish asks for no coat on beads (levels 0 and 1).
+    There is none where the finish asks for no coat on beads (levels 0 and 1).
     """
+    walls = {surface.id for surface in room.surfaces if surface.kind is SurfaceKind.WALL}
+    bead = _bead_of(rules)
     corners = [
-        (seam.length, seam.surfaces[0])
+        _stick(bead, seam.length, seam.surfaces[0], rules, catalogue)
+        if walls.issuperset(seam.surfaces)
+        else BeadStick(material=bead, length=seam.length, surface=seam.surfaces[0])
         for seam in seams
         if seam.kind is SeamKind.OUTSIDE_CORNER
         and seam.room == room.room
         and level(seam.level).bead
     ]
-    return (
-        *corners,
-        *(
-            (run, surface)
-            for surface, run, number in _beads_at_openings(room)
-            if level(number).bead
-        ),
-    )
+    openings = [
+        _stick(bead, side.run, side.surface, rules, catalogue)
+        if side.from_floor
+        else BeadStick(material=bead, length=side.run, surface=side.surface)
+        for side in _beads_at_openings(room)
+        if level(side.level).bead
+    ]
+    trims = [
+        BeadStick(material=TRIM, length=run, surface=surface.id)
+        for surface in room.surfaces
+        if level(surface.finish_level).bead
+        for turned in returns_of(surface)
+        if not turned.through
+        for run in turned.sides
+    ]
+    return (*corners, *openings, *trims)
+
+
+def _bead_of(rules: Rules) -> Material:
+    """Return the bead that the rules choose for outside corners."""
+    return PAPER_BEAD if rules.bead is BeadKind.PAPER else BEAD
+
+
+def _stick(bead: Material, run: Nm, surface: str, rules: Rules, catalogue: Catalogue) -> BeadStick:
+    """The stick along a run that stands on the floor. It ends as far up as the board does, or as
+    far as the rules let a gap be where a stick on sale then reaches."""
+    length = Nm(max(run - rules.floor_gap, 0))
+    least = run - rules.largest_floor_gap
+    whole = [stick for stick in stick_lengths(catalogue, bead) if least <= stick < length]
+    length = max(whole, default=length)
+    return BeadStick(material=bead, length=length, surface=surface, off_floor=Nm(run - length))
 
 
 class _Compound:
@@ -285,7 +342,7 @@ def _skim(compound: _Compound, surface: Surface, catalogue: Catalogue) -> None:
     at = level(surface.finish_level)
     if is_skimmed(surface, catalogue):
         compound.take(
-            skim_gallons(face_area(surface)),
+            skim_gallons(finished_area(surface)),
             f"skim coat over all at level {at.level}",
             at.id,
             "CM-skim-thickness",
@@ -308,45 +365,69 @@ def _prefill(
         )
 
 
-def _beads_at_openings(room: RoomGeometry) -> Iterator[tuple[str, Nm, int]]:
-    """Surface, length and level of each stick round openings whose board ends in a bead; none on
+@dataclass(frozen=True, slots=True)
+class _BeadedSide:
+    """One side of an opening whose board ends in a bead. `from_floor` says that it stands on the
+    floor."""
+
+    surface: str
+    run: Nm
+    level: int
+    from_floor: bool
+
+
+def _beads_at_openings(room: RoomGeometry) -> Iterator[_BeadedSide]:
+    """Each side of an opening that is beaded, twice where a return goes through the wall; none on
     tiled surfaces."""
     for surface in room.surfaces:
         if not surface.action.gets_board or surface.tiled:
             continue
+        floor = min(v for _, v in surface.outline)
         for opening in surface.openings:
             if opening.edge is OpeningEdge.CASED:
                 continue
-            high, wide = Nm(opening.top - opening.bottom), Nm(opening.right - opening.left)
-            floor = min(v for _, v in surface.outline)
-            sill = (wide,) if opening.bottom > floor and surface.kind is SurfaceKind.WALL else ()
-            for run in (high, high, wide, *sill):
-                yield surface.id, run, surface.finish_level
+            through = opening.return_depth is not None and opening.kind is OpeningKind.PASSAGE
+            stands = opening.bottom <= floor and surface.kind is SurfaceKind.WALL
+            for _ in range(2 if through else 1):
+                for place, run in enumerate(sides_of(surface, opening)):
+                    yield _BeadedSide(surface.id, run, surface.finish_level, stands and place < 2)
 
 
-def _bead(tally: Tally, room: RoomGeometry, seams: Sequence[Seam], longest: Nm) -> None:
+def _bead(
+    tally: Tally,
+    room: RoomGeometry,
+    seams: Sequence[Seam],
+    rules: Rules,
+    catalogue: Catalogue,
+) -> None:
     spacing = figures.length("HL-22")
-    for (run, surface), sticks in Counter(bead_sticks(room, seams)).items():
-        parts = in_parts(run, longest)
+    for stick, sticks in Counter(bead_sticks(room, seams, rules, catalogue)).items():
+        parts = in_parts(stick.length, longest_stick(catalogue, stick.material))
         how = (
             "not spliced"
             if len(parts) == 1
             else f"longer than any on sale, so each spliced of {len(parts)}"
         )
+        if stick.off_floor:
+            how += f", {tally.shown(stick.off_floor)} off the floor"
         many = "1 stick" if sticks == 1 else f"{sticks} sticks"
+        trim = stick.material == TRIM
         tally.cut(
-            BEAD,
+            stick.material,
             parts * sticks,
-            f"{many} {tally.stick(run)} long, {how}",
-            "BE-stick",
-            surface=surface,
+            f"{many} {tally.stick(stick.length)} long, {how}"
+            + (", along the frame of an opening" if trim else ""),
+            "RT-trim" if trim else "BE-stick",
+            surface=stick.surface,
+            piece="trim" if trim else "bead",
         )
         tally.count(
             BEAD_NAILS,
-            bead_nails(run) * sticks,
-            f"both flanges of a bead every {tally.shown(spacing)}",
+            stick.nails * sticks,
+            f"{'the flange of a trim' if trim else 'both flanges of a bead'} every "
+            f"{tally.shown(spacing)}",
             "HL-22",
-            surface=surface,
+            surface=stick.surface,
         )
 
 

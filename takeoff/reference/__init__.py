@@ -23,9 +23,10 @@ from takeoff.reference.board_rows import (
 )
 from takeoff.reference.data import Figure, Status
 from takeoff.reference.levels import Level, level, levels
-from takeoff.reference.lumber import Lumber, lumber, lumber_sizes, screw_lengths
+from takeoff.reference.lumber import Batt, Lumber, batt_sizes, lumber, lumber_sizes, screw_lengths
 
 __all__ = [
+    "Batt",
     "BoardRow",
     "Figure",
     "Level",
@@ -33,6 +34,7 @@ __all__ = [
     "Place",
     "Status",
     "allowed_rows",
+    "batt_sizes",
     "board_rows",
     "figures",
     "level",

@@ -87,7 +87,8 @@ def allowed_rows(
     framing first.
 
     There is none where the table forbids it: the choice is then refused. Rows with adhesive are for
-    walls only, since one maker allows no adhesive with few nails on ceilings at all.
+    walls only, since one maker allows no adhesive with few nails on ceilings at all. The row of a
+    garage's ceiling is for fire-rated board, which the caller has to look at.
     """
     known = table_thickness(thickness)
     rows = [
@@ -96,7 +97,7 @@ def allowed_rows(
         if row.thickness == known
         and row.place is place
         and row.layers == 1
-        and not row.type_x
+        and row.type_x == (place is Place.GARAGE_CEILING)
         and (across or row.orientation is not Orientation.ACROSS)
         and row.max_spacing >= spacing
         and row.adhesive == (adhesive and place is Place.WALL)

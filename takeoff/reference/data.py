@@ -22,8 +22,11 @@ FILES = (
     "framing.toml",
     "fasteners.toml",
     "finishing.toml",
+    "hand_goods.toml",
     "hours.toml",
+    "insulation.toml",
     "loads.toml",
+    "patching.toml",
 )
 
 _LENGTHS: Mapping[str, Nm] = {"in": INCH, "ft": FOOT, "mm": MM, "m": METRE}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 
@@ -10,7 +11,7 @@ from takeoff.errors import BadValue
 from takeoff.reference.data import tables
 from takeoff.units import INCH, Nm
 
-__all__ = ["Lumber", "lumber", "lumber_sizes", "screw_lengths"]
+__all__ = ["Batt", "Lumber", "batt_sizes", "lumber", "lumber_sizes", "screw_lengths"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +52,26 @@ def lumber(nominal: str) -> Lumber:
     return size
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batt:
+    """Batts on sale: their R-value, and the RSI that a metric bag says (IN-batts)."""
+
+    r: Decimal
+    rsi: Decimal
+
+
 @cache
-def screw_lengths() -> tuple[Nm, ...]:
-    """Board screw lengths as sold, shortest first."""
-    return tuple(_inches(row["length"]) for row in tables()["screw"])
+def batt_sizes() -> tuple[Batt, ...]:
+    """The batts there are, the thinnest first."""
+    return tuple(Batt(r=Decimal(row["r"]), rsi=Decimal(row["rsi"])) for row in tables()["batt"])
+
+
+@cache
+def screw_lengths(kind: str) -> tuple[Nm, ...]:
+    """Lengths in which board screws of `kind` (`coarse`, `fine`, `tile`) are sold, shortest
+    first."""
+    return next(
+        tuple(_inches(length) for length in row["lengths"])
+        for row in tables()["screw"]
+        if row["kind"] == kind
+    )

@@ -168,15 +168,14 @@ def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
 def _choice(choice: PartitionChoice) -> tuple[str, ...]:
     takeoff = choice.takeoff
     units = takeoff.house.units
-    shape = next(partition for partition in takeoff.partitions if partition.id == choice.partition)
-    as_now = next(
+    planned = next(
         partition for partition in takeoff.house.partitions if partition.id == choice.partition
-    ).framed
+    )
     taped = Nm(sum(seam.length for seam in takeoff.seams if seam.kind not in _NOT_TAPED))
     return (
-        shape.name,
+        planned.name,
         choice.framed.value,
-        "now" if choice.framed is as_now else "",
+        "now" if choice.framed is planned.framed else "",
         str(sum(sheet.is_whole for sheet in takeoff.sheets)),
         amount_text(from_nm(taped, "ft"), units),
         amount_text(Amount(Fraction(takeoff.supply.weight), "lb"), units),
@@ -198,7 +197,9 @@ def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
         key=lambda entry: (-abs(entry[0]), entry[1]),
     )
     name = next(
-        partition.name for partition in after.takeoff.partitions if partition.id == after.partition
+        partition.name
+        for partition in after.takeoff.house.partitions
+        if partition.id == after.partition
     )
     if not largest:
         return f"{name}: both ways cost the same."

@@ -9,6 +9,7 @@ from fractions import Fraction
 from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import Phase
 from takeoff.quantities import Amount, convert, money
+from takeoff.reference import figures
 from takeoff.report.before_text import before_lines, cautions
 from takeoff.report.numbers import amount_text, count_text
 from takeoff.report.text_table import PAGE_WIDTH, TextColumn, paragraph, table_lines
@@ -26,9 +27,6 @@ _ITEMS = (
     TextColumn("Left over", 10, right=True),
     TextColumn("Cost", 11, right=True),
 )
-
-_POURED = ("gal", "l", "lb", "kg")
-_TIGHT = Fraction(3, 100)  # of the need: less than a person spills
 
 
 def supply_text(
@@ -101,7 +99,7 @@ def _phase(
 ) -> Iterator[str]:
     own = [line for line in lines if line.phase is phase]
     left_out = unframed if phase is Phase.PARTITIONS else ()
-    yield from ("", phase.upper())
+    yield from ("", phase.label.upper())
     for sentence in left_out:
         yield from paragraph(sentence, hang="  ")
     if not own:
@@ -119,10 +117,11 @@ def _phase(
     for phase_before in dict.fromkeys(
         earlier[line.material] for line in own if line.material in earlier
     ):
-        yield f"  * with what is left over from {phase_before}"
+        yield f"  * with what is left over from {phase_before.label}"
     if any(_is_tight(line) for line in own):
-        yield "  tight: less than 3 % over; one more pack is the safer buy"
-    yield _total(f"{phase.capitalize()} in all", own, units, currency)
+        least = figures.number("SU-tight")
+        yield f"  tight: less than {least} % over; one more pack is the safer buy"
+    yield _total(f"{phase.label.capitalize()} in all", own, units, currency)
 
 
 def _key(rule: str) -> str:
@@ -149,9 +148,15 @@ def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> t
 
 
 def _is_tight(line: SupplyLine) -> bool:
-    """Whether a poured thing is bought with next to nothing over."""
-    bought = bool(line.packs) and not line.unmet and line.need.unit in _POURED
-    return bought and line.left_over.value < line.need.value * _TIGHT
+    """Whether what comes in packs is bought with next to nothing over.
+
+    Sticks are cut to a list that says what is over, and a thing sold one by one is bought exactly.
+    """
+    if not line.packs or line.unmet or line.bound is not None:
+        return False
+    if all(pack.holds == Amount(Fraction(1), "each") for pack in line.packs):
+        return False
+    return line.left_over.value < line.need.value * figures.percent("SU-tight")
 
 
 def _packs(packs: Sequence[PackCount]) -> str:

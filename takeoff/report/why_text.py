@@ -52,7 +52,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
     for phase in Phase:
         for need in (need for need in needs if need.phase is phase):
             yield (
-                f"  {phase.capitalize()}, {rooms.get(need.room, need.room)}: "
+                f"  {phase.label.capitalize()}, {rooms.get(need.room, need.room)}: "
                 f"{amount_text(need.amount, units)}"
             )
             for reason in need.reasons:

@@ -12,6 +12,7 @@ from tests.bench.packs import packs
 from tests.bench.pages import pages
 from tests.bench.renewal import half_hung_rooms
 from tests.bench.run import boards, house_of_twelve, modes_by_work, plain_ways, sticks
+from tests.bench.sequence import order_of_work
 from tests.bench.takeoff import first_plans, whole_process
 from tests.bench.tracker import tracker
 
@@ -65,6 +66,10 @@ PARTS: Mapping[str, Part] = {
     "tracker": Part(
         "keeping track of a house of sixty rooms: pages, saves that touch all: milliseconds",
         lambda sizes: tracker(),
+    ),
+    "order": Part(
+        "the order of work of sixty rooms: graph, what is next: milliseconds",
+        lambda sizes: order_of_work(),
     ),
     "packs": Part("packs as PDF: seconds, memory", lambda sizes: packs()),
     "pool": Part(

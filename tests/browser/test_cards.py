@@ -189,7 +189,7 @@ def test_wall_hangs_by_keyboard_without_script_and_is_taken_back(visit, room):
     expect(page.get_by_text("All of Wall A hangs", exact=True)).to_be_visible()
     assert DoneMark.objects.filter(kind="hung", done=True).exists()
     page.locator(".at-once summary").click()
-    page.get_by_role("button", name="Take all back Wall A").click()
+    page.get_by_role("button", name="Undo all Wall A").click()
     expect(page.get_by_text("Taken back: all of Wall A hangs")).to_be_visible()
 
     assert not DoneMark.objects.filter(kind="hung", done=True).exists()
@@ -203,7 +203,35 @@ def test_coats_are_marked_one_by_one_and_all_at_once(visit, room):
     assert DoneMark.objects.get().item == "A"
     page.get_by_role("button", name="All: Taped").click()
     expect(page.get_by_text("Taped: every surface")).to_be_visible()
-    expect(page.get_by_role("button", name="Take all back Taped")).to_be_visible()
+    expect(page.get_by_role("button", name="Undo all Taped")).to_be_visible()
+
+
+def test_printed_from_the_browser_a_card_keeps_its_numbers_and_names_and_no_table(visit, room):
+    sheet = next(
+        sheet
+        for sheet in cards_for(room).sheets
+        if sheet.cuts and any(piece.holes for piece in sheet.pieces)
+    )
+    page = visit(reverse("room-card", args=[room.pk, sheet.key]))
+    page.emulate_media(media="print")
+
+    names = page.locator("svg.drawing .mark")
+    assert names.count() >= len(sheet.cuts) + 1
+    assert all(name.is_visible() for name in names.all())
+    assert not any(table.is_visible() for table in page.locator("figure details").all())
+
+
+@pytest.mark.parametrize(
+    ("name", "line"), [("room-hanging", ".hang-step"), ("room-cards", ".sheets > .task")]
+)
+def test_lists_printed_from_the_browser_have_a_box_to_tick_on_every_line(visit, room, name, line):
+    page = visit(reverse(name, args=[room.pk]))
+    page.emulate_media(media="print")
+
+    box = "li => parseFloat(getComputedStyle(li, '::before').borderTopWidth)"
+    lines = page.locator(line).all()
+    assert lines
+    assert all(one.evaluate(box) > 0 for one in lines)
 
 
 def test_without_script_all_pieces_stand_one_below_the_other_and_can_be_marked(visit, room):

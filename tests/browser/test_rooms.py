@@ -74,7 +74,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(visit, live_server, hous
 @pytest.mark.parametrize("size", SIZES)
 def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size):
     page = visit(addresses(house)["room"], size)
-    page.click("text=Framing is done")
+    page.click("text=Mark Framing done")
     page.wait_for_selector(".course-done:has-text('Framing')")
 
     page.wait_for_function(
@@ -90,7 +90,7 @@ def test_focus_stays_in_the_course_where_the_page_asked_for_a_better_plan_meanwh
     held = []
     page.route("**/phase/*", lambda route: held.append(route))
     with page.expect_response(re.compile("/boards")):
-        page.click("text=Framing is done")
+        page.click("text=Mark Framing done")
     held[0].continue_()
     page.wait_for_selector(".course-done:has-text('Framing')")
 
@@ -157,7 +157,7 @@ def test_partition_is_chosen_with_both_ways_in_sight(visit, house):
 
 def test_without_script_phases_and_partitions_work_the_same(visit, house):
     page = visit(addresses(house)["room"], script=False)
-    page.click("text=Framing is done")
+    page.click("text=Mark Framing done")
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
     assert page.url.endswith(addresses(house)["room"])
     page.goto(page.url.replace(addresses(house)["room"], addresses(house)["partition"]))

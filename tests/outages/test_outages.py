@@ -101,7 +101,7 @@ def test_worker_that_is_killed_and_a_locked_database_end_nothing(product):
     wait_for(lambda: {state for state, _ in product.ask(searches)} == {"done"}, 60, "the search")
     served = product.served
     assert served is not None
-    running = [*children_of(served.pid, "remodel.web.server"), product.worker_pid()]
+    running = [*children_of(served.pid, "remodel.server"), product.worker_pid()]
     assert len(running) == 2  # the web server and the worker
     served.send_signal(signal.SIGINT)
     assert served.wait(timeout=30) == 0

@@ -62,6 +62,9 @@ class Pages(Services):
     def _send(self, form: PageForm, changes: Data | None = None) -> Any:
         """Send a form. What is wrong in it is said in words by the page that comes back."""
         answer = self._browser.post(form.action, form.data(changes))
+        stops = _stops_in(answer, form.action)
+        if stops is not None:
+            answer = self._browser.post(stops.action, stops.data(_accepted(stops)))
         if answer.status_code == 422:
             raise _WrongForm(answer, form.action)
         assert answer.status_code == 302, f"{form.action} answered {answer.status_code}"
@@ -84,7 +87,14 @@ class Pages(Services):
 
     def _post(self, route: str, key: object, fields: dict[str, str]) -> None:
         """Send what a page's script sends; it asks for what is refused in words."""
-        answer = self._browser.post(reverse(route, args=[key]), fields, headers={"X-Marks": "yes"})
+        url, script = reverse(route, args=[key]), {"X-Marks": "yes"}
+        answer = self._browser.post(url, fields, headers=script)
+        if answer.status_code == 409:
+            # What stops it is asked by the plain page. Sent once more, the press says how it went.
+            stops = _stops_in(self._browser.post(url, fields), url)
+            assert stops is not None
+            self._browser.post(stops.action, stops.data(_accepted(stops)))
+            answer = self._browser.post(url, fields, headers=script)
         if answer.status_code == 422:
             raise errors.Refused(answer.content.decode())
         assert answer.status_code == 200, f"{route} answered {answer.status_code}"
@@ -285,17 +295,11 @@ class Pages(Services):
         self._move_on(job, "in progress")
 
     def _move_on(self, job: str, state: str) -> None:
-        """Choose where a phase stands. What must be done first is read and ticked."""
+        """Choose where a phase stands."""
         with self._step():
             form = self._form("phase-detail", self._jobs[job].pk)
             assert form is not None
-            try:
-                self._send(form, {"state": [state]})
-            except _WrongForm as wrong:
-                again = _sent_to(form.action, wrong.forms)
-                if again is None or "aware" not in again.controls:
-                    raise
-                self._send(again, _ticked(again))
+            self._send(form, {"state": [state]})
 
     # Entries of stock
 
@@ -440,6 +444,22 @@ class _WrongForm(errors.Refused):
 
 def _sent_to(url: str, forms: Iterable[PageForm]) -> PageForm | None:
     return next((form for form in forms if form.action == url), None)
+
+
+def _stops_in(answer: Any, url: str) -> PageForm | None:
+    """The form of a page that asks about what stops the work; None where nothing does."""
+    if answer.status_code != 200:
+        return None
+    forms = forms_of(answer.content.decode(), url)
+    return next((form for form in forms if "stops-asked" in form.controls), None)
+
+
+def _accepted(form: PageForm) -> Data:
+    """Every stop of a page accepted, with a reason."""
+    stops = [name for name in form.controls if name.startswith("stop-")]
+    return {stop: ["accept"] for stop in stops} | {
+        stop.replace("stop-", "reason-", 1): ["Known"] for stop in stops
+    }
 
 
 def _ticked(form: PageForm) -> Data:

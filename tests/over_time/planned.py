@@ -40,7 +40,15 @@ from remodel.bridge.supply import sheet_key, size_of_sheet
 from remodel.bridge.views import PileResult, RoomView
 from remodel.cards.queries import cards_for
 from remodel.cards.services import cards_printed
-from remodel.differently import taken_down
+from remodel.differently import (
+    cut_wrong,
+    joint_elsewhere,
+    other_sheet,
+    piece_of,
+    sources_of,
+    taken_down,
+    undo_told,
+)
 from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
@@ -83,13 +91,16 @@ PoolOf = tuple[str, str, int]
 class Step:
     """Something that was done. `room` is the key of the room that it changed the shape of, or
     whose boards it moved; what is `harmless` changes no plan that stands. `same_sheets` says that
-    it leaves the sheets alone as well. `back_to` is the look that it must lead back to."""
+    it leaves the sheets alone as well. `let_go` are the marks of pieces that may be in their place
+    no more, and `told` of those that it says lie otherwise than before. `back_to` is the look that
+    it must lead back to."""
 
     words: str
     room: str = ""
     harmless: bool = False
     same_sheets: bool = True
     let_go: frozenset[str] = frozenset()
+    told: frozenset[str] = frozenset()
     back_to: Look | None = None
     refused: str = ""
 
@@ -270,6 +281,8 @@ def placed_pieces_stay(before: Look, now: Look, step: Step, known: Known) -> Ite
             yield f"{row.mark} is placed nowhere"
             continue
         place = json.dumps(row.place, sort_keys=True)
+        if row.mark in step.told:
+            known.places[row.pk] = place
         if known.places.setdefault(row.pk, place) != place:
             yield f"the stored place of {row.mark} changed"
         yield from _shown_there(now, row, read_board(row.place))
@@ -352,6 +365,19 @@ def nothing_placed_is_needed_again(
         yield f"{item}: the plans cut {wanted[item]} more, and none is needed"
 
 
+def what_is_no_more_is_in_no_plan(
+    before: Look, now: Look, step: Step, known: Known
+) -> Iterator[str]:
+    """A piece that was cut wrong or taken down, or lost its place, is planned nowhere: its place
+    is that of another piece, under another mark."""
+    planned = {
+        (surface.room, piece.code) for surface in now.surfaces.values() for piece in surface.pieces
+    }
+    for row in now.placed.values():
+        if row.state not in _HERE and (row.room.key, row.mark) in planned:
+            yield f"{row.mark} is {row.state}, and is planned again"
+
+
 def plans_pass_the_checker(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:
     """Every plan that is shown passes the checker, around what is placed and with the sheets that
     are begun as they are: no place is covered twice, and none is left out. Each surface to board
@@ -380,8 +406,8 @@ def plans_pass_the_checker(before: Look, now: Look, step: Step, known: Known) ->
 def _broken(before: Look, now: Look, key: PoolOf, plan: BoardPlan) -> Iterator[str]:
     mine = {surface.surface for surface in plan.surfaces}
     stood = before.shown.get(key) if key in before.standing and key in now.standing else None
-    if key[0] in now.back:
-        stood = plan  # it stood before what was taken back
+    if _stands_again(before, now, key):
+        stood = plan
     # What stood already may be amiss by other rules of now; what was just made may not.
     stays = [one for one in (stood.surfaces if stood else ()) if now.surfaces.get(one.surface)]
     begun = {(row.room.key, row.code): read_sheet(row.data) for row in now.cut if row.data}
@@ -442,7 +468,7 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
         return
     for key in before.standing.keys() & now.standing.keys():
         then, after = before.shown.get(key), now.shown.get(key)
-        if then is None or after is None or key[0] in now.back:
+        if then is None or after is None or _stands_again(before, now, key):
             continue
         stands = {one.surface: one for one in after.surfaces}
         for surface in then.surfaces:
@@ -467,9 +493,21 @@ def what_stands_stays(before: Look, now: Look, step: Step, known: Known) -> Iter
             yield f"{surface} fell, and {step.room or 'no room'} was edited"
 
 
+def _stands_again(before: Look, now: Look, key: PoolOf) -> bool:
+    """Whether a plan of before stands again: what was in its way was taken back, or somebody chose
+    it."""
+    row = now.standing.get(key)
+    then = before.plans.get(row.pk) if row is not None else None
+    again = (Plan.State.FALLEN, Plan.State.LEFT)
+    return key[0] in now.back or (then is not None and then.state in again)
+
+
 def a_mark_names_one_thing(before: Look, now: Look, step: Step, known: Known) -> Iterator[str]:
     """A mark names one piece, sheet or offcut of one size for good, and no two that stand in a
     house have the same."""
+    for room, mark in list(known.names):
+        if mark in step.told:
+            del known.names[room, mark]  # it is of another length
     owners: dict[str, str] = {}
     for key in now.standing:
         plan = now.shown.get(key)
@@ -609,6 +647,7 @@ def figures_are_of_now(before: Look, now: Look, step: Step, known: Known) -> Ite
 HOLDS: tuple[Hold, ...] = (
     placed_pieces_stay,
     nothing_placed_is_needed_again,
+    what_is_no_more_is_in_no_plan,
     plans_pass_the_checker,
     what_stands_stays,
     a_mark_names_one_thing,
@@ -641,10 +680,11 @@ class _Edit:
 
 
 class Story:
-    """A house of a seed, and what its people do to it."""
+    """A house of a seed, and what its people do to it. Without `entries` nobody says that a piece
+    was cut wrong, that a joint is elsewhere or that another sheet was used."""
 
-    def __init__(self, seed: int, fallen: Fallen) -> None:
-        self.seed = seed
+    def __init__(self, seed: int, fallen: Fallen, *, entries: bool = True) -> None:
+        self.seed, self.entries = seed, entries
         self.rng = Random(seed)
         self.fallen = fallen
         self.by = By(ada())
@@ -770,7 +810,16 @@ class Story:
             (self._accept, 3),
             (self._print, 3),
             (self._take_down, 3),
-            # A piece cut wrong, a joint elsewhere and another sheet used have their place here.
+            *(
+                [
+                    (self._cut_wrong, 4),
+                    (self._joint_elsewhere, 5),
+                    (self._other_sheet, 4),
+                    (self._undo_entry, 4),
+                ]
+                if self.entries
+                else []
+            ),
         ]
 
     # Choosing
@@ -897,6 +946,70 @@ class Story:
         self._fact()
         kept = ", kept as an offcut" if keep else ""
         return Step(f"took {row.mark} down{kept}", room=room.key, let_go=frozenset({row.mark}))
+
+    def _told(self, *, hung: bool) -> tuple[Room, str, str] | None:
+        """A piece to tell of: its room, key and mark. It is open, or cut; or it hangs, where `hung`
+        pieces may be told of."""
+        room = self._room()
+        here = sorted(
+            piece_key(row.surface, row.mark)
+            for row in self.look.here
+            if row.room_id == room.pk and (hung or row.state == "cut")
+        )
+        keys = self._open(room, of="cut")
+        keys = here if here and self.rng.random() < 0.5 else keys
+        if not keys:
+            return None
+        key = self.rng.choice(keys)
+        return room, key, split_key(key)[1]
+
+    def _cut_wrong(self) -> Step | None:
+        chosen = self._told(hung=False)
+        if chosen is None:
+            return None
+        room, key, mark = chosen
+        keep = self.rng.choice((None, None, FOOT, 3 * FOOT))
+        cut_wrong(by=self.by, room=room, key=key, keep=keep)
+        self._fact()
+        kept = f", {keep // INCH} in of it kept" if keep else ""
+        return Step(f"{key} was cut wrong{kept}", room=room.key, let_go=frozenset({mark}))
+
+    def _joint_elsewhere(self) -> Step | None:
+        chosen = self._told(hung=True)
+        piece = piece_of(chosen[0], chosen[1]) if chosen is not None else None
+        if chosen is None or piece is None or piece.board is None:
+            return None
+        room, key, mark = chosen
+        end, by = self.rng.choice(("start", "end")), self.rng.choice((-14, -7, -2, -1, 1, 2, 7))
+        length = piece.board.length + by * INCH // 2
+        joint_elsewhere(by=self.by, room=room, key=key, end=end, length=length)
+        self._fact()
+        return Step(
+            f"{key} hangs {by / 2} in longer at its {end}", room=room.key, told=frozenset({mark})
+        )
+
+    def _other_sheet(self) -> Step | None:
+        chosen = self._told(hung=True)
+        piece = piece_of(chosen[0], chosen[1]) if chosen is not None else None
+        names = sorted(one.name for one in sources_of(piece)) if piece is not None else []
+        if chosen is None or not names:
+            return None
+        room, key, _ = chosen
+        source = self.rng.choice(names)
+        other_sheet(by=self.by, room=room, key=key, source=source)
+        self._fact()
+        return Step(f"{key} came out of {source}", room=room.key)
+
+    def _undo_entry(self) -> Step | None:
+        told = sorted((row for row in self.look.placed.values() if row.told), key=lambda r: r.mark)
+        if not told:
+            return None
+        row = self.rng.choice(told)
+        room, key = Room.objects.get(pk=row.room_id), piece_key(row.surface, row.mark)
+        undo_told(by=self.by, room=room, key=key)
+        self._fact()
+        mark = frozenset({row.mark})
+        return Step(f"undid what was told of {key}", room=room.key, let_go=mark, told=mark)
 
     # Edits
 

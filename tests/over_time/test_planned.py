@@ -13,7 +13,7 @@ STEPS = 8
 # Histories in which something did not hold once, as far as that: an offcut of two was thrown away,
 # and both were planned all the same; the longest board was said, and a plan that stands was cut
 # from another sheet; a plan was given up, and its offer was gone only when somebody looked again; a
-# piece by an old card was taken off the wall.
+# piece by an old card was taken off the wall. Nobody tells of single pieces in them.
 PINNED = {3007: 10, 3025: 13, 3043: 10, 3050: 5}
 DEEP_SEEDS = range(3000, 3100)
 DEEP_STEPS = 30
@@ -25,8 +25,8 @@ def fallen(monkeypatch: pytest.MonkeyPatch) -> Fallen:
     return Fallen(monkeypatch)
 
 
-def tell(seed: int, steps: int, fallen: Fallen) -> None:
-    story = Story(seed, fallen)
+def tell(seed: int, steps: int, fallen: Fallen, *, entries: bool = True) -> None:
+    story = Story(seed, fallen, entries=entries)
     story.tell(steps)
     story.from_nothing()
 
@@ -38,7 +38,7 @@ def test_a_planned_house_holds_after_every_step(seed: int, fallen: Fallen) -> No
 
 @pytest.mark.parametrize("seed", PINNED)
 def test_what_did_not_hold_once_holds(seed: int, fallen: Fallen) -> None:
-    tell(seed, PINNED[seed], fallen)
+    tell(seed, PINNED[seed], fallen, entries=False)
 
 
 @pytest.mark.deep

@@ -33,11 +33,11 @@ from remodel.supply.orders import (
     order_place,
     order_receive,
 )
-from remodel.work.models import Photo
+from remodel.work.models import AcceptedStop, Photo, SaidStep
 from remodel.work.photos import reencoded
 from remodel.work.services import note_add, phase_add
 from tests.remodel.board.two_plans import dear_plan, offer_of
-from tests.remodel.factories import ada, demo_house, room_add_line
+from tests.remodel.factories import accept_stops, ada, demo_house, room_add_line
 from tests.remodel.routes import Route
 
 __all__ = ["Everything", "a_photo"]
@@ -138,7 +138,12 @@ class Everything:
         )
         printing.folder().mkdir(parents=True, exist_ok=True)
         (printing.folder() / pack.file).write_bytes(b"%PDF-1.7")
+        accept_stops(house)
+        SaidStep.objects.create(
+            house=house, step="/leaks-fixed", person=self.ada, at=timezone.now()
+        )
         self.values: dict[str, Any] = {
+            "accepted_id": AcceptedStop.objects.filter(house=house).earliest("key").pk,
             "house_id": house.pk,
             "room_id": room.pk,
             "key": wall.key,

@@ -8,18 +8,22 @@ from typing import Any
 
 import factory
 from django.conf import settings
+from django.utils import timezone
 
 from remodel.bridge import read_quick_line
 from remodel.bridge.lengths import FOOT
 from remodel.history.services import By
 from remodel.house.models import House, Room, Wall
 from remodel.house.services import room_add
+from remodel.order_of_work import order_of_house
 from remodel.people.models import Membership, Person, Role
+from remodel.work.models import AcceptedStop
 
 __all__ = [
     "HouseFactory",
     "PersonFactory",
     "RoomFactory",
+    "accept_stops",
     "ada",
     "ben",
     "cy",
@@ -116,3 +120,21 @@ def shared_house() -> tuple[House, Person, Person]:
     house = HouseFactory(owner=owner)
     Membership.objects.create(house=house, person=helper, role=Role.HELPER)
     return house, owner, helper
+
+
+def accept_stops(house: House) -> House:
+    """Accept whatever stops any step of a house as it stands, for tests of other things than the
+    order of work."""
+    graph = order_of_house(house).graph
+    keys = {
+        f"{wait.rule.id} {wait.after}"
+        for waits in graph.waits.values()
+        for wait in waits
+        if wait.rule.severity == "stop" and wait.after
+    }
+    standing = AcceptedStop.objects.filter(house=house).values_list("key", flat=True)
+    AcceptedStop.objects.bulk_create(
+        AcceptedStop(house=house, key=key, text=key, reason="A test", at=timezone.now())
+        for key in sorted(keys - set(standing))
+    )
+    return house

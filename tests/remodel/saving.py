@@ -22,7 +22,7 @@ from remodel.piles import pile_make
 from remodel.supply.models import Material
 from remodel.supply.orders import order_line_add, order_make
 from tests.remodel.everything import Everything
-from tests.remodel.factories import PersonFactory, ben, room_add_line
+from tests.remodel.factories import PersonFactory, accept_stops, ben, room_add_line
 from tests.remodel.page_forms import PageForm, forms_of
 from tests.remodel.routes import routes
 
@@ -123,6 +123,7 @@ class FormHouse(Everything):
             for name in ("Study", "Hall", "Nook room", "Den")
         )
         pile_make(by=by, house=self.house, rooms=[study, hall])
+        accept_stops(self.house)
         waiting = PrintPack.objects.create(
             house=self.house, title="House pack", paper="a4", rooms=[self.room.key]
         )

@@ -14,6 +14,7 @@ from remodel.house.partitions import partition_add
 from remodel.house.services import room_add
 from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Person, Role
+from tests.remodel.factories import accept_stops
 
 __all__ = ["HTMX", "browser", "share", "small_house", "with_partition"]
 
@@ -28,12 +29,12 @@ def browser(person: Person) -> Client:
 
 
 def small_house(person: Person, *rooms: str) -> House:
-    """A house with rooms of 12 ft by 10 ft, each worked out."""
+    """A house with rooms of 12 ft by 10 ft, each worked out. What stops their work is accepted."""
     by = By(person)
     house = house_add(by=by, name="Elm Street")
     for name in rooms or ("Kitchen",):
         room_add(by=by, house=house, name=name, length=12 * FOOT, width=10 * FOOT)
-    return house
+    return accept_stops(house)
 
 
 def share(house: House, person: Person, role: str = Role.HELPER) -> None:

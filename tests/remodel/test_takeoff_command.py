@@ -36,6 +36,13 @@ def test_room_can_be_named_as_people_name_it():
     assert run(HOUSE, "--room", "shower ROOM") == run(HOUSE, "--room", "shower-room")
 
 
+def test_cuts_lists_each_stick_with_its_cuts_and_what_is_left():
+    text = run(HOUSE, "--cuts", "--phase", "framing")
+    assert "FRAMING: " in text
+    assert "  4 to 5 of 5: each 2353 mm. Cut 1620 mm Shower room, ceiling, nailer. Left" in text
+    assert "PARTITIONS" not in text
+
+
 def test_plan_lists_rows_and_sheets():
     text = run(HOUSE, "--plan")
     assert "  Row 1, " in text

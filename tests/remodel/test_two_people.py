@@ -22,8 +22,15 @@ from tests.remodel.saving import FormHouse, route_of, taken_back
 # each field written, and its value; None where it was refused
 Effect = list[tuple[str, str]] | None
 
+# A partition out 1 m, then a corner, and where it goes on from there.
+CORNER: Data = {"corner_1_length": ["1000 mm"], "corner_1_turn": ["toward"]}
+JOG: Data = CORNER | {"corner_2_length": ["400 mm"], "corner_2_turn": ["away"]}
+STEPS: Data = JOG | {"corner_3_length": ["500 mm"], "corner_3_turn": ["toward"]}
 GABLE: Data = {"ceiling_kind": ["gable"], "ceiling_low_wall": ["A"], "ceiling_high": ["4000 mm"]}
+VAULT: Data = GABLE | {"ceiling_kind": ["vault"], "ceiling_flat_at": ["900 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
+BATTS: Data = {"r_value": ["2.3"], "batt_area": ["1.5"]}
+HOLE: Data = {"action": ["patch"], "hole-#-width": ["300 mm"], "hole-#-height": ["200 mm"]}
 # What a field needs beside it, to be taken at all: (route, field, what is changed with it). A field
 # that is named there itself is tried with that value alone. `#` is the number of a row.
 TOGETHER: list[tuple[str, str, Data]] = [
@@ -32,6 +39,7 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("room-size", "code", {"code": ["ZX"]}),
     ("room-size", "code", {"code": ["ZY"]}),
     ("room-size", "ceiling_(low_wall|high|ridge_at|far_height)", GABLE),
+    ("room-size", "ceiling_flat_(at|width)", VAULT),
     ("room-framing", "studs_other", {"studs": ["other"]}),
     ("room-framing", "joists_other", {"joists": ["other"]}),
     ("room-finish", "tape", {"compound": ["setting"]}),
@@ -40,9 +48,37 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("surface-edit", "member-#-.*", {"member-#-at": ["800 mm"], "member-#-out_by": ["4 mm"]}),
     ("surface-edit", "member-#-.*", {"member-#-at": ["1200 mm"], "member-#-out_by": ["4 mm"]}),
     ("surface-edit", "extra|missing", OTHER_SPACING | {"extra": ["700 mm"], "missing": ["840 mm"]}),
+    ("surface-edit", "r_value|batt_area|retarder", BATTS),
+    ("surface-edit", "r_value|batt_area", {"r_value": ["3.3"], "batt_area": ["1.2"]}),
+    ("surface-edit", "hole-#-.*", HOLE),
+    ("surface-edit", "hole-#-.*", HOLE | {"hole-#-width": ["250 mm"], "hole-#-height": ["150 mm"]}),
+    ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["90 mm"]}),
+    ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["110 mm"]}),
     ("partition-edit", "spacing_other", {"spacing": ["other"]}),
+    ("partition-edit", "corner_1_.*", CORNER),
+    ("partition-edit", "corner_1_.*", CORNER | {"corner_1_turn": ["away"]}),
+    ("partition-edit", "corner_1_.*", CORNER | {"corner_1_length": ["1100 mm"]}),
+    ("partition-edit", "corner_2_.*", JOG),
+    ("partition-edit", "corner_2_.*", JOG | {"corner_2_length": ["300 mm"]}),
+    ("partition-edit", "corner_3_.*", STEPS),
+    ("partition-edit", "corner_3_.*", STEPS | {"corner_3_turn": ["away"]}),
+    ("partition-edit", "corner_3_.*", STEPS | {"corner_3_length": ["600 mm"]}),
     ("cutout-edit", "kind|height", {"kind": ["box"], "height": ["60 mm"]}),
     ("cutout-edit", "kind|height", {"kind": ["vent"], "height": ["70 mm"]}),
+    (
+        "cutout-edit",
+        "along",
+        {
+            "surface": ["ceiling"],
+            "kind": ["vent"],
+            "across_origin": ["B"],
+            "across_distance": ["900 mm"],
+            "up_origin": ["A"],
+            "up_distance": ["900 mm"],
+            "width": ["90 mm"],
+            "height": ["200 mm"],
+        },
+    ),
     ("phase-detail", "waits_for", {"state": ["blocked"]}),
     ("order-line", "packs|reason", {"packs": ["77"], "reason": ["One spare"]}),
     ("order-line", "packs|reason", {"packs": ["78"], "reason": ["Two spare"]}),
@@ -59,7 +95,6 @@ TOGETHER: list[tuple[str, str, Data]] = [
 ]
 # An answer to a question asked at the moment of saving, which no row keeps.
 NOT_KEPT = {
-    ("phase-detail", "aware"),
     ("phase-detail", "coldest"),
     ("phase-detail", "left-.*"),
     ("order-place", "without_prices"),

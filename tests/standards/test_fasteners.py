@@ -66,17 +66,19 @@ def test_short_lines_take_few_fasteners_and_slivers_none(run, count):
     ],
 )
 def test_screw_goes_five_eighths_into_wood(board, screw):
-    assert screw_length(inches(board), penetration=figures.length("GB-27")) == inches(screw)
+    assert screw_length("coarse", inches(board), penetration=figures.length("GB-27")) == inches(
+        screw
+    )
 
 
 def test_screw_goes_three_eighths_past_steel():
     # IRC R702.3.5.1, from memory.
-    assert screw_length(inches("1/2"), penetration=figures.length("GB-28")) == inches("1")
+    assert screw_length("fine", inches("1/2"), penetration=figures.length("GB-28")) == inches("1")
 
 
 def test_board_too_thick_for_any_screw_is_refused():
     with pytest.raises(BadValue, match="strip a layer"):
-        screw_length(inches("3"), penetration=figures.length("GB-27"))
+        screw_length("coarse", inches("3"), penetration=figures.length("GB-27"))
 
 
 def test_edge_distance_lies_in_the_published_band():

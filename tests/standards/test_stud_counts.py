@@ -4,6 +4,8 @@ uses.
 Examples whose printed answer contradicts their own inputs are left out.
 """
 
+from dataclasses import replace
+
 from takeoff.choices import FramedWhen
 from takeoff.cutting.sticks import StickStock, cut_sticks
 from takeoff.framing.partition import Role, partition_frame, stud_count
@@ -25,6 +27,7 @@ def partition(
 ):
     return PartitionShape(
         id="p",
+        partition="p",
         name="Partition",
         room="room",
         framed=framed,
@@ -61,27 +64,44 @@ def test_same_house_as_four_runs_takes_a_last_stud_on_each():
     assert sum(runs) == 116
 
 
-def test_four_three_stud_corners_take_8_studs():
-    """Dagostino and Peterson, example 13-12, p. 157: 2 more studs at each outside corner of
-    2x4s."""
-    frame = partition_frame(partition(feet(10), feet(8)), Rules(), corners=4)
-    assert frame.count(Role.CORNER_STUD) == 8
+def test_corners_of_that_perimeter_taken_leg_by_leg_take_the_published_8_studs_more():
+    """Dagostino and Peterson, examples 13-11 and 13-12, p. 157: 111 spaces of the perimeter, and 2
+    more studs at each of four outside corners of 2x4s. Leg by leg, the first stud of the next leg
+    is one of the two."""
+    frames = [
+        partition_frame(replace(partition(feet(run), feet(8)), corners=1), Rules())
+        for run in (50, 24, 50, 24)
+    ]
+    counted = (Role.STUD, Role.CORNER_STUD)
+    # Each leg of 50 ft has half a space more than the perimeter as a whole gives it.
+    rounded_up = 1
+    assert sum(frame.count(role) for frame in frames for role in counted) == (
+        111 + 4 * 2 + rounded_up
+    )
 
 
 def test_240_ft_of_walls_with_corners_intersections_and_openings_take_264_studs():
     """*Modern Carpentry*, 2022 ed., s. 11.15.1, p. 269: three quarters of a stud a foot, without
     the last one, and 2 for each of 12 corners, 10 intersections and 20 openings; nothing to
-    round."""
-    openings = tuple(
-        (feet(12 * number + 3), Nm(0), Nm(feet(12 * number + 3) + 34 * INCH), Nm(82 * INCH))
-        for number in range(20)
-    )
-    frame = partition_frame(
-        partition(feet(240), feet(8), openings=openings, tees=10), Rules(), corners=12
-    )
+    round. Here as 12 legs of 20 ft that come round to the first one."""
+    doors = tuple((Nm(at * INCH), Nm(0), Nm((at + 34) * INCH), Nm(82 * INCH)) for at in (36, 180))
+    frames = [
+        partition_frame(
+            replace(
+                partition(
+                    feet(20),
+                    feet(8),
+                    openings=doors if leg < 8 else doors[:1],
+                    tees=1 if leg < 10 else 0,
+                ),
+                corners=1,
+            ),
+            Rules(),
+        )
+        for leg in range(12)
+    ]
     counted = (Role.STUD, Role.KING, Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
-    last_stud = 1
-    assert sum(frame.count(role) for role in counted) - last_stud == 264
+    assert sum(frame.count(role) for frame in frames for role in counted) == 264
 
 
 def test_opening_that_interrupts_two_layout_studs_adds_two_to_the_run():

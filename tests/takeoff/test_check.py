@@ -825,7 +825,7 @@ def test_long_edge_off_the_members_is_a_breach_along_the_framing():
     rows = (row(0, 0, 40, 96, factory="low"), row(1, 40, 80, 96, factory="low"))
     made = ceiling_plan(rows, along_framing=True)
     along = {"runs": Runs.ALONG, "orientation": Orientation.ALONG}
-    assert rules_broken(made, ceiling(96, 80, 16, **along)) == {"orientation"}
+    assert rules_broken(made, ceiling(96, 80, 16, **along)) == {"long_edges"}
     assert rules_broken(made, ceiling(96, 80, 8, **along)) == set()
 
 

@@ -165,6 +165,7 @@ def test_edges_come_in_the_order_of_the_rooms_surfaces():
 def shape(framed):
     return PartitionShape(
         id="p",
+        partition="p",
         name="Closet wall",
         room="den",
         framed=framed,
@@ -180,14 +181,17 @@ def shape(framed):
 def test_tee_of_a_partition_framed_first_leaves_both_rooms_boards_loose():
     edges = tee_edges(shape(FramedWhen.BEFORE), Rules())
     assert summary(edges) == [(UnsupportedEdgeKind.TEE, 96, Support.STUD, True)] * 2
-    assert (
-        tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))[0].support is Support.CLIP
-    )
+
+
+def test_clips_at_a_tee_are_hung_by_both_rooms():
+    edges = tee_edges(shape(FramedWhen.BEFORE), Rules(edge_support="clip"))
+    assert summary(edges) == [(UnsupportedEdgeKind.TEE, 96, Support.CLIP, True)] * 4
+    assert [edge.surface for edge in edges] == ["den/p", "den/p", "closet/a", "closet/a"]
 
 
 def test_each_tee_names_its_wall():
     edges = tee_edges(replace(shape(FramedWhen.BEFORE), tee_walls=("Wall B", "Wall D")), Rules())
-    assert [edge.text.partition(" between")[0] for edge in edges] == [
+    assert [edge.text.partition(" without")[0] for edge in edges] == [
         "Closet wall meets Wall B",
         "Closet wall meets Wall D",
     ]
@@ -205,3 +209,21 @@ def test_edge_nobody_looked_at_is_counted_where_nothing_is_behind_it_and_says_so
 
 def test_wall_runs_through_behind_a_partition_framed_after_board():
     assert tee_edges(shape(FramedWhen.AFTER), Rules()) == ()
+
+
+def test_ceiling_that_braces_is_blocked_bay_by_bay_where_its_joists_end():
+    """Joists at 0 (moved in), 16, 32 ... 96 and the end of a ceiling 104 in wide: seven bays."""
+    edges = [
+        edge
+        for edge in edges_of(ceiling(braces=True))
+        if edge.kind is UnsupportedEdgeKind.BRACED_PERIMETER
+    ]
+    assert [edge.length / INCH for edge in edges] == [104, 104]
+    assert [block / INCH for block in edges[0].blocks] == [13.75, *[14.5] * 5, 5.75]
+    assert edges[0].blocks == edges[1].blocks
+    assert {edge.support for edge in edges} == {Support.BLOCKING}
+
+
+def test_ceiling_that_does_not_brace_has_no_blocked_perimeter():
+    kinds = {edge.kind for edge in edges_of(ceiling())}
+    assert UnsupportedEdgeKind.BRACED_PERIMETER not in kinds

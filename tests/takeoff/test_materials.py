@@ -4,6 +4,7 @@ sale."""
 import ast
 import csv
 import io
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,13 +15,14 @@ from takeoff.needs import materials as needs_materials
 from takeoff.needs.materials import PAPER_TAPE, Material, material_name, materials
 from takeoff.needs.need import Phase
 from takeoff.needs.tally import Tally
-from takeoff.quantities import same_kind
+from takeoff.quantities import convert, same_kind
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.supply_text import supply_text
 from takeoff.report.why_text import why_text
+from takeoff.rules import Rules
 from takeoff.supply import order
 from takeoff.units import UnitSystem
-from tests.takeoff.houses import DEMO_HOUSES, demo_takeoff
+from tests.takeoff.houses import DEMO_HOUSES, default_catalogue, demo_takeoff
 from tests.takeoff.needs_room import CATALOGUE
 
 NEEDS = Path(needs_materials.__file__).parent
@@ -72,23 +74,44 @@ def test_name_of_a_material_nobody_registered_is_its_id():
     assert material_name("our-own-glue") == "our-own-glue"
 
 
-# On sale, but of a length that no board asks for.
-NEVER_ASKED = {"screw-tile-2.25"}
+@pytest.mark.parametrize("units", UnitSystem)
+def test_everything_a_rule_can_ask_for_is_on_sale(units):
+    catalogue = default_catalogue(units)
+    on_sale = {item.id: item for item in catalogue.materials}
+    assert set(on_sale) == set(materials())
+    assert all(pack.price > 0 for item in catalogue.materials for pack in item.packs)
 
 
-def test_whatever_the_default_catalogue_sells_is_registered():
-    assert {item.id for item in CATALOGUE.materials} - set(materials()) == NEVER_ASKED
+@pytest.mark.parametrize("rules", [Rules(), Rules.metric()], ids=["inch", "metric"])
+def test_every_kind_of_board_is_on_sale_in_a_size_of_its_catalogue(rules):
+    units = UnitSystem.MILLIMETRE if rules == Rules.metric() else UnitSystem.INCH
+    catalogue = default_catalogue(units)
+    assert {sheet.board for sheet in catalogue.sheets} == {kind.id for kind in catalogue.boards}
+    usual = {(sheet.board, sheet.thickness) for sheet in catalogue.sheets}
+    assert (rules.wall_board.kind, rules.wall_board.thickness) in usual
+    assert (rules.ceiling_board.kind, rules.ceiling_board.thickness) in usual
 
 
-@pytest.mark.parametrize(
-    "on_sale",
-    [item for item in CATALOGUE.materials if item.id not in NEVER_ASKED],
-    ids=lambda item: item.id,
-)
+def test_metric_goods_are_told_and_sized_in_millimeters():
+    for item in default_catalogue(UnitSystem.MILLIMETRE).materials:
+        for text in (item.name, *(pack.name for pack in item.packs)):
+            assert not re.search(r"[0-9] ?(in|ft|lb|gal|fl oz|qt)\b", text), text
+    metric = default_catalogue(UnitSystem.MILLIMETRE).material("2x4")
+    lengths = [convert(pack.holds, "mm").value for pack in metric.packs]
+    assert lengths == [2400, 2700, 3000, 3600, 4200, 4800]
+
+
+@pytest.mark.parametrize("on_sale", CATALOGUE.materials, ids=lambda item: item.id)
 def test_materials_own_name_and_unit_are_those_of_the_default_catalogue(on_sale):
     material = materials()[on_sale.id]
     assert material.name == on_sale.name
     assert all(convertible(pack.holds, material.unit) for pack in on_sale.packs)
+
+
+def test_metric_packs_hold_what_needs_are_measured_in():
+    for on_sale in default_catalogue(UnitSystem.MILLIMETRE).materials:
+        unit = materials()[on_sale.id].unit
+        assert all(convertible(pack.holds, unit) for pack in on_sale.packs), on_sale.id
 
 
 def convertible(amount, unit):
@@ -125,5 +148,17 @@ def test_amount_that_is_not_of_the_materials_kind_is_refused():
 
 def test_house_with_no_material_on_sale_still_names_every_item():
     quay = demo_takeoff("quay-flat")
-    named = {line.material: line.name for line in with_materials(quay, ()).supply.lines}
-    assert named == {line.material: line.name for line in quay.supply.lines}
+    lines = with_materials(quay, ()).supply.lines
+    sold = {line.material: line.name for line in quay.supply.lines}
+    assert {line.material for line in lines} == set(sold)
+    for line in lines:
+        sheet = line.material.startswith("sheet-")
+        assert line.name == (sold[line.material] if sheet else materials()[line.material].name)
+
+
+def test_metric_flat_with_steel_studs_buys_steel_of_metric_lengths_and_no_lumber():
+    lines = demo_takeoff("quay-flat").supply.lines
+    assert not [line.name for line in lines if "lumber" in line.name or "nail" in line.name]
+    packs = {pack.name for line in lines if line.material == "steel-stud" for pack in line.packs}
+    assert packs
+    assert packs <= {"2.5 m", "3 m", "4 m"}

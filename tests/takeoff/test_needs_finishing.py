@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 
 from takeoff.choices import Action, OpeningEdge, OpeningKind
@@ -8,14 +10,21 @@ from takeoff.house import Finish
 from takeoff.needs import finishing
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import UnitSystem
-from tests.takeoff.needs_room import assert_reasons_add_up, by_material, face, inches, room_of
+from tests.takeoff.needs_room import (
+    RULES,
+    assert_reasons_add_up,
+    by_material,
+    face,
+    inches,
+    room_of,
+)
 
 WALL = Fraction(12 * 8)
 
 
-def take(surface=None, finish=None, seams=()):
+def take(surface=None, finish=None, seams=(), *, rules=RULES, units=UnitSystem.INCH):
     needs = finishing.needs(
-        room_of(surface or face()), finish or Finish(), seams, units=UnitSystem.INCH
+        room_of(surface or face()), finish or Finish(), seams, rules=rules, units=units
     )
     assert_reasons_add_up(needs)
     return by_material(needs)
@@ -23,15 +32,15 @@ def take(surface=None, finish=None, seams=()):
 
 def test_wall_is_primed_once_and_painted_twice():
     needs = take()
-    assert needs["primer"].amount.value == WALL / 300
-    assert needs["paint-wall"].amount.value == 2 * WALL / 350
+    assert needs["primer"].amount.value == WALL / 250
+    assert needs["paint-wall"].amount.value == 2 * WALL / 300
     assert needs["paint-wall"].amount.unit == "gal"
 
 
 def test_coats_are_the_rooms_own():
     needs = take(finish=Finish(primer_coats=0, paint_coats=3))
     assert set(needs) == {"paint-wall"}
-    assert needs["paint-wall"].amount.value == 3 * WALL / 350
+    assert needs["paint-wall"].amount.value == 3 * WALL / 300
 
 
 def test_openings_take_no_paint():
@@ -45,7 +54,7 @@ def test_openings_take_no_paint():
         top=inches(84),
         edge=OpeningEdge.CASED,
     )
-    assert take(face(openings=(door,)))["primer"].amount.value == (WALL - 21) / 300
+    assert take(face(openings=(door,)))["primer"].amount.value == (WALL - 21) / 250
 
 
 def test_ceiling_takes_ceiling_paint():
@@ -60,11 +69,25 @@ def test_tiled_surface_takes_no_paint():
     assert take(face(tiled=True)) == {}
 
 
-def test_texture_takes_powder_and_more_paint():
-    needs = take(face("ceiling", water_texture=True))
-    assert needs["texture"].amount.value == WALL / 10
+TEXTURED = face("ceiling", water_texture=True)
+
+
+def test_textured_ceiling_takes_more_paint():
+    assert take(TEXTURED)["paint-ceiling"].amount.value == 2 * WALL / 250
+
+
+def test_texture_is_counted_by_what_its_bag_says_and_not_before():
+    assert "texture" not in take(TEXTURED)
+    needs = take(TEXTURED, rules=replace(RULES, texture_coverage=Decimal("7.5")))
+    assert needs["texture"].amount.value == WALL / Fraction("7.5")
     assert needs["texture"].reasons[0].figures == ("PT-texture",)
-    assert needs["paint-ceiling"].amount.value == 2 * WALL / 300
+    # 96 sq ft are 8.918 m2; at 2 m2 a kilogram they take 9.831 lb.
+    metric = take(
+        TEXTURED,
+        rules=replace(RULES, texture_coverage=Decimal(2)),
+        units=UnitSystem.MILLIMETRE,
+    )
+    assert round(float(metric["texture"].amount.value), 3) == 9.831
 
 
 def seam(**changes) -> Seam:

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from takeoff.choices import Action, HiddenKind, Remedy
+from takeoff.choices import Action, HiddenKind, Remedy, Substrate
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.surface import PlacedHidden
 from takeoff.house import UnevenMember
@@ -121,6 +121,22 @@ def test_loose_edge_takes_a_stick_along_it(support):
     needs = take(face(), [edge(support)])
     assert needs["2x4"].lengths == (inches(96),)
     assert needs["nails-16d"].amount.value == 7
+
+
+def test_edge_in_steel_framing_takes_a_steel_stud_and_framing_screws():
+    steel = framing_of(face(), substrate=Substrate.STEEL)
+    needs = take(steel, [edge(Support.NAILER)])
+    assert needs["steel-stud"].lengths == (inches(96),)
+    assert needs["screw-framing"].amount.value == 7
+    assert set(needs) == {"steel-stud", "screw-framing"}
+
+
+def test_blocking_between_steel_studs_is_screwed_through_them():
+    steel = framing_of(face(hidden=(blocking(),)), substrate=Substrate.STEEL)
+    needs = take(steel)
+    assert set(needs) == {"2x6", "screw-fine-1.625"}
+    # Two at each end of each block.
+    assert needs["screw-fine-1.625"].amount.value == 4 * len(needs["2x6"].lengths)
 
 
 def test_edge_counted_until_one_looks_is_bought_for():

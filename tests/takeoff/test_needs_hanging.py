@@ -129,12 +129,13 @@ def test_floating_wall_corner_starts_a_foot_below_the_ceiling():
     assert screws(tight, rules=rules) == 7 * 5 + 7 * 4
 
 
-def test_adhesive_on_walls_spreads_screws_and_beads_every_line():
+def test_adhesive_beads_every_line_and_spreads_screws_only_as_its_label_says():
     rules = replace(RULES, adhesive=True)
     needs = take(face(), rules=rules)
     assert needs["adhesive"].amount.value == 2 * 10 * 4
     assert needs["adhesive"].amount.unit == "ft"
-    assert screws(face(), rules=rules) == 2 * 10 * 3
+    assert screws(face(), rules=rules) == screws(face()) == 2 * 10 * 4
+    assert screws(face(), rules=replace(rules, adhesive_screws=inches(24))) == 2 * 10 * 3
 
 
 def test_adhesive_is_for_walls_only():

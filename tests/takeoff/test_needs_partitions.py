@@ -6,11 +6,13 @@ from takeoff.choices import FramedWhen
 from takeoff.framing.partition import Role, partition_frame
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.needs import partitions
+from takeoff.needs.need import Phase
 from takeoff.units import UnitSystem
 from tests.takeoff.needs_room import RULES, assert_reasons_add_up, by_material, inches
 
 SHAPE = PartitionShape(
     id="p",
+    partition="p",
     name="Closet wall",
     room="room",
     framed=FramedWhen.BEFORE,
@@ -59,3 +61,19 @@ def test_door_adds_kings_trimmers_and_a_header_with_their_nails():
 def test_needs_belong_to_the_room_the_partition_stands_in():
     _, needs = take(SHAPE)
     assert {need.room for need in needs.values()} == {"room"}
+
+
+def test_backing_of_a_partition_framed_after_board_is_taken_by_the_framing_before_it():
+    # Three blocks at each of two ends, between studs 16 in on center: 14-1/2 in each.
+    shape = replace(SHAPE, framed=FramedWhen.AFTER, tees=2)
+    frame, needs = take(shape)
+    backing = partitions.backing_needs(frame, units=UnitSystem.INCH)
+    assert {need.phase for need in backing} == {Phase.FRAMING}
+    assert by_material(backing)["2x4"].lengths == (inches(14.5),) * 6
+    both = [*needs["2x4"].lengths, *by_material(backing)["2x4"].lengths]
+    assert sorted(both) == sorted(frame.lengths("2x4"))
+
+
+def test_partition_framed_before_board_has_no_backing():
+    frame, _ = take(replace(SHAPE, tees=2))
+    assert partitions.backing_needs(frame, units=UnitSystem.INCH) == ()

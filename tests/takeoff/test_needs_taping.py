@@ -91,19 +91,35 @@ def test_mesh_with_drying_compound_is_refused():
 def test_outside_corner_takes_bead_and_no_tape():
     needs = take(seam(SeamKind.OUTSIDE_CORNER, 8))
     assert "tape-paper" not in needs
-    assert needs["corner-bead"].lengths == (inches(96),)
+    # Like the board, it stays 1/2 in off the floor.
+    assert needs["corner-bead"].lengths == (inches("191/2"),)
     # Every 12 in and both ends, on two flanges.
     assert needs["nails-board"].amount.value == 2 * 9
 
 
 def test_bead_is_one_stick_a_corner():
     needs = take(seam(SeamKind.OUTSIDE_CORNER, 8), seam(SeamKind.OUTSIDE_CORNER, 9))
-    assert needs["corner-bead"].lengths == (inches(108), inches(96))
+    assert needs["corner-bead"].lengths == (inches("215/2"), inches("191/2"))
+
+
+@pytest.mark.parametrize(
+    ("corner", "sticks"),
+    [
+        ("777/8", [96]),  # 8' 1 1/8": a stick of 8 ft ends 1-1/8 in off the floor
+        ("195/2", [96]),  # 1-1/2 in off the floor is the most that a baseboard covers
+        ("781/8", ["777/8"]),  # 1/8 in more takes a stick of 10 ft
+        ("241/2", [120]),
+        (122, [60.75, 60.75]),
+    ],
+)
+def test_stick_that_reaches_down_to_the_largest_floor_gap_is_not_spliced(corner, sticks):
+    run = seam(SeamKind.OUTSIDE_CORNER, 0, length=inches(corner))
+    assert take(run)["corner-bead"].lengths == tuple(inches(stick) for stick in sticks)
 
 
 def test_bead_longer_than_any_stick_says_it_is_spliced():
     need = take(seam(SeamKind.OUTSIDE_CORNER, 12))["corner-bead"]
-    assert need.lengths == (inches(72), inches(72))
+    assert need.lengths == (inches("287/4"), inches("287/4"))
     assert "spliced" in need.reasons[0].text
 
 
@@ -130,7 +146,7 @@ def opening(
     ("edge", "kind", "bottom", "sticks"),
     [
         (OpeningEdge.RETURN, OpeningKind.WINDOW, 36, (44, 44, 30, 30)),
-        (OpeningEdge.BEAD, OpeningKind.PASSAGE, 0, (80, 80, 30)),
+        (OpeningEdge.BEAD, OpeningKind.PASSAGE, 0, (79.5, 79.5, 30)),  # jambs off the floor
         (OpeningEdge.CASED, OpeningKind.WINDOW, 36, ()),
     ],
 )

@@ -27,6 +27,7 @@ def shape(
     outline = ((0, 0), (nm(width), 0), (nm(width), nm(far or height)), (0, nm(height)))
     return PartitionShape(
         id="closet",
+        partition="closet",
         name="Closet wall",
         room="bedroom",
         framed=framed,
@@ -69,7 +70,9 @@ def test_sentences_are_in_the_units_of_the_house():
 
 
 def test_no_sentence_says_the_role_again():
-    for piece in partition_frame(shape(120, 97.125, DOOR, tees=1), Rules(), corners=1).pieces:
+    for piece in partition_frame(
+        replace(shape(120, 97.125, DOOR, tees=1), corners=1), Rules()
+    ).pieces:
         assert str(piece.role) not in piece.text
 
 
@@ -165,9 +168,15 @@ def test_studs_under_a_slope_are_cut_to_their_long_points():
     assert of(frame, Role.TOP_PLATE) == [(pytest.approx((96**2 + 24**2) ** 0.5, abs=1e-6), 1)]
 
 
-def test_corner_and_tee_take_two_more_studs_each():
-    frame = partition_frame(shape(120, 97, tees=2), Rules(), corners=1)
-    assert of(frame, Role.CORNER_STUD) == [(94, 2)]
+def test_tee_held_by_clips_takes_no_stud():
+    frame = partition_frame(shape(120, 97, tees=2), Rules(edge_support="clip"))
+    assert frame.count(Role.TEE_STUD) == 0
+    assert frame.count(Role.STUD) == 9
+
+
+def test_corner_takes_one_more_stud_than_its_legs_bring_and_a_tee_two():
+    frame = partition_frame(replace(shape(120, 97, tees=2), corners=1), Rules())
+    assert of(frame, Role.CORNER_STUD) == [(94, 1)]
     assert of(frame, Role.TEE_STUD) == [(94, 4)]
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from takeoff.boards.allowed import floating_forbidden
+from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.check import check_plan
 from takeoff.boards.hung import place
 from takeoff.boards.plan import AsBuilt, BoardPlan, Bound, BoundBasis, Joint, JointKind
@@ -154,7 +154,9 @@ BREACHES: dict[str, Callable[[], set[str]]] = {
     "board": lambda: rules_broken(
         plan(), framed(board=BoardChoice(kind="regular", thickness=Nm(5 * INCH // 8)))
     ),
-    "orientation": ceiling_along,
+    "orientation": lambda: rules_broken(plan(), framed(orientation=Orientation.ALONG)),
+    "long_edges": ceiling_along,
+    "braces_along": lambda: ceiling_along(braces=True),
     "framing_table": lambda: rules_broken(plan(), framed(framing=Framing(spacing=inches(25)))),
     "tile_backer_framing": lambda: rules_broken(
         plan(), framed(framing=Framing(spacing=inches(17))), catalogue=kinds(tile_backer=True)
@@ -265,6 +267,13 @@ def test_the_plans_that_are_broken_here_are_good_ones():
     assert rules_broken(plan()) == set()
     assert floats() == set()
     assert rules_broken(ceiling_plan(FROM_A), ceiling(96, 80, 16)) == set()
+
+
+@pytest.mark.parametrize(("braces", "across"), [(True, False), (False, False), (True, True)])
+def test_ceiling_that_braces_is_refused_along_its_joists_alone(braces, across):
+    surface = ceiling(96, 80, 16, braces=braces).surface
+    reason = refused(surface, BoardKind(id="regular", name="Regular"), RULES, across=across)
+    assert (reason is not None and reason.rule == "braces_along") == (braces and not across)
 
 
 @pytest.mark.parametrize(

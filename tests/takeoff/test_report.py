@@ -12,7 +12,7 @@ from takeoff.job import chosen_needs, partition_choices, supply_for, take_off
 from takeoff.needs.need import Phase
 from takeoff.quantities import Amount, money
 from takeoff.report.csv_text import supply_csv
-from takeoff.report.numbers import decimal_text
+from takeoff.report.numbers import amount_text, decimal_text
 from takeoff.report.plan_text import plan_text
 from takeoff.report.supply_text import supply_text
 from takeoff.report.text_table import PAGE_WIDTH, TextColumn, paragraph, table_lines
@@ -35,7 +35,7 @@ def parsed(supply):
 
 
 def test_text_has_a_part_for_each_phase_in_the_order_of_the_work(lane_text):
-    places = [lane_text.index(f"\n{phase.upper()}\n") for phase in Phase]
+    places = [lane_text.index(f"\n{phase.label.upper()}\n") for phase in Phase]
     assert places == sorted(places)
 
 
@@ -105,11 +105,11 @@ def test_what_an_earlier_phase_leaves_over_is_marked(lane):
     later = next(
         line
         for line in lane.supply.lines
-        if line.material == "nails-16d" and line.phase is Phase.PARTITIONS
+        if line.material == "shim-strip" and line.phase is Phase.HANGING
     )
     assert later.on_hand.value
-    part = supply_text(lane, lane.supply).split("\nPARTITIONS\n")[1].split("\nHANGING\n")[0]
-    assert f"{int(later.on_hand.value)}*" in part
+    part = supply_text(lane, lane.supply).split("\nHANGING\n")[1].split("\nTAPING\n")[0]
+    assert f"{amount_text(later.on_hand, lane.house.units)}*" in part
     assert "* with what is left over from framing" in part
 
 
@@ -119,6 +119,17 @@ def test_poured_thing_bought_with_next_to_nothing_over_is_called_tight(lane):
     ample = replace(paint, left_over=Amount(paint.need.value / 10, "gal"))
     assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
     assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+
+
+def test_box_of_screws_bought_with_next_to_nothing_over_is_called_tight_and_a_stick_is_not(lane):
+    screws = next(line for line in lane.supply.lines if line.material == "screw-coarse-1.25")
+    tight = replace(screws, left_over=Amount(screws.need.value / 50, "each"))
+    ample = replace(screws, left_over=Amount(screws.need.value / 30, "each"))
+    assert "tight" in supply_text(lane, replace(lane.supply, lines=(tight,)))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(ample,)))
+    sticks = next(line for line in lane.supply.lines if line.material == "corner-bead")
+    exact = replace(sticks, left_over=Amount(Fraction(0), "ft"))
+    assert "tight" not in supply_text(lane, replace(lane.supply, lines=(exact,)))
 
 
 def test_plan_text_has_every_piece_and_sheet(lane):
@@ -164,7 +175,7 @@ def test_why_names_each_figure_with_source_and_status(lane):
 
 
 def test_why_marks_figures_from_memory_for_a_look_at_the_code(lane):
-    assert "check your local code" in why_text(lane, lane.needs, "1-1/4 in coarse board screw")
+    assert "check your local code" in why_text(lane, lane.needs, "1-1/4 in coarse")
 
 
 def test_why_of_an_unknown_item_lists_those_there_are(lane):

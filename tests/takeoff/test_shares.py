@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.choices import Action, Compound, JointMode, OpeningEdge, OpeningKind, Tape
-from takeoff.house import Ceiling, Finish, House, Opening, QuickRoom, Room, SurfaceChoice
+from takeoff.choices import Action, BeadKind, Compound, JointMode, OpeningEdge, OpeningKind, Tape
+from takeoff.house import Ceiling, Finish, House, Opening, Patch, QuickRoom, Room, SurfaceChoice
 from takeoff.job import Takeoff, take_off
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.materials import BEAD, DRYING_COMPOUND, MORTAR, is_screw
@@ -82,6 +83,7 @@ ROOMS = {
     "setting and mesh": {"finish": Finish(compound=Compound.SETTING, tape=Tape.MESH)},
     "water texture": {
         "finish": Finish(texture=True),
+        "rules": Rules(texture_coverage=Decimal(10)),
         "ceiling_board": BoardChoice(kind="sag-resistant", thickness=Nm(INCH // 2)),
     },
     "tile backer": {
@@ -142,6 +144,39 @@ def test_every_need_of_the_demo_houses_is_shared_whole(takeoff):
 
 def test_every_need_of_every_kind_of_room_is_shared_whole(done):
     assert_shared_whole(done)
+
+
+HOLES = (Patch(width=Nm(14 * INCH), height=Nm(10 * INCH), count=3),)
+LET_IN = {
+    "patches": {"surfaces": (SurfaceChoice(of="A", action=Action.PATCH, patches=HOLES),)},
+    "two layers": {"surfaces": (SurfaceChoice(of="C", layers=2),)},
+    "hand goods": {"rules": Rules(hand_goods=True, sealant=True, bead=BeadKind.PAPER)},
+    "return": {
+        "openings": (
+            Opening(
+                id="window",
+                name="Window",
+                kind=OpeningKind.WINDOW,
+                wall="B",
+                left=Nm(30 * INCH),
+                width=Nm(40 * INCH),
+                height=Nm(48 * INCH),
+                sill=Nm(30 * INCH),
+                edge=OpeningEdge.RETURN,
+                return_depth=Nm(9 * INCH // 2),
+            ),
+        )
+    },
+}
+
+
+@pytest.mark.parametrize("kind", LET_IN)
+def test_what_is_let_in_is_shared_whole_and_a_cut_takes_one_sheet(kind):
+    done = worked_out(**LET_IN[kind])
+    assert_shared_whole(done)
+    own = takes(done)
+    assert {take.amount for take in own if take.kind is Tick.CUT} == {1000}
+    assert all(take.amount >= 0 for take in own)
 
 
 def assert_ticks_exist(done: Takeoff) -> None:

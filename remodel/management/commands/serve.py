@@ -69,7 +69,7 @@ class Command(BaseCommand):
         binds, lan = addresses(options["host"], options["port"])
         environment = {**os.environ, "HALFBAY_LAN_HOST": lan, "PORT": str(options["port"])}
         self._greet(options["port"], lan)
-        server = [sys.executable, "-m", "remodel.web.server"]
+        server = [sys.executable, "-m", "remodel.server"]
         server += [word for bind in binds for word in ("--bind", bind)]
         Supervisor(server, environment).run()
 

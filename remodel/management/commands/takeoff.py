@@ -49,6 +49,11 @@ class Command(BaseCommand):
             "--plan", action="store_true", help="the board plans, row by row and sheet by sheet"
         )
         form.add_argument(
+            "--cuts",
+            action="store_true",
+            help="the cut list of lumber and other sticks, stick by stick",
+        )
+        form.add_argument(
             "--ways", action="store_true", help="each room boarded in several ways, side by side"
         )
         form.add_argument(
@@ -64,6 +69,7 @@ class Command(BaseCommand):
             job = work_out(
                 options["house"],
                 catalogue_file=settings.CATALOGUE_FILE,
+                metric_catalogue_file=settings.METRIC_CATALOGUE_FILE,
                 phases=options["phase"],
                 rooms=options["room"],
                 # other ways are quick plans, and so is the one they stand beside
@@ -73,6 +79,7 @@ class Command(BaseCommand):
                     options["why"]
                     or options["csv"]
                     or options["plan"]
+                    or options["cuts"]
                     or options["ways"]
                     or options["phase"]
                     or options["room"]
@@ -82,6 +89,8 @@ class Command(BaseCommand):
                 text = job.why(options["why"])
             elif options["plan"]:
                 text = job.plan()
+            elif options["cuts"]:
+                text = job.cuts()
             elif options["ways"]:
                 text = job.ways()
             elif options["csv"]:

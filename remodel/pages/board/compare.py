@@ -17,7 +17,7 @@ from remodel.bridge.drawings import surfaces_compared
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.lengths import tape_text
 from remodel.bridge.piles import engine_version
-from remodel.bridge.plans import BoardPlan, plan_from, seam_length_of
+from remodel.bridge.plans import BoardPlan, at_prices_of, plan_from, seam_length_of
 from remodel.bridge.records import rules_of
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Refused
@@ -70,10 +70,10 @@ def compared(plan: Plan) -> Compared | None:
     pool = next((pool for pool in pools if (pool.board, pool.thickness) == key), None)
     if result is None or pool is None or plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
         return None
-    other = plan_from(plan.data)
+    house = plan.room.house
+    other = at_prices_of(house_value(whole_house(house.pk)), plan_from(plan.data))
     if pool.plan == other:
         return None
-    house = plan.room.house
     names = {one.board: one.board_name for view in result.views for one in view.plans}
     return Compared(
         name=names.get(plan.board, plan.board),

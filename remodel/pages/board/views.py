@@ -8,6 +8,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 from django_htmx.http import HttpResponseClientRefresh
 
@@ -21,6 +22,7 @@ from remodel.pages.board.compare import compared
 from remodel.pages.board.ways import ways_shown
 from remodel.pages.house.room_page import room_context, seen_mark
 from remodel.pages.house.views_room import room_with_phases
+from remodel.pages.stops import asked_first
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for, row_for
 from remodel.web.responses import go, say
@@ -141,12 +143,40 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     """Move a plan that stands one step on (ordered, cut, hung), or one step back."""
     plan = _plan(request, plan_id)
     state = request.POST.get("state", "")
+    asked = (
+        asked_first(
+            request,
+            rooms := _rooms_of(plan),
+            lambda order: order.of_plan(rooms, state),
+            back=reverse("room-detail", args=[plan.room_id]),
+        )
+        if _is_forward(plan, state)
+        else None
+    )
+    if asked is not None:
+        return asked
     return _answer(
         request,
         plan.room,
         lambda by: plans.plan_set_state(by=by, plan=plan, state=state),
         f"The plan is {state} now",
     )
+
+
+def _rooms_of(plan: Plan) -> list[Room]:
+    """The rooms that a plan boards, its own first: those bought with it, and those behind their
+    partitions."""
+    head = plan.room
+    heads = Room.objects.filter(house=head.house_id, pile=head.pile) if head.pile else ()
+    first = [head, *(other for other in heads if other.pk != head.pk and other.behind_id is None)]
+    behind = Room.objects.filter(behind__room__in=[room.pk for room in first])
+    return [*first, *behind]
+
+
+def _is_forward(plan: Plan, state: str) -> bool:
+    """Whether a state is a step on from where a plan stands, not one back."""
+    steps = ("accepted", "ordered", "cut", "hung")
+    return state in steps and plan.state in steps and steps.index(state) > steps.index(plan.state)
 
 
 @require_POST

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from remodel.pages.cards import views, views_differently, views_packs
+from remodel.pages.cards import views, views_differently, views_lumber, views_packs
 
 urlpatterns = [
     path("room/<uuid:room_id>/drawings", views.room_drawings, name="room-drawings"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("room/<uuid:room_id>/cards/<str:sheet>", views.card_detail, name="room-card"),
     path("room/<uuid:room_id>/cards/<str:sheet>/rest", views.room_rest, name="room-rest"),
     path("room/<uuid:room_id>/cut", views.room_cut, name="room-cut"),
+    path("room/<uuid:room_id>/lumber", views_lumber.room_lumber, name="room-lumber"),
     path("room/<uuid:room_id>/hanging", views.room_hanging, name="room-hanging"),
     path("room/<uuid:room_id>/piece/<str:piece>", views_differently.room_piece, name="room-piece"),
     path(

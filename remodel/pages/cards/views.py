@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from typing import Any
 from uuid import UUID
@@ -31,12 +31,15 @@ from remodel.cards.queries import (
     ticked_pieces,
     told_pieces,
     troubles_for,
+    troubles_on,
 )
 from remodel.cards.services import marking_set
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
+from remodel.order_of_work import order_of
 from remodel.pages.cards.forms import BOX, OPENING, MarkingForm
+from remodel.pages.cards.framing import with_framing
 from remodel.pages.cards.several import several, surfaces_at_once
 from remodel.pages.cards.shown import (
     CardShown,
@@ -47,11 +50,12 @@ from remodel.pages.cards.shown import (
 )
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.editing import Seen, edit, posted
+from remodel.pages.stops import asked_first, stop_words
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
 from remodel.printing.pdf import file_name
 from remodel.rests import rest_decide, rests_of
-from remodel.ticks import tick, tick_all
+from remodel.ticks import Ticked, tick, tick_all
 from remodel.web.responses import go
 
 __all__ = [
@@ -239,7 +243,7 @@ def card_detail(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse
         "after": mine[place + 1] if place + 1 < len(mine) else None,
         "up": shown.up,
         "other_up": "back" if shown.up == cards_bridge.FACE_UP else "face",
-        "troubles": troubles_for(room),
+        "troubles": troubles_on(room, shown),
         "amiss": amiss_of_sheet(result, shown.code, ever_cut(room.house_id)) if result else (),
         "section": "rooms",
     }
@@ -282,7 +286,7 @@ def room_hanging(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 def hanging_context(room: Room) -> dict[str, Any]:
     hung, ticked = ticked_pieces(room.house_id, "hung"), step_marks(room)
-    steps = [
+    steps: list[dict[str, Any]] = [
         {
             "step": step,
             "kind": "hung" if step.piece else "step",
@@ -294,7 +298,7 @@ def hanging_context(room: Room) -> dict[str, Any]:
     return {
         "house": room.house,
         "room": room,
-        "steps": steps,
+        "steps": with_framing(room, steps),
         "at_once": surfaces_at_once(room, steps),
         "told": told_pieces(room),
         "done": sum(bool(step["done"]) for step in steps),
@@ -311,6 +315,10 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
     room = room_for(request.person, room_id, write=True)
     post = request.POST
     wants_words = request.headers.get("X-Marks") == "yes"
+    one = Ticked(post.get("kind", ""), post.get("item", ""))
+    asked = _asked_first(request, room, [one]) if post.get("done") == "yes" else None
+    if asked is not None:
+        return asked
     try:
         mark = tick(
             by=By(request.person, post.get("key", "")[:64]),
@@ -341,6 +349,9 @@ def room_tick_all(request: SiteRequest, room_id: UUID) -> HttpResponse:
         ticks, words = several(
             room, post.get("what", ""), post.get("item", ""), post.get("plan", "")[:64]
         )
+        asked = _asked_first(request, room, ticks) if done else None
+        if asked is not None:
+            return asked
         tick_all(by=By(request.person), room=room, ticks=ticks, done=done)
     except Refused as error:
         messages.info(request, str(error))
@@ -375,11 +386,32 @@ def room_rest(request: SiteRequest, room_id: UUID, sheet: str) -> HttpResponse:
     return go(request, "room-card", room.pk, sheet)
 
 
+def _asked_first(request: SiteRequest, room: Room, ticks: Sequence[Ticked]) -> HttpResponse | None:
+    """What stops some ticks: a page, or a few words for a script that sends them."""
+    # One sheet may hold pieces of several rooms.
+    keys = {one.room_key for one in ticks} - {"", room.key}
+    others = Room.objects.filter(house=room.house_id, key__in=keys) if keys else ()
+    rooms = [room, *others]
+    if request.headers.get("X-Marks") == "yes":
+        order = order_of(*rooms)
+        words = stop_words(order.stops(order.of_ticks(room, ticks)))
+        if not words:
+            return None
+        return HttpResponse(words, status=409, content_type="text/plain; charset=utf-8")
+    return asked_first(
+        request, rooms, lambda order: order.of_ticks(room, ticks), back=_back_to(request, room)
+    )
+
+
 def _back(request: SiteRequest, room: Room) -> HttpResponse:
+    return HttpResponseRedirect(_back_to(request, room))
+
+
+def _back_to(request: SiteRequest, room: Room) -> str:
     to = request.POST.get("back", "")
     if not to.startswith("/") or not url_has_allowed_host_and_scheme(to, allowed_hosts=None):
-        to = reverse("room-cards", args=[room.pk])
-    return HttpResponseRedirect(to)
+        return reverse("room-cards", args=[room.pk])
+    return to
 
 
 @require_http_methods(["GET", "POST"])

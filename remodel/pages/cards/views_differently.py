@@ -53,8 +53,10 @@ from remodel.pages.cards.forms_differently import (
 )
 from remodel.pages.drawings import drawing_of
 from remodel.pages.editing import edit, page, posted, saved_words
+from remodel.pages.stops import asked_first
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
+from remodel.ticks import Ticked
 from remodel.web.forms import HouseForm
 from remodel.web.parts import Drawing
 from remodel.web.responses import go
@@ -73,6 +75,10 @@ _ABOUT = {
     OTHER_SHEET: "It hangs as planned, and came out of another sheet or an offcut.",
     TAKEN_DOWN: "It hangs no more. A new piece with a new mark is planned in its place.",
 }
+
+
+# What is said of a piece that hangs, so that saying it ticks the piece.
+_HANGS = (ELSEWHERE, OTHER_SHEET)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +181,15 @@ def room_piece_told(request: SiteRequest, room_id: UUID, piece: str, way: str) -
             form.add_error(field if field in form.fields else None, str(error))
             return page(request, template, context, form=form, status=422)
         return page(request, "cards/differently_look.html", context | {"look": look}, form=form)
+    if request.method == "POST" and form.is_valid() and way in _HANGS and not mine.is_hung:
+        asked = asked_first(
+            request,
+            room,
+            lambda order: order.of_ticks(room, [Ticked("hung", key)]),
+            back=reverse("room-piece", args=[room.pk, key]),
+        )
+        if asked is not None:
+            return asked
     return edit(request, form, template, context, write=write, then=then, needs_of=room.house)
 
 

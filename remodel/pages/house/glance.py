@@ -47,6 +47,7 @@ class Glance:
     cells: tuple[PhaseCell, ...]
     together: str = ""  # the names of the rooms it is bought with
     to_buy: int = 0  # cents; what the room is still to be bought for
+    next: Phase | None = None  # the phase it goes on with, where that was asked for
 
     @property
     def finished(self) -> bool:
@@ -78,9 +79,10 @@ def _bought_with(room: Room, rooms: Sequence[Room]) -> str:
     )
 
 
-def glance_at(room: Room, summary: RoomSummary | None) -> Glance:
-    """The glance of one room by itself."""
-    return _glance(room, summary, _reach(summary) if summary else 0)
+def glance_at(room: Room, summary: RoomSummary | None, next_: Phase | None = None) -> Glance:
+    """The glance of one room by itself, with the phase it goes on with."""
+    glance = _glance(room, summary, _reach(summary) if summary else 0)
+    return replace(glance, next=next_)
 
 
 def phase_cells(progress: Progress) -> tuple[PhaseCell, ...]:

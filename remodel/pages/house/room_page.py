@@ -26,12 +26,14 @@ from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.bridge.records import rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
 from remodel.house.models import House, Partition, Room
+from remodel.order_of_work import OrderOfWork, order_of
 from remodel.pages.drawings import drawing_of, room_drawn
 from remodel.pages.figures_table import figures_table
 from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
 from remodel.pages.money_and_hours import Cost, hours_text
+from remodel.pages.work.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
@@ -47,6 +49,7 @@ __all__ = [
 
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
+_MOST_NEXT = 4
 PHASE_NAMES = dict(GIVEN_PHASES)
 _STANDS_BECAUSE = {
     "printed": "Printing accepted this plan. Nothing replaces it unasked.",
@@ -104,7 +107,8 @@ class PlanShown:
     `saves` what the offer saves, and `was` what the plan took in whose place a better one was
     found; None where this is the first. `earlier` was used or turned down
     before, and `earlier_fits` says that it was made of the room as it is now. `undo` is the edit
-    that made the plan before fall. `is_begun` says that a piece is cut.
+    that made the plan before fall, and `before` that plan where a surface was planned anew.
+    `is_begun` says that a piece is cut.
     `heavy` tells the weight of sheets of this room that are hard to lift.
     """
 
@@ -119,6 +123,7 @@ class PlanShown:
     earlier: Plan | None
     earlier_fits: bool
     undo: UUID | None
+    before: Plan | None
     is_begun: bool
     searching: bool
     heavy: tuple[str, ...] = ()
@@ -180,16 +185,19 @@ def room_context(room: Room) -> dict[str, Any]:
     board = board_of(room)
     house = room.house
     drawn = room_drawn(room) if board.view else None
+    order = order_of(room)
+    phases = sorted(room.phases.all(), key=lambda phase: phase.position)
     context: dict[str, Any] = {
         "house": house,
         "room": room,
         "board": board,
-        "glance": glance_at(room, board.summary),
+        "glance": glance_at(room, board.summary, next_phase(order, room, phases)),
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
         "old_figures": old_figures(house.pk) if board.stale else None,
         "worker_here": queue.worker_is_here(),
         "pile": _pile_of(room),
+        "next_steps": _next_steps(room, order),
     }
     if board.view is None:
         return context
@@ -235,6 +243,14 @@ def room_context(room: Room) -> dict[str, Any]:
         "order": drawn.order if drawn else (),
         "seen": seen_mark(board),
     }
+
+
+def _next_steps(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
+    """The first steps that can start in the room, what frees most work before the others."""
+    if room.finished:
+        return ()
+    shown = next_shown(order.outlook.of_room(room.key), Links(room.house, [room]))
+    return tuple(sorted(shown.now, key=lambda step: step != shown.most))[:_MOST_NEXT]
 
 
 def _pile_of(room: Room) -> list[Room]:
@@ -296,6 +312,7 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
                 earlier=earlier,
                 earlier_fits=earlier is not None and earlier.pool == plan.digest,
                 undo=edit_behind(standing) if standing and standing.note else None,
+                before=_planned_anew(standing) if standing and standing.note else None,
                 is_begun=key in board.begun,
                 heavy=heavy_sheets(board.view, key, house),
                 searching=any(
@@ -304,6 +321,11 @@ def plans_shown(board: Board, house: House) -> list[PlanShown]:
             )
         )
     return plans
+
+
+def _planned_anew(plan: Plan) -> Plan | None:
+    """The plan that a person had a surface planned anew of; None where this was not made so."""
+    return plan.instead_of if plan.instead_of is not None and plan.instead_of.anew else None
 
 
 def _of_pool(plans: Iterable[Plan], key: tuple[str, int]) -> Plan | None:

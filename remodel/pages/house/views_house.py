@@ -14,9 +14,11 @@ from django.views.decorators.http import require_GET
 from remodel.board.queries import old_figures
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
+from remodel.order_of_work import order_of_house
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.pages.money_bar import bar_of
 from remodel.pages.people.modes import may_restore
+from remodel.pages.work.next_steps import Links, next_phase, tasks_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.supply.money import money_of
@@ -37,8 +39,13 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     for job, parts in money.rows.items():
         if job is not None and job in standing.jobs:
             to_buy[standing.jobs[job].room] += parts.to_buy
+    order = order_of_house(house, standing.takes)
     glances = [
-        replace(glance, to_buy=to_buy[glance.room.pk])
+        replace(
+            glance,
+            to_buy=to_buy[glance.room.pk],
+            next=next_phase(order, glance.room, glance.progress.phases),
+        )
         for glance in rooms_at_a_glance(_rooms(house))
     ]
     open_ = [glance for glance in glances if not glance.finished]
@@ -47,7 +54,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "open_rooms": open_,
         "finished_rooms": [glance for glance in glances if glance.finished],
         "at_hand": _at_hand(open_),
-        "next": _next(open_),
+        "next": tasks_of(order, Links(house, [glance.room for glance in open_])),
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),
@@ -87,19 +94,6 @@ def _at_hand(rooms: list[Glance]) -> list[Task]:
         if cell.phase.state in (PhaseState.IN_PROGRESS, PhaseState.READY)
     ]
     return [task for _, task in sorted(tasks, key=lambda pair: pair[0])]
-
-
-def _next(rooms: list[Glance]) -> list[Task]:
-    """What the first rooms begin with, for a house where nothing is in progress."""
-    return [
-        Task(
-            name=f"{room.progress.next.name}, {room.room.name}",
-            status=room.progress.next.state.replace(" ", "_"),
-            url=reverse("phase-detail", args=[room.progress.next.pk]),
-        )
-        for room in rooms
-        if room.progress.next
-    ][:4]
 
 
 def _waiting(rooms: list[Glance]) -> list[Task]:

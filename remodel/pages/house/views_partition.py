@@ -33,7 +33,8 @@ __all__ = ["partition_detail", "partition_list"]
 
 
 class FramedForm(HouseForm):
-    """When a partition is framed, and whether the blocking is in that it is fastened to."""
+    """When a partition is framed, and whether the blocking is in that it is fastened to. One that
+    carries load is framed before board."""
 
     framed = forms.ChoiceField(
         label="When it is framed", choices=words.FRAMED_WHEN, widget=forms.RadioSelect
@@ -43,6 +44,13 @@ class FramedForm(HouseForm):
         required=False,
         help_text="Tick it once the blocking is in, before the board closes it",
     )
+
+    def __init__(self, *args: Any, partition: Partition, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if partition.bearing:
+            field = self.fields["framed"]
+            assert isinstance(field, forms.ChoiceField)
+            field.choices = [choice for choice in words.FRAMED_WHEN if choice[0] == "before"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +80,9 @@ def partition_detail(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     """A partition with what both ways take, and the choice between them."""
     partition = _partition(request, partition_id, write=request.method == "POST")
     initial = {"framed": partition.framed, "blocking_recorded": partition.blocking_recorded}
-    form = FramedForm(posted(request), seen=Seen.of(partition), initial=initial)
+    form = FramedForm(
+        posted(request), partition=partition, seen=Seen.of(partition), initial=initial
+    )
     return edit(
         request,
         form,
@@ -100,6 +110,7 @@ def _context(partition: Partition) -> dict[str, Any]:
         "partition": partition,
         "behind": Room.objects.filter(behind=partition).first(),
         "ways": ways,
+        "never_after": partition.bearing,
         "why_not": why_not,
         **(_compared(partition, *ways) if ways else {}),
     }

@@ -17,8 +17,6 @@ from remodel.logbook import Leftover
 from remodel.web.fields import TextField
 from remodel.web.forms import HouseForm
 from remodel.work.models import Phase, PhaseState
-from remodel.work.order import warnings_before
-from remodel.work.queries import StepWarning
 from remodel.work.services import ALLOWED_STEPS
 
 __all__ = ["NoteForm", "PhaseAddForm", "PhaseForm"]
@@ -70,19 +68,13 @@ class DegreesField(forms.Field):
 
 
 class PhaseForm(HouseForm):
-    """Where a phase stands. `phase` decides which steps are open from here.
-
-    `warnings` are the warnings before the step that was posted, None until that step is known.
-    """
+    """Where a phase stands. `phase` decides which steps are open from here."""
 
     state = forms.ChoiceField(label="Where it stands", widget=forms.RadioSelect)
     waits_for = TextField(
         label="What it waits for", required=False, example="the electrician's sign-off"
     )
     coldest = DegreesField(label="How cold the room gets while it is taped", required=False)
-    aware = forms.BooleanField(
-        label="I have read what must be done first, and go on", required=False
-    )
 
     def __init__(
         self, *args: Any, phase: Phase, leftovers: Sequence[Leftover] = (), **kwargs: Any
@@ -96,7 +88,6 @@ class PhaseForm(HouseForm):
                 choices=[*LEFT, ("1", f"A full {leftover.pack}")],
                 required=False,
             )
-        self.warnings: list[StepWarning] | None = None
         steps = (phase.state, *ALLOWED_STEPS[phase.state])
         coldest = self.fields["coldest"]
         assert isinstance(coldest, DegreesField)
@@ -119,19 +110,6 @@ class PhaseForm(HouseForm):
             for leftover in self.leftovers
             if (share := self.cleaned_data.get(f"left-{leftover.item}"))
         ]
-
-    def clean(self) -> dict[str, Any]:
-        cleaned: dict[str, Any] = super().clean() or self.cleaned_data
-        state = cleaned.get("state")
-        if state is None or "coldest" in self.errors:
-            return cleaned
-        self.warnings = warnings_before(self.phase, state, fahrenheit=cleaned.get("coldest"))
-        stops = [warning for warning in self.warnings if warning.severity == "stop"]
-        if stops and state != self.phase.state and not cleaned.get("aware"):
-            self.add_error(
-                "aware", "Do what must be done first, or tick that you have read it and go on"
-            )
-        return cleaned
 
 
 class PhaseAddForm(HouseForm):

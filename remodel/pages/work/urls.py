@@ -1,5 +1,5 @@
 """Pages of the work on rooms."""
 
-from remodel.pages.work import urls_log, urls_phases
+from remodel.pages.work import urls_log, urls_next, urls_phases
 
-urlpatterns = [*urls_phases.urlpatterns, *urls_log.urlpatterns]
+urlpatterns = [*urls_phases.urlpatterns, *urls_log.urlpatterns, *urls_next.urlpatterns]

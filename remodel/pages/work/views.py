@@ -21,6 +21,7 @@ from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.logbook import day_write, logs_of, movement_words, shown_minutes, stuff_of
 from remodel.pages.editing import Seen, edit, offer_undo, posted
+from remodel.pages.stops import asked_first
 from remodel.pages.work.forms import DayChangeForm, DayForm
 from remodel.pages.work.use import use_drawing, use_table, use_totals
 from remodel.people.http import SiteRequest
@@ -159,6 +160,9 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
         return go(request, "log-list", house.pk)
 
+    asked = _asked_first(request, phase, form)
+    if asked is not None:
+        return asked
     answer = edit(
         request,
         form,
@@ -170,6 +174,27 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         fields={"file": "photo"},
     )
     return slowed(answer, slow) if slow else answer
+
+
+def _asked_first(request: SiteRequest, phase: Phase, form: DayForm) -> HttpResponse | None:
+    """What stops the step that a day of this phase is spent on. A photo that came is kept for the
+    answer."""
+    if not form.is_bound or form.photo_removed or not form.is_valid():
+        return None
+
+    def kept() -> list[tuple[str, str]]:
+        form.keep_photo()
+        return [("kept_photo", str(form.kept.pk))] if form.kept else []
+
+    asked = asked_first(
+        request,
+        phase.room,
+        lambda order: order.of_day(phase),
+        back=reverse("log-add", args=[phase.pk]),
+        kept=kept,
+    )
+    # A photo that cannot be kept is told of on the page of the day.
+    return None if form.errors else asked
 
 
 def _read_photo(request: SiteRequest, form: DayForm) -> TooFast | None:

@@ -15,24 +15,27 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.queries import old_figures, view_of
 from remodel.bridge.lengths import shown_amount
+from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.logbook import Closing, closing_of, phase_step
+from remodel.order_of_work import order_of
 from remodel.pages.editing import Seen, by_of, edit, offer_undo, page, posted
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.room_page import needs_shown
 from remodel.pages.house.stands import stands_of
 from remodel.pages.house.views_room import room_with_phases
+from remodel.pages.stops import asked_first
 from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
+from remodel.pages.work.next_steps import next_phase
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.forms import HouseForm
 from remodel.web.responses import go, say
 from remodel.work import services
 from remodel.work.models import Note, Phase, PhaseState
-from remodel.work.order import warnings_before
 
 __all__ = [
     "note_remove",
@@ -47,7 +50,7 @@ __all__ = [
 ]
 
 # The phases whose material is ticked or counted, and the states that may be followed by done.
-TICKED = ("framing", "partitions", "hanging", "taping", "finishing")
+TICKED = frozenset(values(QUANTITY_PHASES))
 _MAY_BE_DONE = (PhaseState.NOT_STARTED, PhaseState.READY, PhaseState.IN_PROGRESS)
 # the step a page offers first, by where a phase stands
 NEXT_STEP = {
@@ -81,6 +84,9 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
             by=by, phase=phase, state=state, waits_for=waits_for, remaining=form.remaining
         )
 
+    stopped = _asked_first(request, phase, form)
+    if stopped is not None:
+        return stopped
     answer = edit(
         request,
         form,
@@ -92,17 +98,41 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         ),
     )
     if answer.status_code >= 400 and request.htmx and request.POST.get("quick"):
-        # the short way from the room's page: the questions are on the phase's own
-        state = urlencode({"state": request.POST.get("state", "")})
-        return go(request, f"{reverse('phase-detail', args=[phase.pk])}?{state}")
+        return _to_phase(request, phase)
     return answer
+
+
+def _to_phase(request: SiteRequest, phase: Phase) -> HttpResponse:
+    """From the short way on the room's page to the phase's own, which has the questions."""
+    state = urlencode({"state": request.POST.get("state", "")})
+    return go(request, f"{reverse('phase-detail', args=[phase.pk])}?{state}")
+
+
+def _asked_first(request: SiteRequest, phase: Phase, form: PhaseForm) -> HttpResponse | None:
+    """What stops the step that is about to be chosen."""
+    if not form.is_bound or not form.is_valid():
+        return None
+    state = form.cleaned_data["state"]
+    if state == phase.state:
+        return None
+    asked = asked_first(
+        request,
+        phase.room,
+        lambda order: order.of_move(phase, state),
+        back=reverse("phase-detail", args=[phase.pk]),
+        coldest=form.cleaned_data.get("coldest"),
+    )
+    if asked is not None and request.htmx and request.POST.get("quick"):
+        return _to_phase(request, phase)
+    return asked
 
 
 def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str, Any]:
     step = form["state"].value()
     if step == phase.state:
         step = NEXT_STEP[PhaseState(phase.state)]
-    warnings = warnings_before(phase, step) if phase.state != PhaseState.DONE else []
+    order = order_of(phase.room)
+    told = order.told(order.of_move(phase, step)) if phase.state != PhaseState.DONE else []
     view = view_of(phase.room)
     room_needs = [line for line in view.needs if line.phase == phase.key] if view else []
     groups = []
@@ -114,9 +144,8 @@ def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str
         "section": "rooms",
         "room": phase.room,
         "phase": phase,
-        "needs_tick": "aware" in form.errors or bool(form.is_bound and form["aware"].value()),
         "code": phase.state.replace(" ", "_"),
-        "warnings": warnings if form.warnings is None else form.warnings,
+        "told": told,
         "groups": groups,
         "old_figures": old_figures(phase.room.house_id),
         "closing": closing,
@@ -207,6 +236,14 @@ def phase_remove(request: SiteRequest, phase_id: UUID) -> HttpResponse:
 def room_close(request: SiteRequest, room_id: UUID) -> HttpResponse:
     """Set every phase of a room to done."""
     room = room_with_phases(request, room_id, write=True)
+    asked = asked_first(
+        request,
+        room,
+        lambda order: order.of_closing(room),
+        back=reverse("room-phases", args=[room.pk]),
+    )
+    if asked is not None:
+        return asked
     try:
         services.room_close(by=By(request.person), room=room)
     except Refused as error:
@@ -293,5 +330,6 @@ def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)
     room = room_with_phases(request, phase.room_id)
-    context = {"house": room.house, "room": room, "glance": glance_at(room, None)}
+    going_on = next_phase(order_of(room), room, _in_order(room))
+    context = {"house": room.house, "room": room, "glance": glance_at(room, None, going_on)}
     return say(render(request, "rooms/room.html#phases", context), message)

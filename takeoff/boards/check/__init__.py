@@ -212,6 +212,7 @@ _IMPOSSIBLE = frozenset(
         "joints",
         "largest_floor_gap",
         "least_floor_gap",
+        "long_edges",
         "mid_bay_tolerance",
         "on_framing",
         "orientation",

@@ -15,7 +15,8 @@ __all__ = ["check_allowed"]
 
 
 def check_allowed(facts: Facts) -> Iterator[Breach]:
-    """Breaches of `board`, `orientation`, `framing_table` and `tile_backer_framing`."""
+    """Breaches of `board`, `orientation`, `braces_along`, `framing_table` and
+    `tile_backer_framing`."""
     plan, surface = facts.plan, facts.surface
     if (plan.board, plan.thickness) != (surface.board.kind, surface.board.thickness):
         yield facts.breach(
@@ -50,8 +51,16 @@ def check_allowed(facts: Facts) -> Iterator[Breach]:
             # The rest of a surface lies the way its boards hang.
             amiss=bool(facts.hung),
         )
+    if surface.braces and surface.kind is SurfaceKind.CEILING and plan.along_framing:
+        yield facts.breach(
+            "braces_along",
+            f"{surface.name} braces the structure, and its board lies along the joists",
+            amiss=facts.done,
+        )
     if facts.kind.tile_backer:
         yield from _tile_backer(facts)
+    elif _is_garage_ceiling(facts):
+        yield from _garage(facts)
     else:
         yield from _table(facts)
 
@@ -69,6 +78,33 @@ def _tile_backer(facts: Facts) -> Iterator[Breach]:
             "tile_backer_framing",
             f"Tile backer lies on framing at {facts.say(spacing)}; at most {facts.say(widest)} "
             "is allowed",
+            amiss=facts.done,
+        )
+
+
+def _is_garage_ceiling(facts: Facts) -> bool:
+    """Whether the surface is the ceiling of a garage under a room to live in, and follows no tested
+    assembly."""
+    return facts.surface.under_living and facts.surface.rated is None
+
+
+def _garage(facts: Facts) -> Iterator[Breach]:
+    """5/8 in fire-rated board across framing at most 24 in apart: the table's one row for it."""
+    (row,) = (row for row in board_rows() if row.place is Place.GARAGE_CEILING)
+    thickness, spacing = facts.surface.board.thickness, _spacing(facts)
+    if not facts.kind.fire_rated or thickness < row.thickness - figures.length("GB-metric"):
+        yield facts.breach(
+            "framing_table",
+            f"{facts.say(thickness)} {facts.kind.name} is on a garage's ceiling under a room to "
+            f"live in, which takes {facts.say(row.thickness)} fire-rated board",
+            amiss=facts.done,
+        )
+    if spacing > row.max_spacing or facts.plan.along_framing:
+        yield facts.breach(
+            "framing_table",
+            f"Board {_way(facts.plan.along_framing)} framing at {facts.say(spacing)} is on a "
+            f"garage's ceiling, which takes it across framing at most {facts.say(row.max_spacing)} "
+            "apart",
             amiss=facts.done,
         )
 

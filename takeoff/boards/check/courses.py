@@ -23,7 +23,7 @@ _ALIKE = INCH // 16
 
 def check_courses(facts: Facts, *, stands: bool = False) -> Iterator[Breach]:
     """Breaches of `rows`, `ceiling_rows`, `row_height`, `widths`, `narrow`, `hair_rip`,
-    `least_floor_gap`, `largest_floor_gap`, `factory_edges`, `orientation`, `segments` and
+    `least_floor_gap`, `largest_floor_gap`, `factory_edges`, `long_edges`, `segments` and
     `filler`. Where the plan `stands`, rows that fill the surface may count as they did: the board
     they were counted from may have been taken down since."""
     courses = facts.courses
@@ -252,7 +252,7 @@ def _standing_on_members(facts: Facts, courses: Sequence[Course]) -> Iterator[Br
         length = sum(high - low for low, high in seam)
         if covered(seam, [*behind, *openings]) < length - facts.slack:
             yield facts.breach(
-                "orientation",
+                "long_edges",
                 f"The long edge between {facts.course_name(lower)} and the next has no member "
                 "along "
                 "all of it; "

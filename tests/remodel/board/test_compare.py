@@ -14,7 +14,11 @@ from remodel.bridge.placed import marks_in, with_new_marks
 from remodel.bridge.plans import plan_from
 from remodel.history.errors import Refused
 from remodel.house.services import room_resize
+from remodel.pages.board.compare import compared
+from remodel.supply.models import SheetOnSale
+from remodel.supply.services import sheet_change
 from remodel.ticks import tick
+from remodel.web.templatetags.halfbay import money
 from tests.remodel.board.test_placed import boards_of, keys_of
 from tests.remodel.board.two_plans import accept_dear, dear_plan, offer_of
 from tests.remodel.factories import ada, ben
@@ -164,6 +168,26 @@ def test_earlier_plan_of_a_room_measured_anew_is_tried_and_refused(room, by):
     assert "It cannot be taken" in words
     assert "Use the earlier plan again" not in words
     assert list(Plan.objects.order_by("pk").values("pk", "state", "note")) == plans
+
+
+def test_earlier_plan_costs_what_its_sheets_cost_now(room, by):
+    dear, offer = accept_dear(by, room)
+    plan_accept(by=by, plan=offer)
+    sheet = min(
+        SheetOnSale.objects.filter(house=room.house_id, board=dear.board, thickness=dear.thickness),
+        key=lambda one: one.length,
+    )
+    count = sum(one["source"] is None for one in dear.data["sheets"])
+    sheet_change(by=by, sheet=sheet, price=2111)
+    dear.refresh_from_db()
+    prices = next(row for row in compared(dear).table.rows if row[0] == "Price of the sheets")
+    assert prices[2] == money(2111 * count, "USD")
+
+    plan_accept(by=by, plan=dear)
+    stands = pile_result_of(room).pools[0].plan
+    assert {one.price for one in stands.sheets if one.source is None} == {2111}
+    assert stands.sheet_cost == 2111 * count
+    assert dear.total == str(stands.total)
 
 
 def test_what_an_edit_changed_stays_on_the_page_until_somebody_read_it(room, by):

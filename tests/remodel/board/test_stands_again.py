@@ -6,21 +6,28 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from django.urls import reverse
 
 from remodel.board import plans, services
-from remodel.board.models import PlacedPiece, Plan
+from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.queries import pile_result_of, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, Amount
 from remodel.bridge.placed import read_sheet
+from remodel.bridge.records import framing_columns
 from remodel.bridge.supply import size_of_sheet
+from remodel.differently import cut_wrong
+from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.models import Room
 from remodel.house.services import room_change, room_resize
+from remodel.house.things import surface_choice_set
 from remodel.supply.ledger import move
 from remodel.supply.models import CutSheet, OwnedSheet
 from remodel.supply.services import owned_sheet_add
-from remodel.ticks import tick
+from remodel.ticks import Ticked, tick, tick_all
+from takeoff.house import Framing
+from takeoff.units import Nm
 from tests.remodel.board.test_placed import (
     boards_of,
     digests_of,
@@ -187,3 +194,55 @@ def test_board_that_a_plan_was_made_around_takes_the_plan_with_it_when_it_comes_
     services.Result.objects.all().delete()
     services.recompute(room.house)
     assert boards_of(room) == board
+
+
+def test_plan_that_goes_on_with_a_begun_sheet_is_not_given_up(room, by):
+    cut_wrong(by=by, room=room, key=surface_keys(room, "A")[0])
+    plan = Plan.objects.get(state="accepted")
+    assert CutSheet.objects.get().code in {sheet["code"] for sheet in plan.data["sheets"]}
+    with pytest.raises(Refused, match="are cut already"):
+        plans.plan_leave(by=by, plan=plan)
+
+
+def test_plan_that_stands_by_hung_boards_alone_goes_with_the_first_that_comes_down(room, by):
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
+    room = Room.objects.get(pk=room.pk)
+    keys = surface_keys(room, "A")
+    tick_all(by=by, room=room, ticks=[Ticked("hung", key) for key in keys])
+    # No open board is in the way of studs that turn out to stand elsewhere.
+    framing = framing_columns(Framing(spacing=Nm(19 * INCH)))
+    surface_choice_set(by=by, room=room, surface="A", framing=framing)
+    assert Plan.objects.get().state == "accepted"
+    assert {piece.as_planned for piece in PlacedPiece.objects.all()} == {False}
+    assert_settled(room.house)
+
+    tick(by=by, room=room, kind="hung", item=keys[0], done=False)
+    tick(by=by, room=room, kind="cut", item=keys[0], done=False)
+    assert_settled(room.house)
+    board = boards_of(room)
+    services.Result.objects.all().delete()
+    services.recompute(room.house)
+    assert boards_of(room) == board
+
+
+def test_plan_before_a_surface_was_planned_anew_is_used_again_on_a_press(room, by, client):
+    tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
+    before, plan = boards_of(room), Plan.objects.get()
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
+    words = client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert "Use the plan before again" in words
+    client.post(reverse("plan-take", args=[plan.pk]), {"room": str(room.pk)})
+    assert boards_of(room) == before
+    assert Plan.objects.get(state="accepted").pk == plan.pk
+    assert not Mark.objects.filter(text__in=before, retired_at__isnull=False).exists()
+    assert_settled(room.house)
+
+
+def test_plan_before_stays_what_it_was_where_something_was_cut_since(room, by):
+    plan = keep(by, room)
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
+    tick(by=by, room=room, kind="cut", item=surface_keys(room, "B")[0])
+    boards = boards_of(room)
+    with pytest.raises(Refused, match="since the surface was planned anew"):
+        plans.plan_accept(by=by, plan=plan)
+    assert boards_of(room) == boards

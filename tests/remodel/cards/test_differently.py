@@ -15,6 +15,7 @@ from django.urls import reverse
 from remodel.board.models import Mark, PlacedPiece, Plan
 from remodel.board.queries import board_of, pile_result_of, takes_of_house, takes_of_pile
 from remodel.bridge.lengths import FOOT, INCH, amount
+from remodel.bridge.placed import read_sheet
 from remodel.cards.models import DoneMark
 from remodel.cards.queries import cards_for, hanging_for, troubles_for
 from remodel.differently import (
@@ -31,7 +32,8 @@ from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import room_resize
+from remodel.house.services import room_add, room_resize
+from remodel.house.things import cutout_add
 from remodel.supply.estimates import rough_by_item
 from remodel.supply.ledger import here_of, move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -48,6 +50,11 @@ def long_room(room, by):
     """The kitchen so long that no board reaches along its walls."""
     room_resize(by=by, room=room, length=19 * FOOT, width=15 * FOOT)
     return Room.objects.select_related("house", "behind").get(pk=room.pk)
+
+
+def marks_on(sheet):
+    strips = (piece for strip in sheet.strips for piece in strip.pieces)
+    return [placed.piece for placed in (*sheet.crosscuts, *strips)]
 
 
 def with_neighbor(room):
@@ -303,6 +310,30 @@ def test_other_sheet_leaves_the_planned_one_open_and_moves_stock(room, by):
     assert boards(room)[piece.mark].start is not None
 
 
+def test_edit_after_another_sheet_was_used_leaves_the_piece_on_that_sheet(room, by):
+    key = key_on(room, "A")
+    source = sources_of(piece_of(room, key))[-1].name
+    other_sheet(by=by, room=room, key=key, source=source)
+    plan, piece = Plan.objects.get(state="accepted"), PlacedPiece.objects.get()
+    cutout_add(
+        by=by,
+        room=room,
+        surface="B",
+        name="Switch",
+        kind="box",
+        width=2 * INCH,
+        height=4 * INCH,
+        across_origin="left",
+        across_distance=12 * INCH,
+        up_origin="floor",
+        up_distance=48 * INCH,
+    )
+    assert Plan.objects.get(state="accepted") == plan
+    on = [code for code, one in sheets(room).items() if piece.mark in marks_on(one)]
+    assert on == [piece.sheet]
+    assert_sound(room)
+
+
 def test_other_sheet_after_a_tick_puts_the_planned_one_back(room, by):
     key = key_on(room, "A")
     planned = sheet_with(room, mark_of(key))
@@ -395,6 +426,45 @@ def test_entry_is_undone_as_if_it_never_was(room, by, way, ticked):
     for now, then in zip(stood(room), before, strict=True):
         assert now == then
     assert_sound(room)
+
+
+def test_begun_sheet_is_cut_as_planned_again_once_an_entry_is_undone(house, by):
+    # So small that both rows of a wall come out of one sheet.
+    room = room_add(by=by, house=house, name="Pantry", length=54 * INCH, width=54 * INCH)
+    surface_of = {mark: piece.surface for mark, piece in boards(room).items()}
+    planned, mark = next(
+        (sheet, marks[-1])
+        for sheet in sheets(room).values()
+        for marks in [marks_on(sheet)]
+        if len(marks) > len({surface_of[mark] for mark in marks})
+    )
+    key = f"{surface_of[mark].rpartition('/')[2]}.{mark}"
+    tick(by=by, room=room, kind="cut", item=key)
+    taken_down(by=by, room=room, key=key, keep=True)
+    begun = CutSheet.objects.get()
+    assert read_sheet(begun.data) == sheets(room)[planned.code] != planned
+    undo_told(by=by, room=room, key=key)
+    begun = CutSheet.objects.get()
+    assert read_sheet(begun.data) == sheets(room)[planned.code] == planned
+
+
+def test_cut_neighbor_that_lost_its_place_has_it_again_once_the_entry_is_undone(long_room, by):
+    one, other, key, next_key = with_neighbor(long_room)
+    end, told, cut = "end", key, next_key
+    if other.end - other.start < one.end - one.start:
+        # The shorter of the two leaves more of its sheet.
+        end, told, cut = "start", next_key, key
+    before = boards(long_room)
+    length = min(one.end - one.start, other.end - other.start) + 3 * INCH
+    tick(by=by, room=long_room, kind="cut", item=cut)
+    joint_elsewhere(by=by, room=long_room, key=told, end=end, length=length)
+    neighbor = PlacedPiece.objects.get(mark=mark_of(cut))
+    assert (neighbor.state, OwnedSheet.objects.get().key) == ("spare", mark_of(cut))
+    undo_told(by=by, room=long_room, key=told)
+    neighbor.refresh_from_db()
+    assert (neighbor.state, OwnedSheet.objects.exists()) == ("cut", False)
+    assert boards(long_room) == before
+    assert_sound(long_room)
 
 
 def test_undo_is_refused_where_the_new_piece_was_cut_since(room, by):

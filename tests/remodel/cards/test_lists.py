@@ -17,7 +17,8 @@ from remodel.cards.services import marking_set
 from remodel.house.models import Room
 from remodel.pages.cards.shown import house_lists, sheet_lines
 from remodel.piles import heads_of, pile_make
-from takeoff.cards.card import cut_count, source_words
+from takeoff.cards.card import source_words
+from takeoff.cards.cuts import cut_count
 from takeoff.cards.frames import SideUp
 from tests.remodel.factories import ada, demo_house
 from tests.remodel.site import browser, small_house

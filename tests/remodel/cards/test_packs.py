@@ -19,6 +19,7 @@ from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
 from remodel.history.services import By
 from remodel.house.services import room_change, room_resize
+from remodel.house.things import cutout_change
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, share
 
@@ -160,7 +161,9 @@ def test_code_says_nothing_changed_until_something_does(room, letter):
     assert changed_since(pack) == []
     room_resize(by=By(ada()), room=room, length=12 * FOOT + INCH, width=10 * FOOT)
 
-    assert changed_since(pack) == [("Kitchen", "is not as it was printed")]
+    ((name, how),) = changed_since(pack)
+    assert name == "Kitchen"
+    assert how.startswith("is not as it was printed")
     assert "Do not cut by this paper" in browser(ada()).get(check).content.decode()
 
 
@@ -179,7 +182,9 @@ def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, pap
 def test_change_of_how_sheets_are_marked_is_told_too(room, letter):
     marking_set(by=By(ada()), house=room.house, allowance=INCH // 4)
 
-    assert changed_since(PrintPack.objects.get()) == [("Kitchen", "is not as it was printed")]
+    ((name, how),) = changed_since(PrintPack.objects.get())
+    assert name == "Kitchen"
+    assert how.startswith("is not as it was printed")
 
 
 def test_room_that_was_removed_is_told(room, letter):
@@ -325,3 +330,36 @@ def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch
 
     assert (pack.state, pack.file) == (PrintPack.State.STOPPED, "")
     assert not list(printing.folder().iterdir())
+
+
+def test_plain_rectangle_stands_in_a_table_and_only_what_is_marked_has_a_drawing(room):
+    part = room_part(room, ("cards",))
+    assert part is not None
+    cards = {sheet.code: sheet for sheet in cards_for(room).sheets}
+    kinds = set()
+    for pages in part.sheets:
+        told = {piece.code for piece in pages.plain}
+        for piece in cards[pages.code].pieces:
+            marked = bool(piece.holes or piece.notches or piece.last_cuts or piece.turned)
+            assert (piece.code in told) is not marked
+            alt = f'alt="Piece {piece.code}, '
+            assert any(alt in figure for figure in pages.figures) is marked
+            kinds.add(marked)
+        # a sheet that is only cut across, or has nothing drawn on it, has its cuts in words
+        drawn = any(f'alt="Sheet {pages.code},' in figure for figure in pages.figures)
+        assert drawn is (cards[pages.code].is_ripped and len(told) < len(cards[pages.code].pieces))
+        assert drawn or pages.cuts == cards[pages.code].cuts
+    assert kinds == {True, False}
+
+
+def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):
+    pack = PrintPack.objects.get()
+    switch = room.cutouts.get()
+    on = [sheet.code for sheet in cards_for(room).sheets if switch.key in sheet.things]
+    assert changed_since(pack) == []
+
+    cutout_change(by=By(ada()), cutout=switch, up_distance=43 * INCH)
+
+    ((name, how),) = changed_since(pack)
+    assert name == room.name
+    assert how == f"is not as it was printed: sheets {' and '.join(on)}"

@@ -107,8 +107,12 @@ def test_card_shows_cuts_pieces_edges_and_checks(room):
         assert piece.lying in page
         for side in piece.sides:
             assert side.meets in page
-        for check in piece.checks:
-            assert check in page
+        for mark in piece.marks:
+            assert f"{mark.name}: {mark.size}, {mark.what}" in page
+            for measure in (mark.left, mark.right, mark.near, mark.far):
+                assert f"<td>{measure}</td>" in page
+        for cut in piece.last_cuts:
+            assert cut in page
 
 
 def test_card_turns_over_and_its_far_edge_becomes_the_near_one(room):
@@ -251,13 +255,17 @@ def test_trouble_is_told_on_the_card_the_list_and_the_hanging_order(room):
 
     cutout_change(by=By(ada()), cutout=box, up_distance=47 * INCH)
     warning = "lies over the seam"
-    sheet = cards_for(room).sheets[0]
-    for page in (
-        address("room-cards", room),
-        address("room-hanging", room),
-        reverse("room-card", args=[room.pk, sheet.key]),
-    ):
+    cards = cards_for(room).sheets
+    for page in (address("room-cards", room), address("room-hanging", room)):
         assert warning in browser(ada()).get(page).content.decode()
+    told = {
+        sheet.code: warning
+        in browser(ada()).get(reverse("room-card", args=[room.pk, sheet.key])).content.decode()
+        for sheet in cards
+    }
+    # on the cards of the sheets that have a part of the box, and on no other
+    assert told == {sheet.code: box.key in sheet.things for sheet in cards}
+    assert set(told.values()) == {True, False}
 
 
 @pytest.mark.parametrize("name", ["<script>alert(1)</script>", "שקע ליד הדלת", "very long " * 20])

@@ -400,6 +400,51 @@ def test_size_is_changed_and_boards_follow(room):
     assert view_of(changed).floor_area == 140 * FOOT**2
 
 
+VAULT = {
+    "ceiling_kind": "vault",
+    "ceiling_height": "4'",
+    "ceiling_low_wall": "A",
+    "ceiling_high": "8'",
+    "ceiling_flat_at": "3'",
+    "ceiling_flat_width": "4'",
+}
+
+
+def test_ceiling_with_a_flat_top_is_saved_and_shows_its_planes(room):
+    client = browser(ada())
+    url = reverse("room-size", args=[room.pk])
+    client.post(url, SIZE | VAULT | {"seen": str(Seen.of(room))})
+    room.refresh_from_db()
+
+    assert (room.ceiling_flat_at, room.ceiling_flat_width) == (3 * FOOT, 4 * FOOT)
+    page = client.get(reverse("room-edit", args=[room.pk])).content.decode()
+    for plane in ("near slope", "flat part", "far slope"):
+        assert f"Ceiling, {plane}" in page
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        (
+            {"ceiling_flat_at": ""},
+            "flat part, measured level&quot; is empty. Enter it, for example",
+        ),
+        (
+            {"ceiling_flat_width": "9'"},
+            "flat part of the ceiling would reach past the far wall",
+        ),
+        ({"ceiling_high": "4'"}, "high point must be above its eaves"),
+    ],
+)
+def test_ceiling_with_a_flat_top_that_cannot_be_comes_back(room, wrong, message):
+    url = reverse("room-size", args=[room.pk])
+    data = SIZE | VAULT | wrong | {"seen": str(Seen.of(room))}
+    response = browser(ada()).post(url, data)
+
+    assert response.status_code == 422
+    assert message in response.content.decode()
+
+
 def test_gable_asks_for_its_low_wall_and_high_point(room):
     url = reverse("room-size", args=[room.pk])
     page = (

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import html
+from fractions import Fraction
+
 import pytest
 from django.urls import reverse
 
 from remodel.board.queries import view_of
+from remodel.bridge import house_value
 from remodel.bridge.framings import framing_of
 from remodel.bridge.lengths import INCH
 from remodel.history.queries import last_group
 from remodel.history.seen import Seen
 from remodel.history.services import By
-from remodel.house.models import Room, SurfaceChoice
+from remodel.house.models import Opening, Room, SurfaceChoice
 from remodel.house.things import surface_choice_set
 from tests.remodel.factories import ada, ben, cy
+from tests.remodel.page_forms import forms_of
 from tests.remodel.site import HTMX, browser, share, with_partition
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
@@ -67,11 +72,13 @@ def test_board_orientation_and_joints_are_chosen(room):
         "orientation": "across",
         "joint_mode": "framing",
         "wet": "on",
+        "layers": "2",
     }
     browser(ada()).post(url_of(room), data)
     choice = SurfaceChoice.objects.get()
 
     assert (choice.board_kind, choice.board_thickness) == ("regular", INCH // 2)
+    assert choice.layers == 2
     assert (choice.orientation, choice.joint_mode, choice.wet, choice.framing) == (
         "across",
         "framing",
@@ -238,3 +245,99 @@ def test_stranger_and_missing_are_not_there(room):
     assert browser(ada()).get(url_of(room)).status_code == 200
     assert browser(cy()).get(url_of(room)).status_code == 404
     assert browser(ada()).get(url_of(room, name="surface-clear")).status_code == 405
+
+
+LET_IN = {
+    "above": "attic",
+    "insulated": "no",
+    "old_lining": "plaster",
+    "r_value": "R-13",
+    "batt_area": "60.5",
+    "retarder": "on",
+    "holes": "1",
+    "hole-0-width": "16 in",
+    "hole-0-height": "12 in",
+    "hole-0-count": "2",
+    "hole-0-held": "strips",
+    "hole-0-thickness": "",
+}
+
+
+def test_batts_and_patches_of_a_surface_are_kept_and_bought(room):
+    response = browser(ada()).post(url_of(room), PLAIN | LET_IN | {"action": "patch"})
+    assert response.status_code == 302
+    (choice,) = house_value(Room.objects.get().house).room(room.key).surfaces
+
+    assert choice.old_lining == "plaster"
+    assert (str(choice.insulation.r), choice.insulation.area.value) == ("13", Fraction(121, 2))
+    assert choice.insulation.retarder
+    (patch,) = choice.patches
+    assert (patch.width, patch.count, patch.held) == (16 * INCH, 2, "strips")
+    needs = {(line.phase, line.item) for line in view_of(Room.objects.get()).needs}
+    assert {("insulation", "batts-r13"), ("insulation", "vapor-sheet"), ("hanging", "1x3")} <= needs
+
+    page = browser(ada()).get(url_of(room)).content.decode()
+    assert 'value="60.5"' in page
+    assert 'name="hole-1-width"' in page
+
+
+def test_ceiling_says_what_is_above_it(room):
+    data = PLAIN | LET_IN | {"r_value": "", "batt_area": "", "retarder": "", "holes": "0"}
+    del data["retarder"]
+    assert browser(ada()).post(url_of(room, "ceiling"), data).status_code == 302
+    choice = SurfaceChoice.objects.get()
+    assert (choice.above, choice.insulated) == ("attic", False)
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"r_value": "2.3"}, "2.3 is the RSI of these batts; enter their R-value, 13"),
+        ({"r_value": "14"}, "no batts of 14 are on sale; enter one of 11, 13"),
+        ({"r_value": "thick"}, "enter the R-value on the bag, for example 13"),
+        ({"batt_area": ""}, '"Area they fill" is empty. Enter it, or empty both'),
+        ({"batt_area": "500"}, "more than the surface, which is"),
+        ({"hole-0-height": ""}, '"Patch 1, height" is empty. Enter it, or empty both'),
+        ({"hole-0-width": "90 ft"}, "larger than the surface; enter at most"),
+    ],
+)
+def test_what_cannot_be_let_in_is_refused_with_what_to_enter(room, typed, sentence):
+    response = browser(ada()).post(url_of(room), PLAIN | LET_IN | {"action": "patch"} | typed)
+    text = html.unescape(response.content.decode())
+    assert sentence in text
+    assert not SurfaceChoice.objects.exists()
+
+
+def test_board_turned_into_an_opening_has_a_depth_and_no_other_has(room):
+    opening = {
+        "key": KEY,
+        "kind": "window",
+        "surface": "B",
+        "left": "3 ft",
+        "width": "36 in",
+        "height": "40 in",
+        "sill": "36 in",
+        "given": "rough",
+        "edge": "cased",
+        "return_depth": "4 1/2 in",
+        "name": "",
+    }
+    url = reverse("opening-add", args=[room.pk])
+    client = browser(ada())
+    assert "only board that is turned into the opening" in html.unescape(
+        client.post(url, opening).content.decode()
+    )
+    assert client.post(url, opening | {"edge": "return"}).status_code == 302
+    assert Opening.objects.get().return_depth == 4 * INCH + INCH // 2
+    needs = {line.item for line in view_of(Room.objects.get()).needs}
+    assert "l-trim" in needs
+
+
+def test_garage_on_a_slab_is_said_with_the_rooms_size(room):
+    url = reverse("room-size", args=[room.pk])
+    client = browser(ada())
+    page = client.get(url).content.decode()
+    form = next(form for form in forms_of(page, url) if "garage" in form.controls)
+    client.post(url, form.data() | {"garage": ["on"], "slab": ["on"]})
+    kept = Room.objects.get()
+    assert (kept.garage, kept.slab) == (True, True)

@@ -96,6 +96,40 @@ def test_light_on_the_ceiling_is_measured_from_two_walls(room):
     )
 
 
+REGISTER = BOX | {
+    "kind": "vent",
+    "surface": "ceiling",
+    "across_origin": "B",
+    "across_distance": "40 in",
+    "up_origin": "A",
+    "up_distance": "40 in",
+    "width": "4 in",
+    "height": "12 in",
+}
+
+
+def test_register_on_the_ceiling_is_asked_along_which_wall_its_longer_side_lies(room):
+    visitor = browser(ada())
+    answer = visitor.post(add_url("cutout", room), REGISTER)
+    page = answer.content.decode().replace("&quot;", '"')
+    assert 'its longer side lies along" is empty. Choose the wall' in page
+    assert not Cutout.objects.filter(room=room).exists()
+
+    visitor.post(add_url("cutout", room), REGISTER | {"along": "B"})
+    register = Cutout.objects.get(room=room)
+    assert register.along == "B"
+    page = visitor.get(reverse("cutout-edit", args=[register.pk])).content.decode()
+    assert '<option value="B" selected>' in page or 'value="B" checked' in " ".join(page.split())
+
+
+def test_square_one_on_the_ceiling_needs_no_such_wall_and_one_on_a_wall_may_name_none(room):
+    visitor = browser(ada())
+    visitor.post(add_url("cutout", room), REGISTER | {"height": "4 in"})
+    answer = visitor.post(add_url("cutout", room), BOX | {"along": "A", "key": MISSING})
+    assert "this one is not on a ceiling" in answer.content.decode()
+    assert [hole.along for hole in Cutout.objects.filter(room=room)] == [""]
+
+
 def test_blocking_still_to_go_in_is_kept(room):
     browser(ada()).post(add_url("hidden", room), RAIL)
     rail = HiddenItem.objects.get()

@@ -98,8 +98,8 @@ def test_finished_room_stands_apart_and_costs_nothing_more():
     ("name", "most"),
     [
         # One asks whether the figures are up to date; ten read where the house stands (what is on
-        # sale, needs, ticks, ledger, claims), and five its money.
-        ("house-detail", 29),
+        # sale, needs, ticks, ledger, claims), and five its money. Fourteen read the order of work.
+        ("house-detail", 43),
         ("house-money", 26),
         ("room-list", 13),
     ],

@@ -179,7 +179,7 @@ def test_what_all_stand_on_knows_of_no_app(project):
     assert packages["remodel.bridge"] == set()
     assert packages["remodel.history"] == set()
     assert packages["remodel.printing"] == set()
-    assert packages["remodel.web"] == {"remodel.bridge", "remodel.outages"}
+    assert packages["remodel.web"] == {"remodel.bridge", "remodel.logs", "remodel.outages"}
 
 
 def test_no_app_knows_of_pages(project):

@@ -1,19 +1,25 @@
 """What a draft buys, how it follows what happens, and what placing it makes of it."""
 
+from decimal import Decimal
+
 import pytest
 
 from remodel.bridge.lengths import FOOT, amount
+from remodel.bridge.let_in import insulation_entered
 from remodel.bridge.supply import sheet_key
 from remodel.history.errors import Refused
 from remodel.house.services import room_change
+from remodel.house.things import surface_choice_set
 from remodel.supply import orders
 from remodel.supply.ledger import move
 from remodel.supply.models import OrderLine, Pack, SheetOnSale
 from remodel.supply.services import pack_change, sheet_remove
+from remodel.work.services import phase_set_state
 from tests.remodel.supply.steps import (
     draft,
     finish,
     in_packs,
+    job_of,
     order_all,
     place,
     receive,
@@ -278,3 +284,22 @@ def test_orders_of_single_rooms_buy_parts_of_what_the_whole_house_buys(
     assert sum(prices[name] * count for name, count in bought.items()) == sum(
         prices[name] * count for name, count in whole.items()
     )
+
+
+def test_batts_that_were_asked_for_are_drafted_ordered_and_told_on_the_phases_page(by, house, room):
+    surface_choice_set(
+        by=by,
+        room=room,
+        surface="A",
+        insulation=insulation_entered(Decimal(13), Decimal(60), retarder=True, units="in"),
+    )
+    phase_set_state(by=by, phase=job_of(room, "insulation"), state="ready")
+    order = draft(by, room, phases=["insulation"])
+    assert {line.item for line in order.lines.all()} == {"batts-r13", "vapor-sheet"}
+    receive(by, place(by, order))
+    here = standing_now(house).supply
+    # A bag holds 88 sq ft and a roll 250.
+    assert (here["batts-r13"].here, here["vapor-sheet"].here) == (88, 250)
+    finish(by, room, "insulation")
+    here = standing_now(house).supply
+    assert (here["batts-r13"].here, here["vapor-sheet"].here) == (28, 184)

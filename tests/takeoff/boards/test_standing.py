@@ -9,7 +9,9 @@ import pytest
 
 from takeoff.boards.check import examine_plan
 from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.hung import place
 from takeoff.boards.plan import AsBuilt, BoardPlan
+from takeoff.boards.standing import standing_layout
 from takeoff.catalogue import OwnedSheet
 from takeoff.errors import CannotBoard
 from takeoff.framing.members import frame
@@ -106,6 +108,17 @@ def test_boards_that_hang_keep_their_sheet_and_the_others_their_joints():
     assert {one.code for one in built.sheets} <= {one.code for one in plan.sheets}
     assert plan.total <= FIRST.total
     assert examined(plan, rest, built).broken == ()
+
+
+def test_boards_that_overlap_stay_in_the_order_of_their_plan():
+    plan = FIRST.surfaces[0]
+    first, *others = plan.pieces
+    second = replace(first, code="R-A9", end=Nm(first.end - INCH))
+    both = replace(plan, pieces=(first, second, *others))
+    boards = place(both, WALL.surface, {first.code, "R-A9"})
+    for hung in (boards, boards[::-1]):
+        layout = standing_layout(WALL.surface, both, hung, SHEETS, (), PLAIN)
+        assert [board.mark for board in layout.courses[0].boards] == [first.code, "R-A9"]
 
 
 def test_sloped_pieces_keep_their_outline():

@@ -9,8 +9,8 @@ import pytest
 
 from takeoff.boards.renewal import Done, Renewal, renew
 from takeoff.catalogue import OwnedSheet
-from takeoff.choices import CeilingKind, OpeningKind
-from takeoff.house import Ceiling, House, Opening
+from takeoff.choices import CeilingKind, OpeningKind, Orientation
+from takeoff.house import Ceiling, House, Opening, Room
 from takeoff.job import take_off
 from takeoff.needs.materials import sheet_id
 from takeoff.units import INCH, Nm
@@ -58,6 +58,45 @@ def test_board_put_where_no_plan_had_it_keeps_the_joint_beside_it():
     renewal = renew(HOUSE, FIRST.plans, done)
     assert renewal.spare == ()
     second = again(renewal, done, HOUSE)
+    assert (second.fallen, second.spare) == ((), ())
+
+
+def test_surface_leans_on_what_hangs_there_where_its_studs_stand_elsewhere():
+    def moved(room: Room) -> Room:
+        wall, *others = room.surfaces
+        wall = replace(wall, framing=replace(wall.framing, first=Nm(5 * INCH)))
+        return replace(room, surfaces=(wall, *others))
+
+    (wall,) = [plan for plan in FIRST.surface_plans if plan.surface == "r1/A"]
+    done = done_of(FIRST, {piece.code for piece in wall.pieces})
+    assert renew(HOUSE, FIRST.plans, done).leaning == ()
+    renewal = renew(with_room(HOUSE, moved), FIRST.plans, done)
+    assert (renewal.fallen, renewal.leaning) == ((), ("r1/A",))
+    # Boards that plans go around already are no news.
+    done = replace(done, off_plan=done.hung)
+    assert renew(with_room(HOUSE, moved), FIRST.plans, done).leaning == ()
+
+
+def test_column_beside_a_cut_board_stands_though_its_long_edge_is_on_no_member():
+    def upright(room: Room) -> Room:
+        (wall,) = [one for one in room.surfaces if one.of == "A"]
+        wall = replace(wall, orientation=Orientation.ALONG)
+        return replace(room, surfaces=(wall, *(s for s in room.surfaces if s.of != "A")))
+
+    def moved(room: Room) -> Room:
+        wall, *others = room.surfaces
+        wall = replace(wall, framing=replace(wall.framing, first=Nm(5 * INCH)))
+        return replace(room, surfaces=(wall, *others))
+
+    house = with_room(HOUSE, upright)
+    first = take_off(house)
+    done = done_of(first, set(), {"R-A1"})
+    house = with_room(house, moved)
+    renewal = renew(house, first.plans, done)
+    assert [one.surface for one in renewal.fallen] == ["r1/A"]
+    assert renewal.spare == ()
+    assert "long_edges" in {breach.rule for breach in renewal.takeoff.amiss}
+    second = again(renewal, done, house)
     assert (second.fallen, second.spare) == ((), ())
 
 

@@ -4,19 +4,33 @@ from fractions import Fraction
 import pytest
 
 from takeoff.cards.card import piece_cards, sheet_cards
-from takeoff.cards.card_words import hole_check, screw_words
-from takeoff.cards.frames import SideUp
+from takeoff.cards.card_words import hole_check, mark_rows, opening_check, screw_words
+from takeoff.cards.cuts import last_cuts
+from takeoff.cards.frames import Lay, SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
-from takeoff.cards.sides import Finish, Meeting, Side
+from takeoff.cards.sides import Finish, Meeting, PieceSide, Side
+from takeoff.cards.tape import tape
 from takeoff.catalogue import OwnedSheet, SheetOnSale
-from takeoff.choices import OpeningKind, Runs, SurfaceKind
+from takeoff.choices import CutoutKind, OpeningKind, Runs, SurfaceKind
+from takeoff.drawing.canvas import Polygon, TextLine
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.house import Ceiling, House, PlainSurface, QuickRoom, Room, SurfaceList
+from takeoff.drawing.style import PHONE
+from takeoff.errors import BadValue
+from takeoff.house import (
+    Ceiling,
+    Cutout,
+    House,
+    Measure,
+    PlainSurface,
+    QuickRoom,
+    Room,
+    SurfaceList,
+)
 from takeoff.job import take_off
 from takeoff.needs.fastening import fastening, lines
 from takeoff.rules import Rules
-from takeoff.units import INCH, Nm, UnitSystem, parse_length
+from takeoff.units import FOOT, INCH, Nm, UnitSystem, parse_length
 from tests.takeoff.drawing.house import CATALOGUE, box, inches, opening, takeoff
 
 BACK = CardSettings(up=SideUp.BACK)
@@ -68,7 +82,8 @@ def test_readings_of_a_check_add_up_on_the_tape():
     across = text.split(": ", 1)[1].split("; ")[0]
     to_left, to_right, wide, together = (
         parse_length(
-            part.split(" from")[0].split(" wide")[0].removeprefix("together "), unit=UnitSystem.INCH
+            part.split(" from")[0].split(" along")[0].removeprefix("together "),
+            unit=UnitSystem.INCH,
         )
         for part in across.split(", ")
     )
@@ -230,10 +245,12 @@ def test_notch_at_the_bottom_edge_is_sawn_at_its_sides_and_folded():
         if notch.open_sides == ("near",)
     ]
     assert notches
-    assert all(
-        "saw the two short sides in from the edge first, then score the third" in n.steps[0]
-        for n in notches
-    )
+    for notch in notches:
+        deep, wide = notch.area.far - notch.area.near, notch.area.right - notch.area.left
+        assert (
+            f"saw in from the near edge twice, {tape(deep, UnitSystem.INCH)} deep, then score the "
+            f"third side ({tape(wide, UnitSystem.INCH)})"
+        ) in notch.steps[0]
 
 
 def test_thin_leg_beside_a_notch_is_pointed_out():
@@ -273,8 +290,10 @@ def test_hole_cut_in_place_is_marked_by_its_centre_with_the_cautions():
         "Power off and tested" in note and "the bit set shallow" in note for note in card.notes
     )
     facts = piece_drawing(card, UnitSystem.INCH).facts
-    assert any(fact.says == "center of Switch" for fact in facts)
-    assert not any("left of Switch" in fact.says for fact in facts)
+    x, _ = hole.cut.middle
+    readings = [fact for fact in facts if fact.says == "center of Switch"]
+    assert tape(x, UnitSystem.INCH) in {fact.label for fact in readings}
+    assert not any(fact.label == tape(hole.cut.left, UnitSystem.INCH) for fact in readings)
 
 
 def test_hole_that_would_nearly_fit_mirrored_is_warned_of():
@@ -316,8 +335,8 @@ def test_hole_near_an_edge_and_on_a_member_is_warned_of():
         note for card in piece_cards(made).values() for hole in card.holes for note in hole.notes
     ]
     assert any(note.startswith("Low is ") and "from an edge" in note for note in notes)
-    assert any(note.startswith("On a stud lies on a member") for note in notes)
-    assert not any(note.startswith("Low lies on a member") for note in notes)
+    assert any(note.startswith("On a stud lies on a stud") for note in notes)
+    assert not any(note.startswith("Low lies on a stud") for note in notes)
 
 
 @pytest.mark.parametrize(
@@ -325,7 +344,7 @@ def test_hole_near_an_edge_and_on_a_member_is_warned_of():
     [
         ("loft/A", CardSettings(), "far", "its top edge toward Wall A"),
         ("loft/A", BACK, "near", "its bottom edge toward Wall A"),
-        ("odd/ceiling", CardSettings(), "right", "Turn it over about its long edge"),
+        ("odd/ceiling", CardSettings(), "right", "flip it over its long edge (ends stay put)"),
         ("odd/ceiling", BACK, "right", "rises without turning"),
     ],
 )
@@ -530,3 +549,222 @@ def test_sheet_drawing_names_the_room_of_a_piece_that_waits():
     drawn = sheet_drawing(card, UnitSystem.INCH)
     assert "waits in Hall for Den" in drawn.svg
     assert any("Den, " in text for text in re.findall(r">([^<]+)<", drawn.svg))
+
+
+def register_on_ceiling(along, *, origin="B"):
+    """A register of 4 x 12 in, its middle 40 in from Wall B and from Wall A of a flat ceiling."""
+    vent = Cutout(
+        id="v",
+        name="Register",
+        kind=CutoutKind.VENT,
+        surface="ceiling",
+        across=Measure(origin=origin, distance=inches(40)),
+        up=Measure(origin="A", distance=inches(40)),
+        width=inches(4),
+        height=inches(12),
+        along=along,
+    )
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        cutouts=(vent,),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    (placed,) = [hole for r in made.rooms for s in r.surfaces for hole in s.cutouts]
+    return placed.right - placed.left, placed.top - placed.bottom
+
+
+@pytest.mark.parametrize(
+    ("along", "size"), [("A", (12, 4)), ("C", (12, 4)), ("B", (4, 12)), ("D", (4, 12))]
+)
+def test_longer_side_of_a_register_lies_along_the_wall_it_was_given(along, size):
+    # Wall A is at the bottom of a ceiling as one looks up, so what lies along it is level there
+    assert register_on_ceiling(along) == tuple(inches(side) for side in size)
+
+
+def test_register_of_an_older_house_keeps_its_width_along_the_first_wall():
+    assert register_on_ceiling(None) == (inches(4), inches(12))
+
+
+def test_register_along_no_wall_of_its_room_is_refused():
+    with pytest.raises(BadValue, match="'X' is no wall of the room"):
+        register_on_ceiling("X")
+
+
+@pytest.mark.parametrize("surface", ["odd/ceiling", "loft/ceiling-near", "loft/C"])
+def test_arrow_of_ceilings_and_standing_boards_says_in_words_where_the_end_goes(surface):
+    pieces = on_surface(surface)
+    assert pieces
+    ceiling = surface != "loft/C"
+    for card in pieces:
+        assert card.lying.arrow_text == ("THIS END TO WALL B" if ceiling else "TOP") or (
+            # boards that lie across the first wall point the other way
+            ceiling and card.on.lay.upright
+        )
+        svg = piece_drawing(card, UnitSystem.INCH).svg
+        assert f">{card.lying.arrow_text}<" in svg
+
+
+def test_round_light_is_given_by_its_center_and_its_diameter():
+    ((card, hole),) = with_hole(piece_cards(takeoff()), "Lamp")
+    along, across, wide = hole_check(hole, card, UnitSystem.INCH).split("; ")
+    # 6 in and a sixteenth around it
+    assert wide == '6 1/8" in diameter'
+    x, y = hole.cut.middle
+    assert along.startswith(f"Lamp: center {tape(x, UnitSystem.INCH)} from the left end, ")
+    assert across.startswith(f"center {tape(y, UnitSystem.INCH)} from the near edge, ")
+
+
+def door_in_a_board(at):
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        openings=(opening("door", "B", at, 0, 36, 80),),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    return [(card, notch) for card in piece_cards(made).values() for notch in card.notches]
+
+
+def test_door_has_the_measures_from_both_ends_and_both_edges():
+    # one board of 95 3/4 in from 1/8 in beyond the board of the wall before it, 1/2 in thick
+    marks = door_in_a_board(20)
+    card, notch = next(pair for pair in marks if pair[1].open_sides == ("near",))
+    left, right = notch.area.left, card.on.lay.long - notch.area.right
+    words = opening_check(notch, card, UnitSystem.INCH)
+    assert f"Door: {tape(left, UnitSystem.INCH)} from the left end" in words
+    assert f"{tape(right, UnitSystem.INCH)} from the right end, 3' 0\" along" in words
+    assert "; out over the near edge, " in words
+
+
+def test_door_that_would_nearly_fit_turned_is_warned_of():
+    def notes(at):
+        return [note for card, _ in door_in_a_board(at) for note in card.notes if "turned" in note]
+
+    # its middle at 47, the board's at 48
+    assert any(
+        'Door turned left and right would still nearly fit: only 2" off' in note
+        for note in notes(29)
+    )
+    assert not notes(30)
+    assert not notes(12)
+
+
+def test_code_of_a_narrow_piece_stands_on_no_other_piece():
+    # a row of 3 in is left under two of 48 in
+    room = Room(
+        id="r",
+        name="Room",
+        shape=QuickRoom(length=inches(120), width=inches(96)),
+        ceiling=Ceiling(height=inches(100)),
+    )
+    made = take_off(House(id="h", name="H", rooms=(room,), catalogue=CATALOGUE))
+    for card in sheet_cards(made):
+        drawing = sheet_drawing(card, UnitSystem.INCH, page=PHONE)
+        shapes = [
+            shape.corners
+            for shape in drawing.canvas.shapes
+            if isinstance(shape, Polygon) and shape.cls == "edge"
+        ]
+        by_code = dict(zip((piece.code for piece in card.pieces), shapes, strict=True))
+        words = [s for s in drawing.canvas.shapes if isinstance(s, TextLine) and s.cls == "code"]
+        assert {word.text for word in words} == set(by_code)
+        for word in words:
+            for code, corners in by_code.items():
+                xs, ys = [x for x, _ in corners], [y for _, y in corners]
+                inside = min(xs) < word.x < max(xs) and min(ys) < word.y < max(ys)
+                assert not inside or code == word.text, (word.text, code)
+
+
+@pytest.mark.parametrize(
+    ("jog", "how"), [(0.25, "rasp it down"), (1.5, "saw it"), (12, "score and fold the longer")]
+)
+def test_corner_that_is_cut_out_is_scored_only_where_it_snaps(jog, how):
+    outline = [(0, 0), (60, 0), (60, 30), (60 - jog, 30), (60 - jog, 48), (0, 48)]
+    points = [(inches(x), inches(y)) for x, y in outline]
+    sides = [
+        PieceSide(
+            start=start,
+            end=end,
+            side=Side.TOP,
+            sloped=False,
+            meeting=Meeting.SURFACE,
+            text="toward Wall C",
+        )
+        for start, end in zip(points, [*points[1:], points[0]], strict=True)
+    ]
+    lay = Lay(left=Nm(0), bottom=Nm(0), width=inches(60), height=inches(48), upright=False)
+    (cut,) = last_cuts("K-A1", sides, lay, UnitSystem.INCH)
+    assert how in cut.text
+    assert ("score" in cut.text) is (jog == 12)
+
+
+def test_slope_is_marked_by_both_its_ends_and_its_length():
+    ((card, cut),) = [
+        (card, cut)
+        for card in piece_cards(takeoff()).values()
+        for cut in card.last_cuts
+        if card.code == "L-B1"
+    ]
+    (x0, y0), (x1, y1) = cut.spots
+    units = UnitSystem.INCH
+    long = tape(round(((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5), units)
+    assert f": {long} along the slope; the far part comes off" in cut.text
+    for (x, y), end in (((x0, y0), "from "), ((x1, y1), "to ")):
+        ends = {0: "left end", card.on.lay.long: "right end"}
+        words = (
+            f"{end}the {ends[x]}, {tape(y, units)} from the near edge"
+            if x in ends and 0 < y < card.on.lay.across
+            else ends.get(x, "edge")
+        )
+        assert words in cut.text
+
+
+def test_screws_are_told_in_whole_inches_and_their_lines_in_eighths():
+    card = on_surface("loft/A")[0]
+    assert 'at most 16" apart' in screw_words(card, UnitSystem.INCH)
+    readings = [
+        fact.label
+        for piece in piece_cards(takeoff()).values()
+        for fact in piece_drawing(piece, UnitSystem.INCH).facts
+        if fact.kind == "Screw line"
+    ]
+    assert readings
+    assert not [reading for reading in readings if "/16" in reading]
+
+
+def test_drawing_and_words_of_one_mark_have_one_number():
+    for card in piece_cards(takeoff()).values():
+        rows = mark_rows(card, UnitSystem.INCH)
+        facts = piece_drawing(card, UnitSystem.INCH).facts
+        for row in rows:
+            for end, measure in (("left end", row.left), ("right end", row.right)):
+                drawn = {
+                    fact.label
+                    for fact in facts
+                    if fact.kind == f"From the {end}" and row.name in fact.says
+                }
+                assert not drawn or measure in drawn, (row.name, end, drawn)
+
+
+def test_piece_says_where_on_its_wall_it_hangs_and_what_it_weighs():
+    lower = next(card for card in on_surface("loft/A") if "bottom row" in card.goes)
+    left = tape(lower.on.lay.left, UnitSystem.INCH)
+    gap = tape(lower.on.lay.bottom, UnitSystem.INCH)
+    assert lower.place == (
+        f"Left side {left} from the framing corner on its left, lower edge {gap} above the subfloor"
+    )
+    area = Fraction(lower.on.lay.long, FOOT) * Fraction(lower.on.lay.across, FOOT)
+    board = CATALOGUE.board("regular").weight(inches(0.5))
+    assert lower.pounds == round(area * Fraction(board))
+
+
+def test_piece_of_a_ceiling_says_its_place_from_two_walls():
+    for card in on_surface("odd/ceiling"):
+        lay = card.on.lay
+        left, near = (tape(at, UnitSystem.INCH) for at in (lay.left, lay.bottom))
+        assert card.place == (
+            f"As you look up: left side {left} from the framing at Wall D and near side {near} "
+            "from the framing at Wall A"
+        )

@@ -74,3 +74,19 @@ def test_hostile_names_stay_one_line_of_ascii():
 def test_unknown_surface_is_refused():
     with pytest.raises(BadValue, match="No surface"):
         surface_dxf(takeoff(), "odd/Z")
+
+
+@pytest.mark.parametrize(
+    ("surface", "way"),
+    [("loft/A", "seen from inside the room"), ("odd/ceiling", "seen from below")],
+)
+def test_file_says_its_room_its_surface_how_it_is_seen_and_its_unit(surface, way):
+    made = takeoff()
+    text = surface_dxf(made, surface)
+    room = next(room for room in made.rooms if room.room == surface.partition("/")[0])
+    name = next(s.name for s in room.surfaces if s.id == surface)
+    assert name.partition(", ")[2] in text
+    assert way in text
+    assert "all lengths in inches" in text
+    metric = surface_dxf(takeoff(UnitSystem.MILLIMETRE), surface)
+    assert "all lengths in millimeters" in metric

@@ -1,10 +1,14 @@
+import re
+
 import pytest
 
 from takeoff.cards.hanging import HangKind, hanging_order
-from takeoff.choices import SurfaceKind
+from takeoff.choices import CeilingKind, Runs, SurfaceKind
 from takeoff.errors import BadValue
+from takeoff.house import Ceiling, Framing, House, Outline, QuickRoom, Room, Wall
+from takeoff.job import take_off
 from takeoff.units import INCH
-from tests.takeoff.drawing.house import takeoff
+from tests.takeoff.drawing.house import CATALOGUE, inches, takeoff
 
 
 def steps(room="loft"):
@@ -130,3 +134,67 @@ def test_lift_under_a_slope_stands_nearer_than_the_tape_on_the_slope_says():
 def test_unknown_room_is_refused():
     with pytest.raises(BadValue, match="No room"):
         hanging_order(takeoff(), "cellar")
+
+
+def test_lift_is_told_by_the_walls_it_stands_from():
+    made = takeoff()
+    told = [
+        step.what
+        for step in hanging_order(made, "odd")
+        if step.lift and step.surface == "odd/ceiling"
+    ]
+    assert told
+    for what in told:
+        assert re.search(r": center the drywall lift .+ from Wall D and .+ from Wall A$", what), (
+            what
+        )
+
+
+def corner_room():
+    """An L: 120 x 100 in with a corner of 40 x 40 taken out at the far right."""
+    sides = ((120, 90), (60, 90), (40, -90), (40, 90), (80, 90), (100, 90))
+    return Room(
+        id="r",
+        name="Room",
+        shape=Outline(
+            walls=tuple(
+                Wall(id=letter, name=f"Wall {letter}", length=inches(long), turn=turn)
+                for letter, (long, turn) in zip("ABCDEF", sides, strict=True)
+            )
+        ),
+        ceiling_framing=Framing(spacing=inches(16), first=inches(4), runs=Runs.ACROSS),
+    )
+
+
+def test_no_step_before_the_first_sheet_is_told_twice():
+    made = take_off(House(id="h", name="H", rooms=(corner_room(),), catalogue=CATALOGUE))
+    before = [step.what for step in hanging_order(made, "r") if step.kind is HangKind.BEFORE]
+    starts = [what.rpartition(":")[0] for what in before]
+    assert len(starts) == len(set(starts))
+
+
+def test_members_of_a_sloped_ceiling_are_called_rafters():
+    made = take_off(
+        House(
+            id="h",
+            name="H",
+            rooms=(
+                Room(
+                    id="r",
+                    name="Attic",
+                    shape=QuickRoom(length=inches(140), width=inches(110)),
+                    ceiling=Ceiling(
+                        kind=CeilingKind.SLOPE,
+                        height=inches(80),
+                        high=inches(110),
+                        low_wall="A",
+                    ),
+                    ceiling_framing=Framing(spacing=inches(16), first=inches(4)),
+                ),
+            ),
+            catalogue=CATALOGUE,
+        )
+    )
+    texts = [edge.text for edge in made.unsupported_edges if "ceiling" in edge.surface]
+    assert texts
+    assert all("the rafters run along" in text for text in texts)

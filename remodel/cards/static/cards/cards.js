@@ -84,8 +84,9 @@
       return answer.text().then(function (text) {
         var now = waiting();
         if (now[name] && now[name].fields.key === mark.fields.key) { delete now[name]; keep(now); }
+        if (answer.status === 409 && askFirst(name)) return null;
         if (answer.ok) show(name, now[name] ? now[name].fields.done : mark.fields.done, "");
-        else show(name, mark.fields.done === "yes" ? "no" : "yes", answer.status === 422 ? text : "Not kept: load this page again, then mark it again.");
+        else show(name, mark.fields.done === "yes" ? "no" : "yes", answer.status === 422 || answer.status === 409 ? text : "Not kept: load this page again, then mark it again.");
         return true;
       });
     }, function () { hold(HELD); return null; }).then(function (more) {
@@ -93,6 +94,19 @@
       sending = false;
       if (more) send();
     });
+  }
+
+  /* Something comes first: the form is sent plainly, and its page asks. False where it is not here. */
+  function askFirst(name) {
+    var form = forms().find(function (each) { return nameOf(each) === name; });
+    if (!form) return false;
+    var done = document.createElement("input");
+    done.type = "hidden";
+    done.name = "done";
+    done.value = "yes";
+    form.appendChild(done);
+    form.submit();
+    return true;
   }
 
   function hold(words) {

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.house.models import House, Room, Wall
+from remodel.house.queries import faces_of
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
@@ -173,8 +174,8 @@ def wall_choices(room: Room) -> words.Choices:
 
 
 def plane_choices(room: Room) -> words.Choices:
-    """The ceiling's planes: two under a gable, otherwise one. In a plain list of surfaces they are
-    the rows that are ceilings."""
+    """The ceiling's planes: slopes and flat part where there are several, otherwise one. In a plain
+    list of surfaces they are the rows that are ceilings."""
     if room.shape == "surfaces":
         return [
             (surface.key, surface.name)
@@ -182,15 +183,19 @@ def plane_choices(room: Room) -> words.Choices:
             if surface.kind == "ceiling"
         ]
     home = room.behind.room if room.behind is not None else room
-    if home.ceiling_kind == "gable":
-        return [("ceiling-near", "Ceiling, near slope"), ("ceiling-far", "Ceiling, far slope")]
-    return [("ceiling", "Ceiling")]
+    if home.ceiling_kind not in ("gable", "vault"):
+        return [("ceiling", "Ceiling")]
+    planes = [("ceiling-near", "Ceiling, near slope")]
+    if home.ceiling_kind == "vault":
+        planes.append(("ceiling-flat", "Ceiling, flat part"))
+    if home.ceiling_kind == "gable" or home.ceiling_flat_width is not None:
+        planes.append(("ceiling-far", "Ceiling, far slope"))
+    return planes
 
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
     """The surfaces that a thing may be placed on: walls, partitions, and the ceiling as a whole."""
-    own = [room.behind] if room.behind is not None else room.partitions.all()
-    choices = [*wall_choices(room), *((face.key, face.name) for face in own)]
+    choices = [*wall_choices(room), *faces_of(room).items()]
     if not ceilings:
         return choices
     return [

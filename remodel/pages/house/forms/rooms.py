@@ -299,7 +299,30 @@ class RoomForm(HouseForm):
         label="Height at the far eave",
         example=8 * FOOT,
     )
+    ceiling_flat_at = length(
+        most=200 * FOOT,
+        required=False,
+        label="Low wall to the flat part, measured level",
+        example=int(4 * FOOT + 6 * INCH),
+    )
+    ceiling_flat_width = length(
+        most=200 * FOOT,
+        required=False,
+        label="Width of the flat part",
+        help_text="Empty where it reaches the far wall",
+        example=int(5 * FOOT + 2 * INCH),
+    )
     measured_to = choose(_MEASURED, label="You measured to")
+    garage = forms.BooleanField(
+        label="It is a garage",
+        required=False,
+        help_text="Its ceiling takes fire-rated board where there is a room to live in above",
+    )
+    slab = forms.BooleanField(
+        label="Its floor is a concrete slab",
+        required=False,
+        help_text="Partitions then stand on treated plates, anchored in the concrete",
+    )
     finished = forms.BooleanField(
         label="This room is finished already", required=False, help_text="Nothing is bought for it"
     )
@@ -338,11 +361,15 @@ class RoomForm(HouseForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         kind = cleaned.get("ceiling_kind")
-        if kind in ("slope", "gable"):
-            for name, example in (
-                ("ceiling_low_wall", "Choose it"),
-                ("ceiling_high", "Enter it, for example 11' 6\""),
-            ):
+        needed = {
+            "ceiling_low_wall": "Choose it",
+            "ceiling_high": "Enter it, for example 11' 6\"",
+            "ceiling_flat_at": "Enter it, for example 4' 6\"",
+        }
+        if kind in ("slope", "gable", "vault"):
+            if kind != "vault":
+                del needed["ceiling_flat_at"]
+            for name, example in needed.items():
                 if not cleaned.get(name) and name not in self.errors:
                     self.add_error(name, f'"{self.fields[name].label}" is empty. {example}')
         return cleaned
@@ -354,7 +381,11 @@ class RoomForm(HouseForm):
         if kind == "flat":
             columns |= {"ceiling_low_wall": "", "ceiling_high": None}
         if kind in ("flat", "slope"):
-            columns |= {"ceiling_ridge_at": None, "ceiling_far_height": None}
+            columns |= {"ceiling_far_height": None}
+        if kind in ("flat", "slope", "vault"):
+            columns |= {"ceiling_ridge_at": None}
+        if kind in ("flat", "slope", "gable"):
+            columns |= {"ceiling_flat_at": None, "ceiling_flat_width": None}
         if self.sized:
             columns["length"], columns["width"] = (
                 columns.pop("room_length"),

@@ -27,16 +27,17 @@ from remodel.web.lengths import show_length
 __all__ = ["HouseRulesForm"]
 
 _NUMBER = re.compile(r"[0-9]{1,3}(?:[.,][0-9]{1,9})?|[.,][0-9]{1,9}", re.ASCII)
-_MOST_MINUTES = 600
+_MOST = 600
 
 
-class MinutesField(forms.Field):
-    """Minutes of work, with decimals. Cleans to a decimal."""
+class NumberField(forms.Field):
+    """A number from 0 with decimals, of what `of` says: minutes of work, or an area. Cleans to a
+    decimal."""
 
     widget = forms.TextInput
 
-    def __init__(self, *, example: str, **options: Any) -> None:
-        self.example = example
+    def __init__(self, *, example: str, of: str = "minutes", **options: Any) -> None:
+        self.example, self.of = example, of
         super().__init__(**options)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
@@ -50,11 +51,11 @@ class MinutesField(forms.Field):
         if not text:
             return None
         number = Decimal(text.replace(",", ".")) if _NUMBER.fullmatch(text) else None
-        if number is None or number > _MOST_MINUTES:
+        if number is None or number > _MOST:
             raise ValidationError(
-                f'"{self.label}" must be from 0 to {_MOST_MINUTES} minutes. Enter, for example, '
+                f'"{self.label}" must be from 0 to {_MOST} {self.of}. Enter, for example, '
                 f"{self.example}",
-                code="minutes",
+                code="number",
             )
         return number
 
@@ -146,7 +147,15 @@ def _field(rule: HouseRule, house: House, default: Any) -> forms.Field:
             required=False,
         )
     if rule.kind == "minutes":
-        return MinutesField(label=label, example=f"{default.normalize():f}", required=False)
+        return NumberField(label=label, example=f"{default.normalize():f}", required=False)
+    if rule.kind == "coverage":
+        metric = house.units == "mm"
+        return NumberField(
+            label=label,
+            example="2" if metric else "10",
+            of="square meters" if metric else "square feet",
+            required=False,
+        )
     if rule.kind == "pounds":
         return CountField(label=label, least=rule.least, most=500, example=80, required=False)
     if rule.kind == "yes":

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 
 from remodel.bridge import words
 from remodel.bridge.framings import Framing, framing_of, framing_with
-from remodel.bridge.lengths import FOOT, INCH
+from remodel.bridge.lengths import FOOT, INCH, BadValue
+from remodel.bridge.let_in import (
+    Patch,
+    PatchEntered,
+    insulation_entered,
+    insulation_of,
+    patches_entered,
+    patches_of,
+    read_r_value,
+    shown_area,
+)
 from remodel.house.models import Room, SurfaceChoice
 from remodel.pages.house.forms.fields import (
     UNKNOWN,
@@ -24,10 +35,10 @@ from remodel.pages.house.forms.fields import (
     yes_no,
 )
 from remodel.pages.rules_words import default_is, rule_now
-from remodel.web.fields import LengthField, TextField
+from remodel.web.fields import CountField, LengthField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
-__all__ = ["MemberForm", "SurfaceForm"]
+__all__ = ["MemberForm", "PatchForm", "SurfaceForm"]
 
 _HOUSE = "house"
 _ROOM = "room"
@@ -49,15 +60,56 @@ class SurfaceForm(HouseForm):
         help_text="",
         example=int(INCH // 2),
     )
+    old_lining = choose(
+        [(UNKNOWN, "I don't know yet"), *words.OLD_LININGS],
+        required=False,
+        label="The old lining is",
+        initial=UNKNOWN,
+        help_text="Says what tearing it out weighs",
+    )
     board = forms.ChoiceField(required=False, label="Board")
+    layers = choose(
+        [("1", "One layer"), ("2", "Two layers, their joints apart")],
+        required=False,
+        label="New board",
+        initial="1",
+    )
     orientation = choose(words.ORIENTATIONS, label="Boards run")
     joint_mode = choose(words.JOINT_MODES, label="Butt seams")
     wet = forms.BooleanField(required=False, label="Wet area (tub or shower)")
     tiled = forms.BooleanField(required=False, label="It is tiled")
-    insulated = forms.BooleanField(
-        required=False, label="Insulation lies on the board", help_text="Matters on ceilings"
+    above = choose(
+        [(UNKNOWN, "I don't know yet"), *words.ABOVE],
+        required=False,
+        label="Above it is",
+        initial=UNKNOWN,
     )
-    braces = forms.BooleanField(required=False, label="The board here braces the structure")
+    insulated = choose(
+        yes_no(),
+        required=False,
+        label="Does insulation lie on the board?",
+        initial=UNKNOWN,
+        help_text="Until you say, a ceiling counts as if it did, unless there is a room above",
+    )
+    r_value = TextField(
+        required=False,
+        max_length=20,
+        label="R-value of batts you put in",
+        help_text="Your climate and local code say which. Empty where nothing goes in",
+    )
+    batt_area = forms.DecimalField(
+        required=False, max_digits=8, decimal_places=2, label="Area they fill"
+    )
+    retarder = forms.BooleanField(
+        required=False,
+        label="A sheet against vapor goes over them",
+        help_text="Whether one is wanted, and on which side, depends on your climate",
+    )
+    braces = forms.BooleanField(
+        required=False,
+        label="The board here braces the structure",
+        help_text="A ceiling is then boarded across its joists, and its perimeter is blocked",
+    )
     rated = TextField(
         required=False,
         label="Rated for fire or sound: which assembly",
@@ -104,6 +156,7 @@ class SurfaceForm(HouseForm):
             example = "30 in, 61 1/2 in" if self.units != "mm" else "760, 1560"
             field.help_text = f"Centers with commas between, like {example}"
         inherited = framing_of(room.wall_framing if is_wall else room.ceiling_framing)
+        self._ask_of_insulation(is_wall)
         own = framing_of(self.row.framing) if self.row.framing else None
         same = "As the room: " + (
             spacing_text(int(inherited.spacing), self.units)
@@ -119,6 +172,41 @@ class SurfaceForm(HouseForm):
             else self.row.framing
         )
         self.initial.update(self._initial(own or inherited, board=value))
+
+    def _ask_of_insulation(self, is_wall: bool) -> None:
+        """Ask in the house's units, and of a ceiling alone what is above it."""
+        if is_wall:
+            del self.fields["above"], self.fields["insulated"]
+        metric = self.units == "mm"
+        self.fields["batt_area"].help_text = (
+            "Between studs or joists, in square meters. For example, 8.5"
+            if metric
+            else "Between studs or joists, in square feet. For example, 92"
+        )
+        if metric:
+            self.fields["r_value"].label = "RSI of batts you put in"
+        self.fields["batt_area"].widget.attrs["inputmode"] = "decimal"
+        self.fields["batt_area"].error_messages["invalid"] = (
+            f'"Area they fill" could not be read. Enter a number, for example '
+            f"{'8.5' if metric else '92'}"
+        )
+
+    def clean_r_value(self) -> Decimal | None:
+        """The R-value as batts of it are sold."""
+        typed = self.cleaned_data["r_value"]
+        try:
+            return read_r_value(typed, self.units) if typed else None
+        except BadValue as error:
+            label = self.fields["r_value"].label
+            raise forms.ValidationError(f'"{label}": {error}') from None
+
+    def clean_batt_area(self) -> Decimal | None:
+        area: Decimal | None = self.cleaned_data["batt_area"]
+        if area is not None and area <= 0:
+            raise forms.ValidationError(
+                f'"Area they fill" must be more than zero. {self.fields["batt_area"].help_text}'
+            )
+        return area
 
     def _inherit(self, room: Room, board: str, boards: words.Choices) -> None:
         """Have each choice that may be left to the room or the house say what that is now."""
@@ -142,15 +230,22 @@ class SurfaceForm(HouseForm):
 
     def _initial(self, framing: Framing, *, board: str) -> dict[str, Any]:
         row = self.row
+        batts = insulation_of(row.insulation)
         return {
+            "above": row.above or UNKNOWN,
+            "insulated": {None: UNKNOWN, True: "yes", False: "no"}[row.insulated],
+            "r_value": str(batts.r) if batts else "",
+            "batt_area": shown_area(batts, self.units) if batts else None,
+            "retarder": batts is not None and batts.retarder,
             "action": row.action or "board",
             "lining": row.lining,
+            "old_lining": row.old_lining or UNKNOWN,
+            "layers": str(row.layers),
             "board": board,
             "orientation": row.orientation or _HOUSE,
             "joint_mode": row.joint_mode or _HOUSE,
             "wet": row.wet,
             "tiled": row.tiled,
-            "insulated": row.insulated,
             "braces": row.braces,
             "rated": row.rated,
             "first": int(framing.first) or None,
@@ -165,6 +260,7 @@ class SurfaceForm(HouseForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         cleaned["spacing_nm"] = read_spacing(self, "spacing")
+        self._check_batts(cleaned)
         if cleaned.get("spacing") == _ROOM:
             # the room's framing stands; what is said of members here would be lost, so it is not
             # dropped in silence
@@ -191,7 +287,24 @@ class SurfaceForm(HouseForm):
                     break
         return cleaned
 
-    def columns(self, members: list[tuple[int, int, str]]) -> dict[str, Any]:
+    def _check_batts(self, cleaned: dict[str, Any]) -> None:
+        """An R-value goes with an area, and both with a sheet over them."""
+        r, area = cleaned.get("r_value"), cleaned.get("batt_area")
+        if self.errors.keys() & {"r_value", "batt_area"}:
+            return
+        if (r is None) != (area is None):
+            name = "r_value" if r is None else "batt_area"
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
+        elif r is None and cleaned.get("retarder"):
+            self.add_error(
+                "retarder",
+                f'"{self.fields["retarder"].label}" goes with batts. Enter them and the area they '
+                "fill, or take it off",
+            )
+
+    def columns(
+        self, members: list[tuple[int, int, str]], patches: list[PatchEntered]
+    ) -> dict[str, Any]:
         """The columns of the choice. `members` are those out of line, as (center, out by,
         remedy)."""
         cleaned = self.cleaned_data
@@ -204,11 +317,22 @@ class SurfaceForm(HouseForm):
                 "joint_mode",
                 "wet",
                 "tiled",
-                "insulated",
                 "braces",
                 "rated",
             )
         }
+        columns["insulation"] = insulation_entered(
+            cleaned["r_value"],
+            cleaned["batt_area"],
+            retarder=cleaned["retarder"],
+            units=self.units,
+        )
+        columns["patches"] = patches_entered(patches)
+        columns["layers"] = int(cleaned["layers"] or 1)
+        columns["old_lining"] = cleaned["old_lining"].replace(UNKNOWN, "")
+        if "above" in cleaned:
+            columns["above"] = cleaned["above"].replace(UNKNOWN, "")
+            columns["insulated"] = {"yes": True, "no": False}.get(cleaned["insulated"])
         for name in ("orientation", "joint_mode"):
             columns[name] = "" if columns[name] == _HOUSE else columns[name]
         columns |= board_columns(self.row, "board", cleaned["board"])
@@ -232,12 +356,72 @@ class SurfaceForm(HouseForm):
         return columns
 
     @property
+    def patches(self) -> tuple[Patch, ...]:
+        """The patches that are stored now."""
+        return patches_of(self.row.patches)
+
+    @property
     def uneven(self) -> list[tuple[int, int, str]]:
         """The members out of line that are stored now."""
         return [
             (int(member.at), int(member.out_by), member.remedy.value)
             for member in framing_of(self._inherited).uneven
         ]
+
+
+class PatchForm(RowForm):
+    """One size of patch. An empty row is no patch."""
+
+    width = length(most=100 * FOOT, required=False, label="Width", example=16 * INCH)
+    height = length(most=100 * FOOT, required=False, label="Height", example=12 * INCH)
+    count = CountField(least=1, most=500, required=False, label="How many", example=1)
+    held = forms.ChoiceField(choices=words.PATCH_HELD, label="Held by", initial="strips")
+    thickness = length(
+        most=FOOT,
+        required=False,
+        label="Thickness round it",
+        help_text="Of the old board or plaster; empty takes the old lining",
+        example=int(7 * INCH // 8),
+    )
+
+    def __init__(
+        self, *args: Any, number: int = 1, patch: Patch | None = None, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("width", "height", "count", "held", "thickness"):
+            label = str(self.fields[name].label)
+            self.fields[name].label = f"Patch {number}, {label[:1].lower()}{label[1:]}"
+        if patch is not None:
+            self.initial.update(
+                {
+                    "width": int(patch.width),
+                    "height": int(patch.height),
+                    "count": patch.count,
+                    "held": patch.held.value,
+                    "thickness": None if patch.thickness is None else int(patch.thickness),
+                }
+            )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        width, height = cleaned.get("width"), cleaned.get("height")
+        if (width is None) != (height is None) and not self.errors:
+            name = "width" if width is None else "height"
+            self.add_error(name, f'"{self.fields[name].label}" is empty. Enter it, or empty both')
+        return cleaned
+
+    @property
+    def entered(self) -> PatchEntered | None:
+        cleaned = self.cleaned_data
+        if cleaned.get("width") is None or cleaned.get("height") is None:
+            return None
+        return PatchEntered(
+            width=cleaned["width"],
+            height=cleaned["height"],
+            count=cleaned.get("count") or 1,
+            held=cleaned["held"],
+            thickness=cleaned.get("thickness"),
+        )
 
 
 class MemberForm(RowForm):

@@ -9,7 +9,7 @@ from django import forms
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.checks import CUTOUT_ACROSS, OPENING_LEFT
-from remodel.house.models import Cutout, HiddenItem, Opening, Room
+from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
 from remodel.pages.house.forms.fields import choose, length, surface_choices, wall_choices
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm
@@ -17,6 +17,7 @@ from remodel.web.forms import HouseForm
 __all__ = ["CutoutForm", "HiddenForm", "OpeningForm"]
 
 _ROUND = ("round", "pipe")
+NOT_OVERHEAD = "Not on a ceiling, round or square"
 _LUMBER: words.Choices = [("2x4", "2x4"), ("2x6", "2x6"), ("2x8", "2x8"), ("2x10", "2x10")]
 
 
@@ -91,15 +92,26 @@ class OpeningForm(OnSurfaceForm):
         help_text="With the door or window itself, an allowance is added for the rough opening",
     )
     edge = choose(words.OPENING_EDGES, label="The board ends", initial="cased")
-    field_order = ("kind", "surface", "left", "width", "height", "sill", "given", "edge", "name")
-    again = ("kind", "given", "edge", "width", "height", "sill")
+    return_depth = length(
+        most=2 * FOOT,
+        required=False,
+        label="How deep it is turned in",
+        help_text="From the face of the framing to the frame, or through the wall. Board, screws "
+        "and both edges are counted by it",
+        example=int(4 * INCH + INCH // 2),
+    )
+    field_order = (
+        *("kind", "surface", "left", "width", "height", "sill", "given", "edge"),
+        *("return_depth", "name"),
+    )
+    again = ("kind", "given", "edge", "return_depth", "width", "height", "sill")
     ceilings = False
 
     def __init__(self, *args: Any, row: Opening | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
         if row is not None and row.partition is not None:
-            self._offer_surfaces([(row.partition.key, row.partition.name)])
-            self.initial["surface"] = row.partition.key
+            self._offer_surfaces(list(row.partition.faces.items()))
+            self.initial["surface"] = row.plane
         elif row is not None:
             self._offer_surfaces(wall_choices(self.room))
 
@@ -115,13 +127,21 @@ class OpeningForm(OnSurfaceForm):
                 f'"{self.fields["sill"].label}" is empty. Enter it for a window, for example 24 in '
                 "or 600 mm",
             )
+        if cleaned.get("return_depth") and cleaned.get("edge") not in ("return", None):
+            self.add_error(
+                "return_depth",
+                f'"{self.fields["return_depth"].label}": only board that is turned into the '
+                "opening has a depth. Choose that, or empty this field",
+            )
         return cleaned
 
     @property
-    def partition_key(self) -> str:
-        """The planned partition the opening stands in; empty for a wall."""
-        key = str(self.cleaned_data["surface"])
-        return "" if key in dict(wall_choices(self.room)) else key
+    def partition(self) -> Partition | None:
+        """The planned partition the opening stands in, in one of its legs; None for a wall."""
+        key = self.cleaned_data["surface"]
+        partitions = Partition.objects.filter(house=self.room.house_id)
+        in_wall = key in dict(wall_choices(self.room))
+        return None if in_wall else next(one for one in partitions if key in one.faces)
 
     def columns(self) -> dict[str, Any]:
         return self.values | {"sill": self.cleaned_data["sill"] or 0}
@@ -195,9 +215,14 @@ class CutoutForm(PlacedForm):
         help_text="Empty for a round one",
         example=int(3 * INCH + 3 * INCH // 4),
     )
+    along = forms.ChoiceField(
+        label="On a ceiling, its longer side lies along",
+        required=False,
+        help_text="Look at the duct or box: the wall that its longer side runs along",
+    )
     field_order = (
         *("kind", "surface", "across_origin", "across_distance", "across_to"),
-        *("up_origin", "up_distance", "up_to", "width", "height", "name"),
+        *("up_origin", "up_distance", "up_to", "width", "height", "along", "name"),
     )
     again = (
         "kind",
@@ -208,14 +233,38 @@ class CutoutForm(PlacedForm):
         "up_to",
         "width",
         "height",
+        "along",
     )
 
     def __init__(self, *args: Any, row: Cutout | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
+        field = self.fields["along"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [("", NOT_OVERHEAD), *wall_choices(self.room)]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
         kind, height = cleaned.get("kind"), cleaned.get("height")
+        overhead = cleaned.get("surface") == "ceiling" and self.room.shape != "surfaces"
+        if kind in _ROUND:
+            cleaned["along"] = ""
+        elif not overhead and cleaned.get("along"):
+            label = self.fields["along"].label
+            self.add_error(
+                "along",
+                f'"{label}": this one is not on a ceiling. Choose "{NOT_OVERHEAD}"',
+            )
+        elif (
+            overhead
+            and height is not None
+            and height != cleaned.get("width")
+            and not cleaned.get("along")
+        ):
+            self.add_error(
+                "along",
+                f'"{self.fields["along"].label}" is empty. Choose the wall that its longer side '
+                "runs along, for example Wall A",
+            )
         if kind in _ROUND and height is not None:
             self.add_error(
                 "height",

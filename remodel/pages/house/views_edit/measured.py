@@ -12,6 +12,7 @@ from remodel.bridge.framings import framing_of
 from remodel.bridge.records import rules_of
 from remodel.house.marks import CODE_LABEL
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
+from remodel.house.queries import faces_of
 from remodel.pages.house.forms.fields import (
     board_choices,
     board_value,
@@ -117,9 +118,7 @@ def _facts(room: Room) -> list[Fact]:
             about="the joists",
         ),
     ]
-    hung = {wall.key: wall.name for wall in walls} | {
-        partition.key: partition.name for partition in room.partitions.all()
-    }
+    hung = {wall.key: wall.name for wall in walls} | faces_of(room)
     order = ", ".join(hung.get(key, key) for key in room.hang_first) or "The longest wall first"
     facts.append(
         Fact(
@@ -164,10 +163,9 @@ def _surface_table(room: Room) -> Table:
     rows: list[list[str | Cell]] = []
     boards = dict(board_choices(room.house))
     choices = {choice.surface_key: choice for choice in room.choices.select_related("wall")}
-    faces = [room.behind] if room.behind is not None else list(room.partitions.all())
     for key, name in [
         *wall_choices(room),
-        *((face.key, face.name) for face in faces),
+        *faces_of(room).items(),
         *plane_choices(room),
     ]:
         row = choices.get(key)
@@ -213,7 +211,7 @@ def opening_table(room: Room) -> Table:
         [
             Cell(text=opening.name, url=reverse("opening-edit", args=[opening.pk])),
             opening.get_kind_display(),
-            opening.partition.name if opening.partition else _on(opening),
+            opening.partition.faces[opening.plane] if opening.partition else _on(opening),
             marked_length(opening.left, units),
             f"{marked_length(opening.width, units)} × {marked_length(opening.height, units)}",
             marked_length(opening.sill, units) if opening.sill else "On the floor",
@@ -255,6 +253,8 @@ def _placed_table(room: Room, things: Any, word: str, caption: str, *, id_: str)
         size = marked_length(thing.width, units)
         if thing.height is not None:
             size += f" × {marked_length(thing.height, units)}"
+        if along := walls.get(getattr(thing, "along", "")):
+            size += f", longer side along {along}"
         kind = thing.get_kind_display()
         if getattr(thing, "planned", False):
             kind += ", still to go in"
@@ -289,6 +289,17 @@ def _on(row: Any) -> str:
     return "Ceiling" if row.plane == "ceiling" else str(row.plane).replace("-", " ").capitalize()
 
 
+def _stands(partition: Partition, faces: Mapping[str, str], units: str) -> str:
+    """Where a partition starts, and where it turns."""
+    start = faces.get(partition.plane) or _on(partition)
+    words = f"Off {start}, {marked_length(partition.at, units)} from its left end"
+    legs = partition.legs_now
+    if not legs or partition.length is None:
+        return words
+    corners = "a corner" if len(legs) == 1 else f"{len(legs)} corners"
+    return f"{words}; {corners}, the first after {marked_length(partition.length, units)}"
+
+
 def _partition_table(room: Room) -> Table:
     units = room.house.units
     rows: list[list[str | Cell]] = []
@@ -301,7 +312,7 @@ def _partition_table(room: Room) -> Table:
         rows.append(
             [
                 Cell(text=partition.name, url=reverse("partition-edit", args=[partition.pk])),
-                f"Off {_on(partition)}, {marked_length(partition.at, units)} from its left end",
+                _stands(partition, faces_of(room), units),
                 behind,
                 partition.get_framed_display(),
             ]

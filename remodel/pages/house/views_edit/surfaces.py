@@ -10,11 +10,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
-from remodel.house.queries import surface_of
+from remodel.house.queries import faces_of, surface_of
 from remodel.house.things import surface_choice_clear, surface_choice_set
 from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
 from remodel.pages.house.forms.fields import plane_choices, wall_choices
-from remodel.pages.house.forms.surfaces import MemberForm, SurfaceForm
+from remodel.pages.house.forms.surfaces import MemberForm, PatchForm, SurfaceForm
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
@@ -36,11 +36,12 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     form = SurfaceForm(
         posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen
     )
-    members = _members(request, form)
+    members, patches = _members(request, form), _patches(request, form)
 
     def write(by: By) -> SurfaceChoice:
         uneven = [member.member for member in members if member.member]
-        return surface_choice_set(by=by, room=room, surface=key, **form.columns(uneven))
+        patched = [patch.entered for patch in patches if patch.entered]
+        return surface_choice_set(by=by, room=room, surface=key, **form.columns(uneven, patched))
 
     return edit(
         request,
@@ -53,11 +54,12 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
             "key": key,
             "row": row,
             "members": members,
+            "patches": patches,
             "is_wall": is_wall,
         },
         write=write,
         then=lambda _: saved_and_go(request, "room-edit", room.pk, name=name),
-        more=members,
+        more=[*members, *patches],
         needs_of=room.house,
         against=room,
     )
@@ -85,14 +87,15 @@ def surface_clear(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse
 def _surface(room: Room, key: str) -> tuple[str, bool]:
     """A surface's name, and whether it is a wall. 404 where the room has no such surface."""
     walls = dict(wall_choices(room))
-    faces = {
-        partition.key: partition.name
-        for partition in ([room.behind] if room.behind else room.partitions.all())
-    }
+    faces = faces_of(room)
     ceilings = dict(plane_choices(room))
     for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
         if key in surface:
             return surface[key], is_wall
+    # A partition may leave several parts of a wall in its room, numbered from 2.
+    wall, _, number = key.rpartition("-")
+    if wall in walls and number.isdigit():
+        return f"{walls[wall]} part {number}", True
     raise Http404("No such surface")
 
 
@@ -116,6 +119,26 @@ def _members(request: SiteRequest, form: SurfaceForm) -> list[MemberForm]:
             units=form.units,
             number=index + 1,
             member=kept[index] if index < len(kept) else None,
+        )
+        for index in range(min(len(kept) + _SPARE, _MOST))
+    ]
+
+
+def _patches(request: SiteRequest, form: SurfaceForm) -> list[PatchForm]:
+    """A row of fields for each size of patch, and a few spare rows."""
+    if request.method == "POST":
+        posted = posted_rows(request.POST, "hole", most=_MOST)
+        return [
+            PatchForm(row.data, prefix=row.prefix, units=form.units, number=number)
+            for number, row in enumerate(posted, start=1)
+        ]
+    kept = form.patches
+    return [
+        PatchForm(
+            prefix=f"hole-{index}",
+            units=form.units,
+            number=index + 1,
+            patch=kept[index] if index < len(kept) else None,
         )
         for index in range(min(len(kept) + _SPARE, _MOST))
     ]

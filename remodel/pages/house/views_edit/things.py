@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
 from remodel.house import things
-from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
+from remodel.house.models import Cutout, HiddenItem, Opening, Room
 from remodel.pages.editing import (
     Seen,
     edit,
@@ -62,10 +62,9 @@ class Kind:
 
 def _add_opening(by: By, room: Room, form: OpeningForm, name: str) -> Opening:
     columns = form.columns() | {"name": name}
-    if form.partition_key:
-        columns.pop("surface")
-        partition = Partition.objects.get(house=room.house_id, key=form.partition_key)
-        return things.partition_opening_add(by=by, partition=partition, **columns)
+    if form.partition is not None:
+        leg = columns.pop("surface")
+        return things.partition_opening_add(by=by, partition=form.partition, leg=leg, **columns)
     return things.opening_add(by=by, room=room, **columns)
 
 

@@ -24,6 +24,7 @@ from remodel.house.models import Room, Wall
 from remodel.pages.editing import Seen, edit, offer_undo, page, posted
 from remodel.pages.money_bar import bar_of
 from remodel.pages.paper import paper
+from remodel.pages.stops import asked_first
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
     CSV_HEADER,
@@ -339,6 +340,19 @@ def order_place(request: SiteRequest, order_id: UUID) -> HttpResponse:
     """Place an order, worked out anew; its estimate is frozen from then on."""
     order = order_of(request, order_id, write=True)
     form = _place_form(request, order)
+    rooms = list(order.rooms.select_related("house", "behind"))
+    asked = (
+        asked_first(
+            request,
+            rooms,
+            lambda work: work.of_order(rooms, order.phases),
+            back=reverse("order-detail", args=[order.pk]),
+        )
+        if order.state == Order.State.DRAFT
+        else None
+    )
+    if asked is not None:
+        return asked
 
     def placed(order: Order) -> HttpResponse:
         messages.info(request, _placed_words(order))

@@ -30,7 +30,7 @@ def port(tmp_path_factory):
 def serving(folder, *words, **environment):
     port = free_port()
     server = subprocess.Popen(
-        [sys.executable, "-m", "remodel.web.server", "--bind", f"127.0.0.1:{port}", *words],
+        [sys.executable, "-m", "remodel.server", "--bind", f"127.0.0.1:{port}", *words],
         cwd=ROOT,
         env=os.environ
         | {"HALFBAY_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "tests.settings"}

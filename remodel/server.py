@@ -1,4 +1,4 @@
-"""The web server: `python -m remodel.web.server --bind 127.0.0.1:8000`.
+"""The web server: `python -m remodel.server --bind 127.0.0.1:8000`.
 
 waitress takes each request in whole, with one thread for all connections, before a thread of ours
 works on it. So connections that send nothing, or half a request, hold up nobody; they are closed
@@ -32,8 +32,11 @@ _MOST_CONNECTIONS = 2000
 _LOOK_SECONDS = 1.0
 
 
-class Request(HTTPRequestParser):
+class Request(HTTPRequestParser):  # type: ignore[misc]
     """A request as it comes in. The body of one that is longer than its page allows is not read."""
+
+    adj: Any
+    content_length: int
 
     def parse_header(self, header_plus: bytes) -> None:
         super().parse_header(header_plus)
@@ -48,7 +51,7 @@ class Request(HTTPRequestParser):
             self.headers["CONNECTION"] = "close"
 
 
-class Channel(HTTPChannel):
+class Channel(HTTPChannel):  # type: ignore[misc]
     parser_class = Request
 
 
@@ -78,7 +81,7 @@ def make_server(binds: Sequence[str], *, quiet_seconds: int) -> Any:
 def main(words: Sequence[str]) -> None:
     """Serve until a signal, or until the process that started this one is gone, so that the port is
     free again."""
-    parser = argparse.ArgumentParser(prog="remodel.web.server")
+    parser = argparse.ArgumentParser(prog="remodel.server")
     parser.add_argument("--bind", action="append", required=True)
     parser.add_argument("--quiet-seconds", type=int, default=10)
     given = parser.parse_args(words)

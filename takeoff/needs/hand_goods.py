@@ -1,0 +1,165 @@
+"""What phases take beside what is built in, where it is wanted: blades, a drywall lift by the day,
+masks, sheeting and bags; and what comes off the walls, by weight and volume."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from takeoff.boards.plan import Sheet
+from takeoff.choices import Action, OldLining, SurfaceKind
+from takeoff.geometry.rooms import RoomGeometry
+from takeoff.geometry.surface import Surface
+from takeoff.needs.areas import face_area
+from takeoff.needs.materials import BAGS, BLADES, LIFT_DAYS, MASKS, SHEETING
+from takeoff.needs.need import Need, Phase
+from takeoff.needs.tally import Tally
+from takeoff.quantities import Amount, display, scale
+from takeoff.reference import figures, level
+from takeoff.units import FOOT, INCH, UnitSystem
+
+__all__ = ["TornOut", "needs", "torn_out"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TornOut:
+    """What comes off one surface: its area in square feet, its weight in pounds, and the cubic feet
+    it fills once it is rubble. `known` says whether anybody told what it is."""
+
+    surface: Surface
+    area: Fraction
+    pounds: Fraction
+    cubic_feet: Fraction
+    known: bool
+
+    @property
+    def bags(self) -> int:
+        """How many contractor bags it takes, by weight or by volume, whichever is more."""
+        by_weight = -(-self.pounds // figures.number("TO-bag-weight"))
+        return int(max(by_weight, -(-self.cubic_feet // figures.number("TO-bag-volume"))))
+
+
+def torn_out(room: RoomGeometry) -> Iterator[TornOut]:
+    """Return what is torn off each surface of `room`.
+
+    Old plaster weighs TO-plaster whatever its thickness. Old board, and what nobody has said the
+    kind of, weighs by its thickness.
+    """
+    for surface in room.surfaces:
+        if surface.action is not Action.STRIP_AND_BOARD:
+            continue
+        area = face_area(surface) / FOOT**2
+        thickness = surface.lining or figures.length("HL-old-lining")
+        if surface.old_lining is OldLining.PLASTER:
+            psf = figures.number("TO-plaster")
+        else:
+            psf = figures.number("TO-board") * Fraction(8 * thickness, INCH)
+        yield TornOut(
+            surface=surface,
+            area=area,
+            pounds=area * psf,
+            cubic_feet=area * Fraction(thickness, FOOT) * figures.number("TO-loose"),
+            known=surface.old_lining is not None,
+        )
+
+
+def needs(room: RoomGeometry, sheets: Sequence[Sheet], *, units: UnitSystem) -> tuple[Need, ...]:
+    """Return the hand goods of every phase of `room`. `sheets` are those that are cut in it."""
+    gone = list(torn_out(room))
+    return (
+        *_tear_out(room, gone, units),
+        *_hanging(room, sheets, units),
+        *_sanding(room, sheeted=bool(gone), units=units),
+    )
+
+
+def _tear_out(room: RoomGeometry, gone: Sequence[TornOut], units: UnitSystem) -> tuple[Need, ...]:
+    tally = Tally(Phase.TEAR_OUT, room.room, units)
+    for off in gone:
+        weight = display(Amount(Fraction(round(off.pounds)), "lb"), units)
+        volume = display(Amount(off.cubic_feet, "cu ft"), units)
+        kind = str(off.surface.old_lining) if off.known else "board, as nobody has said"
+        tally.count(
+            BAGS,
+            off.bags,
+            f"old {kind}, {weight} and {volume} as rubble",
+            "TO-plaster" if off.surface.old_lining is OldLining.PLASTER else "TO-board",
+            "TO-loose",
+            "TO-bag-weight",
+            "TO-bag-volume",
+            surface=off.surface.id,
+        )
+    if gone:
+        _masks(tally, sum((off.area for off in gone), Fraction(0)), "tearing out")
+        _sheeting(tally, room)
+    return tally.needs()
+
+
+def _hanging(room: RoomGeometry, sheets: Sequence[Sheet], units: UnitSystem) -> tuple[Need, ...]:
+    tally = Tally(Phase.HANGING, room.room, units)
+    if sheets:
+        per_blade = figures.count("HG-blade")
+        tally.count(
+            BLADES,
+            -(-len(sheets) // per_blade),
+            f"a blade for every {per_blade} of {len(sheets)} sheets cut here",
+            "HG-blade",
+        )
+    overhead = sum(
+        (
+            face_area(surface) / FOOT**2
+            for surface in room.surfaces
+            if surface.kind is SurfaceKind.CEILING and surface.action.gets_board
+        ),
+        Fraction(0),
+    )
+    if overhead:
+        a_day = figures.number("HG-lift")
+        tally.count(
+            LIFT_DAYS,
+            int(-(-overhead // a_day)),
+            f"{display(Amount(overhead, 'sq ft'), units)} of ceiling, at most "
+            f"{display(Amount(a_day, 'sq ft'), units)} a day",
+            "HG-lift",
+        )
+    return tally.needs()
+
+
+def _sanding(room: RoomGeometry, *, sheeted: bool, units: UnitSystem) -> tuple[Need, ...]:
+    tally = Tally(Phase.TAPING, room.room, units)
+    sanded = sum(
+        (
+            face_area(surface) / FOOT**2
+            for surface in room.surfaces
+            if surface.action.gets_board and level(surface.finish_level).sand
+        ),
+        Fraction(0),
+    )
+    if sanded:
+        _masks(tally, sanded, "sanding")
+        if not sheeted:
+            _sheeting(tally, room)
+    return tally.needs()
+
+
+def _masks(tally: Tally, square_feet: Fraction, work: str) -> None:
+    each = figures.number("HG-mask")
+    tally.count(
+        MASKS,
+        int(-(-square_feet // each)),
+        f"{work} {display(Amount(square_feet, 'sq ft'), tally.units)}, at most "
+        f"{display(Amount(each, 'sq ft'), tally.units)} a mask",
+        "HG-mask",
+    )
+
+
+def _sheeting(tally: Tally, room: RoomGeometry) -> None:
+    floor = Amount(Fraction(room.floor_area, FOOT**2), "sq ft")
+    if floor.value:
+        tally.take(
+            SHEETING,
+            scale(floor, 1 + figures.percent("HG-sheeting")),
+            "over the floor, with laps and doorways",
+            "HG-sheeting",
+        )

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from enum import StrEnum
 from fractions import Fraction
 
 from takeoff.boards.hours import SurfaceWork, work_on
@@ -19,9 +20,16 @@ from takeoff.hours import hours_of_room
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.seams import Seam, SeamKind, seams_of
-from takeoff.units import Nm
+from takeoff.units import FOOT, MM, Nm, UnitSystem
 
-__all__ = ["PlanFigures", "figures_of", "figures_of_rooms"]
+__all__ = [
+    "FIGURE_LINES",
+    "FigureKind",
+    "FigureLine",
+    "PlanFigures",
+    "figures_of",
+    "figures_of_rooms",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,8 +38,9 @@ class PlanFigures:
 
     Sheets are those first cut in the room: `sheets_bought`, and `sheets_here`, which are whole ones
     and offcuts that were here. Cuts are counted by piece, as hours count them: a `crosscut` for a
-    length that is not on sale, a `rip` for a width under its sheet's, a `cutout` for each opening
-    or box that a piece has a part of. Seams are lengths, in nanometers; `butt` are those on
+    length that is not on sale and for each tongue beside an opening, a `rip` for a width under its
+    sheet's, a `cutout` for each opening or box that a piece has a part of. Seams are lengths, in
+    nanometers; `butt` are those on
     framing and floating ones, `corner` inside corners and ridges. Hours are of one person, money
     is cents: of the sheets bought, and of backers and shims.
     """
@@ -73,6 +82,48 @@ _SEAMS = {
     SeamKind.INSIDE_CORNER: "corner",
     SeamKind.RIDGE: "corner",
 }
+
+
+class FigureKind(StrEnum):
+    """What a figure counts: things, a length of seams, hours, or cents."""
+
+    COUNT = "count"
+    SEAM = "seam"
+    HOURS = "hours"
+    MONEY = "money"
+
+
+@dataclass(frozen=True, slots=True)
+class FigureLine:
+    """A figure as people compare it: its name, its field of `PlanFigures`, and its kind."""
+
+    name: str
+    field: str
+    kind: FigureKind
+
+    def steps(self, figures: PlanFigures, units: str) -> int:
+        """The figure in whole steps of what is shown, so that the difference of two is that of the
+        numbers people see: things, whole feet or tenths of a meter, tenths of an hour, cents."""
+        value: int | Fraction = getattr(figures, self.field)
+        if self.kind is FigureKind.SEAM:
+            return round(Fraction(value, FOOT if units == UnitSystem.INCH else 100 * MM))
+        return round(value * 10 if self.kind is FigureKind.HOURS else value)
+
+
+FIGURE_LINES = (
+    FigureLine("Sheets", "sheets", FigureKind.COUNT),
+    FigureLine("Pieces", "pieces", FigureKind.COUNT),
+    FigureLine("Crosscuts", "crosscuts", FigureKind.COUNT),
+    FigureLine("Rips", "rips", FigureKind.COUNT),
+    FigureLine("Cut-outs", "cutouts", FigureKind.COUNT),
+    FigureLine("Tapered seams", "tapered", FigureKind.SEAM),
+    FigureLine("Butt seams", "butt", FigureKind.SEAM),
+    FigureLine("Cut-edge seams", "cut_edge", FigureKind.SEAM),
+    FigureLine("Inside corners", "corner", FigureKind.SEAM),
+    FigureLine("Hanging", "hanging", FigureKind.HOURS),
+    FigureLine("Finishing", "finishing", FigureKind.HOURS),
+    FigureLine("Sheets and backers", "money", FigureKind.MONEY),
+)
 
 
 def figures_of(
@@ -166,7 +217,8 @@ def _cuts(house: House, room: RoomGeometry, plan: SurfacePlan) -> _Cuts:
     widths = {row.index: row.sheet_width for row in plan.rows}
     return _Cuts(
         crosscuts=sum(
-            (widths[piece.row], Nm(piece.end - piece.start)) not in work.on_sale
+            ((widths[piece.row], Nm(piece.end - piece.start)) not in work.on_sale)
+            + work.tongues(piece.start, piece.end, piece.low, piece.high)
             for piece in plan.pieces
         ),
         rips=sum(piece.high - piece.low < widths[piece.row] for piece in plan.pieces),

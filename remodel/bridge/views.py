@@ -14,13 +14,16 @@ from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import Corner, PartitionShape
 from takeoff.geometry.surface import Point
 from takeoff.needs.need import CrossCheck, Need
-from takeoff.plan_figures import PlanFigures
+from takeoff.plan_figures import FIGURE_LINES, FigureKind, FigureLine, PlanFigures
 from takeoff.quantities import Amount
 from takeoff.seams import Seam
 
 __all__ = [
+    "FIGURE_LINES",
     "Amiss",
     "Bound",
+    "FigureKind",
+    "FigureLine",
     "NeedLine",
     "PileResult",
     "PlanFigures",

@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from remodel.bridge.lengths import FOOT
-from remodel.bridge.views import PlanFigures
+from remodel.bridge.views import FIGURE_LINES, FigureKind, FigureLine, PlanFigures
 from remodel.house.models import House
 from remodel.pages.money_and_hours import hours_text
 from remodel.web.parts import Column, Table
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["beside_table", "figures_table", "long_text"]
-
-_METER = 1_000_000_000
-
-
-def long_text(nm: int, units: str) -> str:
-    """A length of seams: `76 ft`, in a metric house `23.4 m`."""
-    return _long(_long_steps(nm, units), units)
+__all__ = ["beside_table", "figures_table"]
 
 
 def figures_table(figures: PlanFigures, house: House, *, caption_hidden: bool = False) -> Table:
@@ -37,9 +27,9 @@ def figures_table(figures: PlanFigures, house: House, *, caption_hidden: bool = 
         ["Pieces", str(figures.pieces)],
         ["Cuts", ", ".join(cuts)],
         *(
-            [line.name, line.shown(line.of(figures, house), house)]
-            for line in _LINES
-            if line.name not in ("Sheets", "Pieces", "Crosscuts", "Rips", "Cut-outs")
+            [line.name, _shown(line.kind, line.steps(figures, house.units), house)]
+            for line in FIGURE_LINES
+            if line.kind is not FigureKind.COUNT
         ),
     ]
     return Table(
@@ -56,13 +46,13 @@ def figures_table(figures: PlanFigures, house: House, *, caption_hidden: bool = 
 def beside_table(now: PlanFigures, other: PlanFigures, house: House, *, called: str) -> Table:
     """A room as it is planned and in another way, which is `called` so, with what differs."""
     rows = []
-    for line in _LINES:
-        before, after = line.of(now, house), line.of(other, house)
+    for line in FIGURE_LINES:
+        before, after = line.steps(now, house.units), line.steps(other, house.units)
         rows.append(
             [
                 line.name,
-                line.shown(before, house),
-                line.shown(after, house),
+                _shown(line.kind, before, house),
+                _shown(line.kind, after, house),
                 _difference(line, after - before, house),
             ]
         )
@@ -81,71 +71,21 @@ def beside_table(now: PlanFigures, other: PlanFigures, house: House, *, called: 
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A line of the table. `of` gives whole steps of what is shown, so that the difference is that
-    of the two numbers beside it."""
-
-    name: str
-    of: Callable[[PlanFigures, House], int]
-    shown: Callable[[int, House], str]
-    less: str = "less"
-
-
-def _difference(line: _Line, more: int, house: House) -> str:
+def _difference(line: FigureLine, more: int, house: House) -> str:
     if not more:
         return "none"
-    return f"{line.shown(abs(more), house)} {'more' if more > 0 else line.less}"
+    less = "fewer" if line.kind is FigureKind.COUNT else "less"
+    return f"{_shown(line.kind, abs(more), house)} {'more' if more > 0 else less}"
 
 
-def _count(name: str, field: str) -> _Line:
-    return _Line(
-        name, lambda figures, _: getattr(figures, field), lambda count, _: f"{count:,}", "fewer"
-    )
-
-
-def _seam(name: str, field: str) -> _Line:
-    return _Line(
-        name,
-        lambda figures, house: _long_steps(getattr(figures, field), house.units),
-        lambda steps, house: _long(steps, house.units),
-    )
-
-
-def _hours(name: str, field: str) -> _Line:
-    return _Line(
-        name,
-        lambda figures, _: round(getattr(figures, field) * 10),
-        lambda tenths, _: hours_text(Fraction(tenths, 10)),
-    )
-
-
-def _long_steps(nm: int, units: str) -> int:
-    return round(Fraction(nm, FOOT)) if units == "in" else round(Fraction(nm * 10, _METER))
-
-
-def _long(steps: int, units: str) -> str:
-    return f"{steps:,} ft" if units == "in" else f"{Decimal(steps) / 10:,.1f} m"
-
-
-_LINES = (
-    _count("Sheets", "sheets"),
-    _count("Pieces", "pieces"),
-    _count("Crosscuts", "crosscuts"),
-    _count("Rips", "rips"),
-    _count("Cut-outs", "cutouts"),
-    _seam("Tapered seams", "tapered"),
-    _seam("Butt seams", "butt"),
-    _seam("Cut-edge seams", "cut_edge"),
-    _seam("Inside corners", "corner"),
-    _hours("Hanging", "hanging"),
-    _hours("Finishing", "finishing"),
-    _Line(
-        "Sheets and backers",
-        lambda figures, _: round(figures.money),
-        lambda cents, house: money(cents, house.currency),
-    ),
-)
+def _shown(kind: FigureKind, steps: int, house: House) -> str:
+    if kind is FigureKind.SEAM:
+        return f"{steps:,} ft" if house.units == "in" else f"{Decimal(steps) / 10:,.1f} m"
+    if kind is FigureKind.HOURS:
+        return hours_text(Fraction(steps, 10))
+    if kind is FigureKind.MONEY:
+        return money(steps, house.currency)
+    return f"{steps:,}"
 
 
 def _counted(count: int, what: str) -> str:

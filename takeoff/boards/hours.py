@@ -18,6 +18,7 @@ from itertools import pairwise
 from math import lcm
 from typing import Protocol
 
+from takeoff.boards.courses import core
 from takeoff.boards.joints import Box, Span, backers
 from takeoff.boards.plan import JointKind
 from takeoff.boards.region import in_course_axes, section
@@ -90,11 +91,18 @@ def worth_of(rules: Rules, *, overhead: bool) -> Worth:
 
 
 def piece_cents(
-    worth: Worth, *, length: Nm, width: Nm, sheet_width: Nm, on_sale: bool, boxes: int
+    worth: Worth,
+    *,
+    length: Nm,
+    width: Nm,
+    sheet_width: Nm,
+    on_sale: bool,
+    boxes: int,
+    tongues: int = 0,
 ) -> Cents:
-    """The hours of a piece: it is carried and lifted, cut, and `boxes` openings and boxes are cut
-    out of it, each rounded by itself. `on_sale` is whether sheets of its length are sold in the
-    width it is cut from.
+    """The hours of a piece: it is carried and lifted, cut, `boxes` openings and boxes are cut out
+    of it, and `tongues` that would break are cut off, each rounded by itself. `on_sale` is whether
+    sheets of its length are sold in the width it is cut from.
 
     Cuts are counted by piece, whatever sheet it comes from: a full-width piece of a length on sale
     takes none, another one crosscut; a ripped one takes a rip, and a crosscut unless its length is
@@ -108,7 +116,8 @@ def piece_cents(
     if width < sheet_width:
         thin = sheet_width - width < figures.length("HR-thin")
         parts += worth.thin_rip if thin else worth.rip
-    return Cents(worth.cents(parts) + boxes * opening_cents(worth))
+    off = tongues * worth.cents(worth.crosscut)
+    return Cents(worth.cents(parts) + boxes * opening_cents(worth) + off)
 
 
 def opening_cents(worth: Worth) -> Cents:
@@ -181,6 +190,16 @@ class SurfaceWork:
             if box.left < end and box.right > start and box.meets(low, high)
         )
 
+    def tongues(self, start: Nm, end: Nm, low: Nm, high: Nm) -> int:
+        """How many strips narrower than a core are left between the sides of a rectangle and the
+        openings it meets. Each breaks easily, and costs a cut more."""
+        return sum(
+            0 < left < core()
+            for box in self.openings
+            if box.left < end and box.right > start and box.meets(low, high)
+            for left in (box.left - start, end - box.right, box.low - low, high - box.high)
+        )
+
     def piece(self, sheet_width: Nm, start: Nm, end: Nm, low: Nm, high: Nm) -> Cents:
         """The hours of a piece by its rectangle, cut from sheets of a width."""
         if self.worth is None:
@@ -192,6 +211,7 @@ class SurfaceWork:
             sheet_width=sheet_width,
             on_sale=(sheet_width, Nm(end - start)) in self.on_sale,
             boxes=len(self.met(start, end, low, high)),
+            tongues=self.tongues(start, end, low, high),
         )
 
     def least_piece(self, *, full: bool) -> Cents:

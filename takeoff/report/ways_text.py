@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator
 from decimal import Decimal
 from fractions import Fraction
 
 from takeoff.boards.ways import PlannedWay, Way, narrow_width, plan_way
 from takeoff.geometry.rooms import RoomGeometry
+from takeoff.house import House
 from takeoff.job import Takeoff
-from takeoff.plan_figures import PlanFigures, figures_of
+from takeoff.plan_figures import FIGURE_LINES, FigureKind, FigureLine, PlanFigures, figures_of
 from takeoff.quantities import money
 from takeoff.report.text_table import TextColumn, paragraph, table_lines
-from takeoff.units import FOOT, MM, UnitSystem, tape_reading
+from takeoff.units import UnitSystem, tape_reading
 
 __all__ = ["ways_text"]
 
@@ -58,7 +58,7 @@ def _room(takeoff: Takeoff, room: RoomGeometry) -> Iterator[str]:
         columns,
         [
             [line.name, *(_cell(line, takeoff, figures, base) for _, figures in shown)]
-            for line in _LINES
+            for line in FIGURE_LINES
         ],
     )
     for one in planned:
@@ -89,64 +89,22 @@ def _name(way: Way, units: UnitSystem) -> str:
     }[way]
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A line of the table: whole steps of what is shown, and how they are written."""
-
-    name: str
-    of: Callable[[PlanFigures, Takeoff], int]
-    shown: Callable[[int, Takeoff], str]
-
-
-def _cell(line: _Line, takeoff: Takeoff, figures: PlanFigures, base: PlanFigures) -> str:
-    value = line.of(figures, takeoff)
-    more = value - line.of(base, takeoff)
-    said = line.shown(value, takeoff)
+def _cell(line: FigureLine, takeoff: Takeoff, figures: PlanFigures, base: PlanFigures) -> str:
+    house = takeoff.house
+    value = line.steps(figures, house.units)
+    more = value - line.steps(base, house.units)
+    said = _shown(line.kind, value, house)
     if not more:
         return said
-    return f"{said} ({'+' if more > 0 else '-'}{line.shown(abs(more), takeoff)})"
+    return f"{said} ({'+' if more > 0 else '-'}{_shown(line.kind, abs(more), house)})"
 
 
-def _count(name: str, field: str) -> _Line:
-    return _Line(name, lambda figures, _: getattr(figures, field), lambda count, _: f"{count:,}")
-
-
-def _seam(name: str, field: str) -> _Line:
-    def steps(figures: PlanFigures, takeoff: Takeoff) -> int:
-        # Whole feet, or tenths of a meter.
-        step = FOOT if takeoff.house.units is UnitSystem.INCH else 100 * MM
-        return round(Fraction(getattr(figures, field), step))
-
-    def shown(count: int, takeoff: Takeoff) -> str:
-        inches = takeoff.house.units is UnitSystem.INCH
-        return f"{count:,}ft" if inches else f"{Decimal(count) / 10:,.1f}m"
-
-    return _Line(name, steps, shown)
-
-
-def _hours(name: str, field: str) -> _Line:
-    return _Line(
-        name,
-        lambda figures, _: round(getattr(figures, field) * 10),
-        lambda tenths, _: f"{Decimal(tenths) / 10:,.1f}h",
-    )
-
-
-_LINES = (
-    _count("Sheets", "sheets"),
-    _count("Pieces", "pieces"),
-    _count("Crosscuts", "crosscuts"),
-    _count("Rips", "rips"),
-    _count("Cut-outs", "cutouts"),
-    _seam("Tapered seams", "tapered"),
-    _seam("Butt seams", "butt"),
-    _seam("Cut-edge seams", "cut_edge"),
-    _seam("Inside corners", "corner"),
-    _hours("Hanging", "hanging"),
-    _hours("Finishing", "finishing"),
-    _Line(
-        "Sheets, backers",
-        lambda figures, _: round(figures.money),
-        lambda cents, takeoff: money(Fraction(cents), takeoff.house.catalogue.currency),
-    ),
-)
+def _shown(kind: FigureKind, steps: int, house: House) -> str:
+    if kind is FigureKind.SEAM:
+        inches = house.units is UnitSystem.INCH
+        return f"{steps:,}ft" if inches else f"{Decimal(steps) / 10:,.1f}m"
+    if kind is FigureKind.HOURS:
+        return f"{Decimal(steps) / 10:,.1f}h"
+    if kind is FigureKind.MONEY:
+        return money(Fraction(steps), house.catalogue.currency)
+    return f"{steps:,}"

@@ -39,7 +39,7 @@ def test_room_can_be_named_as_people_name_it():
 def test_cuts_lists_each_stick_with_its_cuts_and_what_is_left():
     text = run(HOUSE, "--cuts", "--phase", "framing")
     assert "FRAMING: " in text
-    assert "  4 to 5 of 5: each 2353 mm. Cut 1620 mm Shower room, ceiling, nailer. Left" in text
+    assert "  4 to 5 of 5: each 2500 mm. Cut 2059 mm Main room, ceiling, nailer. Left" in text
     assert "PARTITIONS" not in text
 
 

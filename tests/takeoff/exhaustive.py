@@ -229,7 +229,16 @@ def _piece_cents(
     if off:
         cut += Fraction(minutes.thin_rip if off < 2 * INCH else minutes.rip)
     opening = _worth(framed, Fraction(0), Fraction(minutes.opening), rules)
-    return _worth(framed, lifted, cut, rules) + len(_holes_in(framed, row, span)) * opening
+    holes = _holes_in(framed, row, span)
+    # A strip under 2 in beside an opening is cut off.
+    tongues = sum(
+        0 < left < 2 * INCH
+        for one in framed.surface.openings
+        if one.id in holes
+        for left in (one.left - start, end - one.right, one.bottom - low, high - one.top)
+    )
+    off = tongues * _worth(framed, Fraction(0), Fraction(minutes.crosscut), rules)
+    return _worth(framed, lifted, cut, rules) + len(holes) * opening + off
 
 
 def _holes_in(framed: FramedSurface, row: Row, span: Span) -> set[str]:

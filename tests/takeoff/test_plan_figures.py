@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from takeoff.boards.ways import Way, plan_way
 from takeoff.choices import JointMode, SurfaceKind
 from takeoff.job import take_off
-from takeoff.plan_figures import PlanFigures, figures_of, figures_of_rooms
+from takeoff.plan_figures import FIGURE_LINES, PlanFigures, figures_of, figures_of_rooms
 from takeoff.reference import figures
 from takeoff.rules import Minutes
 from takeoff.seams import SeamKind
@@ -131,3 +131,14 @@ def test_seams_of_a_room_are_those_of_its_takeoff():
     assert found.cut_edge == by_kind[SeamKind.CUT_EDGE]
     assert found.butt == by_kind[SeamKind.BUTT_ON_FRAMING] + by_kind[SeamKind.FLOATING_BUTT]
     assert found.corner == by_kind[SeamKind.INSIDE_CORNER] + by_kind[SeamKind.RIDGE]
+
+
+def test_figures_are_compared_in_steps_of_what_is_shown():
+    figures = PlanFigures(sheets_bought=2, butt=25_400_000 * 12 * 7, hanging=Fraction(123, 50))
+    by_name = {line.name: line for line in FIGURE_LINES}
+    assert len(by_name) == 12
+    assert by_name["Sheets"].steps(figures, "in") == 2
+    # 7 ft are 2.1336 m, and 2.46 hours are shown as 2.5.
+    assert by_name["Butt seams"].steps(figures, "in") == 7
+    assert by_name["Butt seams"].steps(figures, "mm") == 21
+    assert by_name["Hanging"].steps(figures, "in") == 25

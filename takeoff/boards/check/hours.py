@@ -87,7 +87,22 @@ class _Hours:
             cuts += minutes.thin_rip if off < figures.length("HR-thin") else minutes.rip
         here = (piece.start, piece.end, piece.low, piece.high)
         holes = sum(_share(hole, here) for hole in self._holes())
-        return self._cents(Fraction(lift), Fraction(cuts)) + holes * self._opening
+        tongues = self._tongues(here) * self._cents(Fraction(0), Fraction(minutes.crosscut))
+        return self._cents(Fraction(lift), Fraction(cuts)) + holes * self._opening + tongues
+
+    def _tongues(self, here: tuple[int, int, int, int]) -> int:
+        """Strips too narrow to hold that a piece (left, right, low, high) has between an opening
+        and its own side: each is one cut more."""
+        narrow = figures.length("HL-core")
+        count = 0
+        for rect in self.facts.openings:
+            there = (rect.left, rect.right, rect.low, rect.high)
+            if not _share(there, here):
+                continue
+            for side in range(4):
+                outward = 1 if side % 2 else -1
+                count += 0 < outward * (here[side] - there[side]) < narrow
+        return count
 
     @property
     def _opening(self) -> int:

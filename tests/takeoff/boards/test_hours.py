@@ -20,7 +20,16 @@ from takeoff.geometry.surface import PlacedCutout
 from takeoff.rules import Minutes, Rules
 from takeoff.solve.best import Effort, improve
 from takeoff.units import FOOT
-from tests.takeoff.boards.hand import CATALOGUE, CUTTING, PLAIN, framed, inches, outline, stated
+from tests.takeoff.boards.hand import (
+    CATALOGUE,
+    CUTTING,
+    PLAIN,
+    framed,
+    inches,
+    opening,
+    outline,
+    stated,
+)
 
 CENTS = 25  # a minute at 15.00 an hour
 
@@ -227,3 +236,18 @@ def test_sloped_wall_is_added_up_alike():
     plan = plan_pool(stated(wall))
     assert plan.work_cost
     assert check_plan(plan, [wall], PLAIN, CATALOGUE) == ()
+
+
+@pytest.mark.parametrize(("left", "top", "tongues"), [(60, 90, 0), (60, 95, 1), (1, 95, 2)])
+def test_tongue_beside_an_opening_costs_a_cut_more(left, top, tongues):
+    # One piece a row; what is left of the upper one above the window, and at its left end, is 1 in.
+    wall = framed(144, 96, openings=(opening(left, 52, 100, top),))
+    bare = plan_pool(stated(framed(144, 96)))
+    plan = plan_pool(stated(wall))
+    assert check_plan(plan, (wall,), PLAIN, CATALOGUE) == ()
+    assert plan.work_cost == bare.work_cost + CENTS * 3 * tongues
+    if tongues:
+        less = replace(plan, work_cost=plan.work_cost - CENTS * 3)
+        assert {breach.rule for breach in check_plan(less, (wall,), PLAIN, CATALOGUE)} == {
+            "work_cost"
+        }

@@ -152,8 +152,8 @@ class Everything:
             "hidden_id": hidden.pk,
             "partition_id": partition.pk,
             "plan_id": plan.pk,
-            "board": house.board_kinds.first().key,  # type: ignore[union-attr]
-            "thickness": INCH // 2,
+            "board": sold.board.key,
+            "thickness": sold.thickness,
             "phase_id": phase.pk,
             "note_id": note_add(by=by, house=house, room=room, text="Out of plumb").pk,
             "log_id": log.pk,

@@ -47,7 +47,7 @@ NEEDS: dict[str, Data] = {
         "width": ["600 mm"],
         "height": ["2000 mm"],
     },
-    "cutout-add": PLACED,
+    "cutout-add": PLACED | {"along": [""]},
     "hidden-add": PLACED,
     "partition-add": {
         "name": ["Nook wall"],

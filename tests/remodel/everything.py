@@ -152,7 +152,7 @@ class Everything:
             "hidden_id": hidden.pk,
             "partition_id": partition.pk,
             "plan_id": plan.pk,
-            "board": sold.board.key,
+            "board": sold.board,
             "thickness": sold.thickness,
             "phase_id": phase.pk,
             "note_id": note_add(by=by, house=house, room=room, text="Out of plumb").pk,

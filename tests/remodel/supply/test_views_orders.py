@@ -228,7 +228,7 @@ def test_a_number_that_cannot_be_is_refused(client, order, packs):
         reverse("order-line", args=[tape(order).pk]), {"packs": packs, "reason": "x"}
     )
     assert answer.status_code == 422
-    assert "like 6" in answer.content.decode()
+    assert "for example 6" in answer.content.decode()
 
 
 def test_two_people_at_one_number_lose_nothing(client, order):

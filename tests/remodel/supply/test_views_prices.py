@@ -118,7 +118,7 @@ def test_bad_price_is_refused_and_everything_typed_is_kept(house, half_inch):
     assert "<title>Error: " in page
     assert 'value="twelve"' in page
     assert 'value="77.77"' in page
-    assert "like 14.50" in page
+    assert "for example 14.50" in page
     assert SheetOnSale.objects.get(pk=half_inch[1].pk).is_sample
 
 

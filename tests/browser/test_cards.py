@@ -149,7 +149,7 @@ def test_mark_taken_back_before_it_was_sent_is_sent_as_it_stands(visit, room):
     first = page.locator(".hang-step").first
     page.context.set_offline(True)
     first.get_by_role("button", name="Done").click()
-    first.get_by_role("button", name="Take it back").click()
+    first.get_by_role("button", name="Undo").click()
     page.context.set_offline(False)
     all_sent(page)
 

@@ -12,7 +12,7 @@ from remodel.house.models import House, Room
 from remodel.people.services import household
 from remodel.work.models import Phase
 from remodel.work.services import phase_set_state
-from tests.browser.conftest import SIZES, sync_api
+from tests.browser.conftest import SIZES
 from tests.browser.reading import SCHEMES, too_small, violations
 from tests.remodel.board.two_plans import accept_dear
 from tests.remodel.site import small_house, with_partition
@@ -95,23 +95,6 @@ def test_focus_stays_in_the_course_where_the_page_asked_for_a_better_plan_meanwh
     page.wait_for_selector(".course-done:has-text('Framing')")
 
     page.wait_for_selector("#phases:focus-within")
-
-
-def test_step_that_stops_leads_to_what_must_be_done_first(visit, house):
-    room = kitchen_of(house)
-    Phase.objects.filter(room=room, position__lt=60).update(left_out=True)
-    Phase.objects.filter(room=room, key="rough-in").update(left_out=False)
-    page = visit(reverse("phase-detail", args=[room.phases.get(key="hanging").pk]))
-    page.check("text=In progress")
-    page.click("text=Save where it stands")
-    page.wait_for_selector(".error-summary")
-
-    sync_api.expect(page).to_have_title(re.compile("^Error: "))
-    assert "Have it done and signed off before board closes it" in page.inner_text("main")
-    page.check("text=I have read what must be done first")
-    page.click("text=Save where it stands")
-    page.wait_for_url("**/room/*")
-    assert room.phases.get(key="hanging").state == "in progress"
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -17,10 +17,10 @@ def test_material_comes_with_its_first_pack_confirmed(by, house):
     row = services.material_add(
         by=by,
         house=house,
-        name="Sealant",
+        name="Roofing tar",
         pack={"name": "tube", "holds": amount(28, "fl oz"), "price": 899},
     )
-    assert row.key == "sealant"
+    assert row.key == "roofing-tar"
     assert not row.packs.get().is_sample
 
 

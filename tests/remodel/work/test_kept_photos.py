@@ -22,7 +22,7 @@ from remodel.work.models import DayLog, KeptPhoto, Phase, Photo
 from remodel.work.photos import Picture
 from remodel.work.services import phases_add
 from tests.remodel.everything import a_photo
-from tests.remodel.factories import RoomFactory, ada, ben, shared_house
+from tests.remodel.factories import RoomFactory, accept_stops, ada, ben, shared_house
 from tests.remodel.site import HTMX, browser
 
 pytestmark = pytest.mark.django_db
@@ -41,6 +41,7 @@ def taping():
     """A phase of a house that Ada and Ben share, with nothing on sale: its form is short."""
     room = RoomFactory(house=shared_house()[0])
     phases_add(by=By(ada()), room=room)
+    accept_stops(room.house)
     return Phase.objects.get(room=room, key="taping")
 
 

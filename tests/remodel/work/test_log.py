@@ -26,7 +26,7 @@ from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo
-from tests.remodel.factories import PersonFactory, ada, cy, room_add_line
+from tests.remodel.factories import PersonFactory, accept_stops, ada, cy, room_add_line
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate
@@ -42,6 +42,7 @@ def by(settings):
 def taping(by, client):
     house = house_add(by=by, name="Hollow Lane")
     room = room_add_line(by=by, house=house, name="Kitchen", line="12' x 10' x 8'")
+    accept_stops(house)
     client.force_login(by.person)
     return Phase.objects.select_related("room__house", "room__behind").get(room=room, key="taping")
 

@@ -98,14 +98,18 @@ def paint_gallons(
     windows: int = 0,
     coats: int = 1,
     figure: str = "PT-paint",
+    coverage: int | None = None,
 ) -> Fraction:
     """Return the gallons for an area, exact, after a painter's deduction for each door and window
-    (PT-door, PT-window)."""
+    (PT-door, PT-window). `coverage` is in square feet a gallon, and `figure`'s where it is left
+    out."""
     net = (
         Fraction(square_feet)
         - doors * figures.number("PT-door")
         - windows * figures.number("PT-window")
     )
+    if coverage is not None:
+        return net * coats / coverage
     return figures.rate(figure).inverse.of(Amount(net * coats, "sq ft")).value
 
 

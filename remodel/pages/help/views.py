@@ -58,6 +58,9 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "packs/packs.html": ("Packs on paper",),
         "work/phases.html": ("Phases of a room",),
         "work/phase.html": ("A phase",),
+        "work/next.html": ("What next",),
+        "work/stops.html": ("What comes first",),
+        "cards/lumber.html": ("Lumber, stick by stick",),
     },
     "Orders, prices and stock": {
         "supply/order_list.html": ("Orders",),

@@ -58,7 +58,7 @@ def test_everything_works_without_script(visit, house):
     page.check("text=Den")
     page.click("text=Show what one pile saves")
     page.click("text=Buy these together")
-    expect(page.locator(".messages")).to_contain_text("Kitchen and Den are bought together now")
+    expect(page.locator(".messages")).to_contain_text("Kitchen and Den share sheets now")
     page.click("text=Stop sharing")
     expect(page.locator(".messages")).to_contain_text("are bought apart now")
 
@@ -90,7 +90,7 @@ def test_room_of_a_large_pile_says_that_it_is_worked_out_and_shows_when_it_is(vi
     RoomResult.objects.filter(room__house=house).update(pile_waits=True)
     page = visit(reverse("room-detail", args=[rooms[0].pk]), "phone")
     expect(page.locator("#plans")).to_contain_text(
-        "Working out what the rooms bought together share"
+        "Working out what the rooms that share sheets save"
     )
     RoomResult.objects.filter(room__house=house).update(pile_waits=False)
     expect(page.locator("#plans")).not_to_contain_text("Working out what the rooms", timeout=20_000)

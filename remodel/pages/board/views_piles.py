@@ -164,11 +164,11 @@ def _bought(
         order_refresh(by=By(request.person), order=order)
         offer_undo(
             request,
-            f"{named(rooms)} are bought together now, and the order is worked out again.",
+            f"{named(rooms)} share sheets now, and the order is worked out again.",
             rooms[0],
         )
         return go(request, "order-detail", order.pk)
-    offer_undo(request, f"{named(rooms)} are bought together now.", rooms[0])
+    offer_undo(request, f"{named(rooms)} share sheets now.", rooms[0])
     return go(request, "house-together", house.pk)
 
 

@@ -68,7 +68,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "supply/order.html": ("An order",),
         "supply/order_line.html": ("A line of an order",),
         "supply/order_add.html": ("Something more",),
-        "board/together.html": ("Rooms bought together",),
+        "board/together.html": ("Rooms that share sheets",),
         "supply/order_store.html": ("In the store",),
         "supply/order_receive.html": ("A delivery",),
         "supply/order_return.html": ("What goes back",),

@@ -89,7 +89,7 @@ def test_rooms_are_bought_together_once_for_two_presses(client, pile_house, pile
     client.post(url, data)
     assert Room.objects.get(pk=pile_rooms[0].pk).version == version
     page = client.get(url).content.decode()
-    assert "Kitchen and Hall are bought together now" in page
+    assert "Kitchen and Hall share sheets now" in page
     assert "Undo" in page
     assert "Kitchen, bought with Hall" in page
 
@@ -222,7 +222,7 @@ def test_pages_of_rooms_say_what_a_room_is_bought_with(client, pile_house, pile_
         in client.get(reverse("room-list", args=[pile_house.pk])).content.decode()
     )
     page = client.get(reverse("room-detail", args=[pile_rooms[0].pk])).content.decode()
-    assert "bought together</a>: Kitchen and <a" in " ".join(page.split())
+    assert "share sheets</a>: Kitchen and <a" in " ".join(page.split())
 
 
 def test_stranger_finds_nothing(pile_house, pile_rooms, url):

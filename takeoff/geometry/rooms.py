@@ -478,7 +478,7 @@ def _finish(
                 gathered.append(
                     RoomNote(
                         surface.id,
-                        f"{in_room(surface, room)} is too small to board once its neighbours' "
+                        f"{in_room(surface, room)} is too small to board once its neighbors' "
                         "board is off it",
                     )
                 )

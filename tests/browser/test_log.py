@@ -20,6 +20,7 @@ from remodel.supply.ledger import move
 from remodel.supply.models import Movement
 from remodel.supply.orders import order_make, order_place
 from remodel.work.models import DayLog, KeptPhoto, Phase
+from remodel.work.photos import reencoded
 from remodel.work.services import phase_set_state
 from tests.browser.conftest import SIZES, sync_api
 from tests.browser.reading import ANYWHERE, SCHEMES, too_small, violations
@@ -64,7 +65,7 @@ def house() -> House:
         minutes=390,
         note="Shimmed",
         taken=taken,
-        photo=a_photo(),
+        photo=reencoded(a_photo()),
     )
     room_change(by=by, room=room, wall_level=5)
     worker_seen("a worker")  # or the health page answers that none is here

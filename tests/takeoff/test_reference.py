@@ -115,7 +115,7 @@ def test_weight_is_no_length():
 
 
 def test_length_that_is_no_whole_number_of_nanometres_is_refused():
-    with pytest.raises(BadValue, match="nanometres"):
+    with pytest.raises(BadValue, match="nanometers"):
         replace(figures.figure("HL-01"), value=Fraction(1, 3)).length  # noqa: B018
 
 

@@ -226,6 +226,14 @@ def ceilings(draw, wall):
         return Ceiling(height=height)
     if kind is CeilingKind.SLOPE:
         return Ceiling(kind=kind, height=height, low_wall=wall, high=Nm(height + more * MM))
+    if kind is CeilingKind.VAULT:
+        return Ceiling(
+            kind=kind,
+            height=height,
+            low_wall=wall,
+            high=Nm(height + more * MM),
+            flat_at=draw(LENGTHS),
+        )
     return Ceiling(
         kind=kind,
         height=height,

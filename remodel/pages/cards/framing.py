@@ -9,7 +9,7 @@ from typing import Any
 from remodel.bridge.sequence import Step
 from remodel.house.models import Room
 from remodel.order_of_work import order_of
-from remodel.pages.work.next_steps import Links
+from remodel.pages.next_steps import Links
 
 __all__ = ["with_framing"]
 

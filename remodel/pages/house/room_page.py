@@ -33,7 +33,7 @@ from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
 from remodel.pages.money_and_hours import Cost, hours_text
-from remodel.pages.work.next_steps import Links, StepShown, next_phase, next_shown
+from remodel.pages.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 

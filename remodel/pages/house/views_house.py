@@ -17,8 +17,8 @@ from remodel.house.queries import rooms_of
 from remodel.order_of_work import order_of_house
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.pages.money_bar import bar_of
+from remodel.pages.next_steps import Links, next_phase, tasks_of
 from remodel.pages.people.modes import may_restore
-from remodel.pages.work.next_steps import Links, next_phase, tasks_of
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
 from remodel.supply.money import money_of

@@ -16,8 +16,8 @@ from django.views.decorators.http import require_GET, require_POST
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.order_of_work import OrderOfWork, accept_no_more, order_of, order_of_house, say_step
+from remodel.pages.next_steps import Links, next_shown
 from remodel.pages.stops import asked_first
-from remodel.pages.work.next_steps import Links, next_shown
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for, row_for
 from remodel.work.models import AcceptedStop, SaidStep

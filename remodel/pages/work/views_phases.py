@@ -26,10 +26,10 @@ from remodel.pages.house.glance import glance_at
 from remodel.pages.house.room_page import needs_shown
 from remodel.pages.house.stands import stands_of
 from remodel.pages.house.views_room import room_with_phases
+from remodel.pages.next_steps import next_phase
 from remodel.pages.stops import asked_first
 from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
-from remodel.pages.work.next_steps import next_phase
 from remodel.people.http import SiteRequest
 from remodel.people.queries import row_for
 from remodel.web.forms import HouseForm

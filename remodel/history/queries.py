@@ -1,4 +1,4 @@
-"""History, and when."""
+"""Who changed what, and when."""
 
 from __future__ import annotations
 

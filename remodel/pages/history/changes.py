@@ -29,7 +29,7 @@ _WORDS = {
     "turn": "Turn",
     "position": "Place in the order",
     "deleted_at": "Removed",
-    "pile": "Share sheets between rooms as",
+    "pile": "Shares sheets as",
     "at": "Distance from the corner",
 }
 # not said to people: what a row hangs on, keys, and what only the page needs

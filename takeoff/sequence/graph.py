@@ -107,6 +107,12 @@ class Wait:
     step: str
     after: str = ""
 
+    @property
+    def key(self) -> str:
+        """What is accepted when people go on all the same: the rule and the step that is still to
+        be done, whatever step it is told at; without one, the rule and the room."""
+        return f"{self.rule.id} {self.after or self.step.partition('/')[0]}"
+
 
 @dataclass(frozen=True, kw_only=True)
 class Graph:

@@ -94,7 +94,7 @@ def _is_work(step: Step) -> bool:
 
 def _blocks(graph: Graph, wait: Wait, accepted: Collection[str]) -> bool:
     after = graph.steps[wait.after]
-    if after.is_done or f"{wait.rule.id} {after.id}" in accepted:
+    if after.is_done or wait.key in accepted:
         return False
     return wait.rule.severity is Severity.STOP or (
         wait.rule.severity is Severity.THINK and after.kind.told is not ToldBy.SAID

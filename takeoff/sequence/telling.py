@@ -95,8 +95,7 @@ def _is_implied(graph: Graph, one: Told, open_: set[str]) -> bool:
 def _told(graph: Graph, doing: Doing, wait: Wait) -> Told | None:
     step, rule = graph.steps[doing.step], wait.rule
     if not wait.after:
-        key = f"{rule.id} {step.room}"
-        return Told(rule=rule, key=key, room=step.room, step=step, first=rule.first)
+        return Told(rule=rule, key=wait.key, room=step.room, step=step, first=rule.first)
     after = graph.steps[wait.after]
     if rule.where is Where.IN and not meet(doing.faces, after.faces):
         return None
@@ -109,7 +108,7 @@ def _told(graph: Graph, doing: Doing, wait: Wait) -> Told | None:
             return None
     return Told(
         rule=rule,
-        key=f"{rule.id} {after.id}",
+        key=wait.key,
         room=step.room if after.room else "",
         step=step,
         first=rule.first.format(after=after.name, thing=after.thing_name),

@@ -127,7 +127,7 @@ def accept_stops(house: House) -> House:
     order of work."""
     graph = order_of_house(house).graph
     keys = {
-        f"{wait.rule.id} {wait.after}"
+        wait.key
         for waits in graph.waits.values()
         for wait in waits
         if wait.rule.severity == "stop" and wait.after

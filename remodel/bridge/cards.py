@@ -18,7 +18,7 @@ from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
-from takeoff.cards.card_words import mark_rows, screw_words, where_words
+from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
 from takeoff.cards.frames import SideUp
 from takeoff.cards.hanging import HangKind, hanging_order
 from takeoff.cards.lying_words import side_words
@@ -43,7 +43,6 @@ __all__ = [
     "SMALLEST_TEXT",
     "USUAL_ALLOWANCE",
     "HangStep",
-    "MarkShown",
     "PieceShown",
     "PileCards",
     "RestShown",
@@ -93,20 +92,6 @@ class SideShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MarkShown:
-    """One hole or opening as it is marked: how far it is from the left and right end and from the
-    near and far edge. `what` says whether to its sides or its center."""
-
-    name: str
-    size: str
-    what: str
-    left: str
-    right: str
-    near: str
-    far: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class PieceShown:
     """One piece as a page tells it; `key` names it among the pieces of its plan. `bar` says the
     side that is up and where its top or its end goes. `card` is the engine's own."""
@@ -124,7 +109,7 @@ class PieceShown:
     lying: str
     where: str
     sides: tuple[SideShown, ...]
-    marks: tuple[MarkShown, ...]
+    marks: tuple[MarkRow, ...]
     last_cuts: tuple[str, ...]
     holes: tuple[tuple[str, str, str], ...]
     notches: tuple[tuple[str, tuple[str, ...]], ...]
@@ -459,10 +444,9 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         where=held(where_words(card)),
         sides=tuple(_sides(card)),
         marks=tuple(
-            MarkShown(
-                name=row.name,
+            replace(
+                row,
                 size=held(row.size),
-                what=row.what,
                 left=held(row.left),
                 right=held(row.right),
                 near=held(row.near),

@@ -3,7 +3,7 @@ masks, sheeting and bags; and what comes off the walls, by weight and volume."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -106,13 +106,8 @@ def _hanging(room: RoomGeometry, sheets: Sequence[Sheet], units: UnitSystem) -> 
             f"a blade for every {per_blade} of {len(sheets)} sheets cut here",
             "HG-blade",
         )
-    overhead = sum(
-        (
-            face_area(surface) / FOOT**2
-            for surface in room.surfaces
-            if surface.kind is SurfaceKind.CEILING and surface.action.gets_board
-        ),
-        Fraction(0),
+    overhead = _square_feet(
+        surface for surface in _boarded(room) if surface.kind is SurfaceKind.CEILING
     )
     if overhead:
         a_day = figures.number("HG-lift")
@@ -128,19 +123,20 @@ def _hanging(room: RoomGeometry, sheets: Sequence[Sheet], units: UnitSystem) -> 
 
 def _sanding(room: RoomGeometry, *, sheeted: bool, units: UnitSystem) -> tuple[Need, ...]:
     tally = Tally(Phase.TAPING, room.room, units)
-    sanded = sum(
-        (
-            face_area(surface) / FOOT**2
-            for surface in room.surfaces
-            if surface.action.gets_board and level(surface.finish_level).sand
-        ),
-        Fraction(0),
-    )
+    sanded = _square_feet(surface for surface in _boarded(room) if level(surface.finish_level).sand)
     if sanded:
         _masks(tally, sanded, "sanding")
         if not sheeted:
             _sheeting(tally, room)
     return tally.needs()
+
+
+def _boarded(room: RoomGeometry) -> Iterator[Surface]:
+    return (surface for surface in room.surfaces if surface.action.gets_board)
+
+
+def _square_feet(surfaces: Iterable[Surface]) -> Fraction:
+    return sum((face_area(surface) / FOOT**2 for surface in surfaces), Fraction(0))
 
 
 def _masks(tally: Tally, square_feet: Fraction, work: str) -> None:

@@ -385,20 +385,20 @@ class PatchForm(RowForm):
     )
 
     def __init__(
-        self, *args: Any, number: int = 1, patch: Patch | None = None, **kwargs: Any
+        self, *args: Any, number: int = 1, kept: Patch | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         for name in ("width", "height", "count", "held", "thickness"):
             label = str(self.fields[name].label)
             self.fields[name].label = f"Patch {number}, {label[:1].lower()}{label[1:]}"
-        if patch is not None:
+        if kept is not None:
             self.initial.update(
                 {
-                    "width": int(patch.width),
-                    "height": int(patch.height),
-                    "count": patch.count,
-                    "held": patch.held.value,
-                    "thickness": None if patch.thickness is None else int(patch.thickness),
+                    "width": int(kept.width),
+                    "height": int(kept.height),
+                    "count": kept.count,
+                    "held": kept.held.value,
+                    "thickness": None if kept.thickness is None else int(kept.thickness),
                 }
             )
 
@@ -437,14 +437,14 @@ class MemberForm(RowForm):
     remedy = forms.ChoiceField(choices=words.REMEDIES, label="Brought forward with", initial="shim")
 
     def __init__(
-        self, *args: Any, number: int = 1, member: tuple[int, int, str] | None = None, **kwargs: Any
+        self, *args: Any, number: int = 1, kept: tuple[int, int, str] | None = None, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
         self.fields["at"].label = f"Member {number}, its center"
         self.fields["out_by"].label = f"Member {number}, back by"
         self.fields["remedy"].label = f"Member {number}, brought forward with"
-        if member is not None:
-            self.initial.update({"at": member[0], "out_by": member[1], "remedy": member[2]})
+        if kept is not None:
+            self.initial.update({"at": kept[0], "out_by": kept[1], "remedy": kept[2]})
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

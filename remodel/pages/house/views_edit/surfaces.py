@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any, TypeVar
 from uuid import UUID
 
 from django.http import Http404, HttpResponse
@@ -22,6 +24,8 @@ from remodel.web.row_forms import posted_rows
 
 __all__ = ["surface_clear", "surface_edit"]
 
+RowOfForm = TypeVar("RowOfForm", MemberForm, PatchForm)
+
 _SPARE = 2
 _MOST = 60
 
@@ -36,7 +40,8 @@ def surface_edit(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     form = SurfaceForm(
         posted(request), units=room.house.units, room=room, is_wall=is_wall, row=row, seen=seen
     )
-    members, patches = _members(request, form), _patches(request, form)
+    members = _rows(request, form, MemberForm, "member", form.uneven)
+    patches = _rows(request, form, PatchForm, "hole", form.patches)
 
     def write(by: By) -> SurfaceChoice:
         uneven = [member.member for member in members if member.member]
@@ -104,41 +109,26 @@ def _choice(room: Room, key: str) -> SurfaceChoice | None:
     return SurfaceChoice.objects.filter(room=room, wall=wall, plane=plane).first()
 
 
-def _members(request: SiteRequest, form: SurfaceForm) -> list[MemberForm]:
-    """A row of fields for each member out of line, and a few spare rows."""
+def _rows(
+    request: SiteRequest,
+    form: SurfaceForm,
+    row_form: type[RowOfForm],
+    name: str,
+    kept: Sequence[Any],
+) -> list[RowOfForm]:
+    """A row of fields for each thing that is kept, and a few spare rows; those that were sent where
+    some were. `name` is what the fields' names begin with."""
     if request.method == "POST":
-        posted = posted_rows(request.POST, "member", most=_MOST)
         return [
-            MemberForm(row.data, prefix=row.prefix, units=form.units, number=number)
-            for number, row in enumerate(posted, start=1)
+            row_form(row.data, prefix=row.prefix, units=form.units, number=number)
+            for number, row in enumerate(posted_rows(request.POST, name, most=_MOST), start=1)
         ]
-    kept = form.uneven
     return [
-        MemberForm(
-            prefix=f"member-{index}",
+        row_form(
+            prefix=f"{name}-{index}",
             units=form.units,
             number=index + 1,
-            member=kept[index] if index < len(kept) else None,
-        )
-        for index in range(min(len(kept) + _SPARE, _MOST))
-    ]
-
-
-def _patches(request: SiteRequest, form: SurfaceForm) -> list[PatchForm]:
-    """A row of fields for each size of patch, and a few spare rows."""
-    if request.method == "POST":
-        posted = posted_rows(request.POST, "hole", most=_MOST)
-        return [
-            PatchForm(row.data, prefix=row.prefix, units=form.units, number=number)
-            for number, row in enumerate(posted, start=1)
-        ]
-    kept = form.patches
-    return [
-        PatchForm(
-            prefix=f"hole-{index}",
-            units=form.units,
-            number=index + 1,
-            patch=kept[index] if index < len(kept) else None,
+            kept=kept[index] if index < len(kept) else None,
         )
         for index in range(min(len(kept) + _SPARE, _MOST))
     ]

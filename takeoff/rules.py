@@ -42,8 +42,8 @@ class BoardChoice:
 class Minutes:
     """How many minutes of one person each part of hanging and finishing takes, on a wall.
 
-    Overhead all but cuts takes longer (HR-overhead). The last two are no work: they say what it is
-    worth to keep a butt seam out of a bad place.
+    Overhead all but cuts takes longer (HR-overhead). The last three are no work: they say what it
+    is worth to keep a butt seam out of a bad place.
     """
 
     piece: Decimal = figures.minutes("HR-piece")
@@ -61,6 +61,7 @@ class Minutes:
     finish_square_foot: Decimal = figures.minutes("HR-fasteners")
     middle_butt: Decimal = figures.minutes("HR-middle")
     reentrant_butt: Decimal = figures.minutes("HR-reentrant")
+    other_face_butt: Decimal = figures.minutes("HR-other-face")
 
     def __post_init__(self) -> None:
         for one in fields(self):

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from remodel.bridge.records import board_kinds_value
 from remodel.bridge.supply import sheet_sizes
 from remodel.bridge.views import RoomView
-from takeoff.reference import figures
-from takeoff.units import FOOT, INCH, Nm
+from takeoff.boards.stock import is_hard_to_lift, is_large
+from takeoff.units import FOOT, Nm
 
 __all__ = ["heavy_sheets"]
-
-_WIDE = 48 * INCH  # wider than the sheets everybody handles
-_LONG = 12 * FOOT
 
 
 def heavy_sheets(view: RoomView, pool: tuple[str, int], house: Any) -> tuple[str, ...]:
@@ -26,27 +22,24 @@ def heavy_sheets(view: RoomView, pool: tuple[str, int], house: Any) -> tuple[str
     did. `house` is its row, whose boards are only looked up where there is such a sheet.
     """
     sizes = {
-        (int(sheet.width), int(sheet.length))
+        (sheet.width, sheet.length)
         for sheet in view.sheets
-        if (sheet.board, int(sheet.thickness)) == pool
-        and (sheet.width > _WIDE or sheet.length > _LONG)
+        if (sheet.board, int(sheet.thickness)) == pool and is_large(sheet.width, sheet.length)
     }
     kinds = board_kinds_value(house).boards if sizes else ()
-    psf = next((kind.weight(Nm(pool[1])) for kind in kinds if kind.id == pool[0]), None)
-    if psf is None:
+    kind = next((one for one in kinds if one.id == pool[0]), None)
+    psf = None if kind is None else kind.weight(Nm(pool[1]))
+    if kind is None or psf is None:
         return ()
     lifts = [
         surface.framed.surface.heaviest_lift
         for surface in view.surfaces
         if surface.framed.surface.heaviest_lift is not None
     ]
-    most = Fraction(min(lifts)) if lifts else figures.number("HL-lift")
+    lift = min(lifts, default=None)
     return tuple(
-        f"{sheet_sizes(pool[1], width, length)[1]} weighs {round(_pounds(psf, width, length))} lb"
+        f"{sheet_sizes(pool[1], width, length)[1]} weighs "
+        f"{round(Fraction(psf) * width * length / FOOT**2)} lb"
         for width, length in sorted(sizes)
-        if _pounds(psf, width, length) > most
+        if is_hard_to_lift(kind, Nm(pool[1]), width, length, lift)
     )
-
-
-def _pounds(psf: Decimal, width: int, length: int) -> Fraction:
-    return Fraction(psf) * width * length / FOOT**2

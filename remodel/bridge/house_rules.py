@@ -144,6 +144,11 @@ _TIMES = (
         "HR-reentrant",
         "To keep a butt seam off a corner that juts into a surface",
     ),
+    _minutes(
+        "other_face_butt",
+        "HR-other-face",
+        "To keep a butt seam off a stud with one on the partition's other face",
+    ),
 )
 _JOINTS = (
     HouseRule(

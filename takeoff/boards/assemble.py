@@ -14,6 +14,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from takeoff.boards.numbers import SheetMarks, piece_marks
+from takeoff.boards.other_face import shared_work
 from takeoff.boards.plan import (
     BoardPlan,
     Bound,
@@ -97,8 +98,12 @@ def assemble(
         point for choice in chosen for course in choice.layout.courses for point in course.joints
     ]
     pairs = sum(close_pairs(choice, pool.rules) for choice in chosen)
-    hours = sum(
+    hours: int = sum(
         hours_of(plan, choice.layout.work) for plan, choice in zip(plans, chosen, strict=True)
+    )
+    hours += shared_work(
+        [(problem.framed, plan) for problem, plan in zip(pool.surfaces, plans, strict=True)],
+        pool.rules,
     )
 
     return BoardPlan(

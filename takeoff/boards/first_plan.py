@@ -24,8 +24,15 @@ from takeoff.boards.assemble import (
 )
 from takeoff.boards.longest_first import plan_longest_first
 from takeoff.boards.options import MICRO, CourseOption, LayoutOptions, options_of
+from takeoff.boards.other_face import (
+    Butt,
+    butts_laid,
+    opposite,
+    shared_butt_cents,
+    shared_places,
+)
 from takeoff.boards.plan import BoardPlan, JointKind
-from takeoff.boards.problem import CourseProblem, Pool, SurfaceProblem
+from takeoff.boards.problem import CourseProblem, Layout, Pool, SurfaceProblem
 from takeoff.catalogue import OwnedSheet
 from takeoff.choices import JointMode
 from takeoff.cutting.sheets import Bench, CutPiece, Cutter, Load, SheetCut, cuts_of, emptied
@@ -208,6 +215,17 @@ class _Planner:
         self.pair_price = round(MICRO * 100 * Fraction(pool.rules.preferred_stagger_price))
         rooms = room_order(pool)
         self.rooms = [rooms[problem.framed.surface.room] for problem in pool.surfaces]
+        # Of each surface, those on the other side of its partition.
+        faces = [
+            (index, problem.framed)
+            for index, problem in enumerate(pool.surfaces)
+            if problem.framed.surface.partition_face is not None
+        ]
+        self.other_faces = [
+            [index for index, other in faces if opposite(problem.framed, other)]
+            for problem in pool.surfaces
+        ]
+        self.shared_price = MICRO * shared_butt_cents(pool.rules) if pool.rules.hour else 0
         self.options = [
             self._options(index, problem, self.rooms[index], kinds)
             for index, problem in enumerate(pool.surfaces)
@@ -254,7 +272,7 @@ class _Planner:
         )
         ways = [_Way(0, 0, steering.empty(), 0, (), ())]
         for index, layouts in enumerate(self.options):
-            laid = [way for options in layouts for way in self._lay(steering, ways, options)]
+            laid = [way for options in layouts for way in self._lay(steering, ways, options, index)]
             if not laid:
                 raise _too_few(pool.surfaces[index])
             # A beam: a few ways side by side, since the cheapest so far may leave the next surface
@@ -267,17 +285,24 @@ class _Planner:
         chosen, bench = self._improve(exact, list(way.chosen), _priced(way.bench))
         return self._assembled(chosen, bench)
 
-    def _lay(self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions) -> list[_Way]:
-        """The best few ways to lay one more surface in one layout after each of `ways`."""
+    def _lay(
+        self, cutter: Cutter, ways: Sequence[_Way], options: LayoutOptions, surface: int
+    ) -> list[_Way]:
+        """The best few ways to lay one more surface, the one of that index, in one layout after
+        each of `ways`."""
         # What the layout takes whatever the joints.
         hours = MICRO * options.layout.hours
         at = [
             way._replace(courses=(), cost=way.cost + hours, score=way.score + hours) for way in ways
         ]
-        for course in options.courses:
+        shared_by = {
+            id(way.chosen): self._shared(way.chosen, surface, options.layout) for way in ways
+        }
+        for index, course in enumerate(options.courses):
             after: list[_Way] = []
             for way in at:
                 before = way.courses[-1] if way.courses else None
+                shared = shared_by[id(way.chosen)]
                 for option in course:
                     # The stagger, by bits: a joint of this choice stands where the course before
                     # lets none.
@@ -287,6 +312,8 @@ class _Planner:
                     if bench is None:
                         continue
                     cost = way.cost + option.cost + self._pairs(before, option)
+                    if shared:
+                        cost += self.shared_price * _count_at(option, shared[index])
                     after.append(
                         _Way(
                             MICRO * bench.net + cost,
@@ -300,6 +327,21 @@ class _Planner:
             after.sort(key=_score)
             at = after[:_WAYS]
         return [way._replace(chosen=(*way.chosen, (options, way.courses))) for way in at]
+
+    def _shared(
+        self, chosen: Sequence[_Laid], surface: int, layout: Layout
+    ) -> tuple[frozenset[Nm], ...]:
+        """The places of each course for seams on studs that carry one of the other face, as far as
+        that is laid; none at all where the surface is no face of a partition."""
+        faces = [other for other in self.other_faces[surface] if other < len(chosen)]
+        if not faces or not self.shared_price:
+            return ()
+        butts: list[Butt] = []
+        for other in faces:
+            laid, courses = chosen[other]
+            joints = [[point for path in course.joints for point in path] for course in courses]
+            butts += butts_laid(self.pool.surfaces[other].framed, laid.layout, joints)
+        return shared_places(self.pool.surfaces[surface].framed, layout, butts)
 
     def _pairs(self, before: CourseOption | None, option: CourseOption) -> int:
         """The price of joints of touching courses under the preferred stagger."""
@@ -333,8 +375,12 @@ class _Planner:
                 before = active
                 for surface in surfaces:
                     options, courses = chosen[surface]
+                    shared = self._shared(chosen, surface, options.layout)
                     for index in range(len(courses)):
-                        better = self._better_course(cutter, options, courses, index, active)
+                        apart_from = shared[index] if shared else frozenset[Nm]()
+                        better = self._better_course(
+                            cutter, options, courses, index, active, apart_from
+                        )
                         if better is not None:
                             active, option = better
                             courses = (*courses[:index], option, *courses[index + 1 :])
@@ -358,6 +404,7 @@ class _Planner:
         courses: Sequence[CourseOption],
         index: int,
         bench: Bench,
+        shared: frozenset[Nm],
     ) -> tuple[Bench, CourseOption] | None:
         now = courses[index]
         before = courses[index - 1] if index else None
@@ -370,7 +417,7 @@ class _Planner:
             pairs = self._pairs(before, option) + (
                 self._pairs(option, after) if after is not None else 0
             )
-            return option.cost + pairs
+            return option.cost + pairs + self.shared_price * _count_at(option, shared)
 
         best = (MICRO * bench.price + joints(now), now.count)
         better: tuple[Bench, CourseOption] | None = None
@@ -418,6 +465,17 @@ class _Planner:
             for cut in cuts_of(bench, pool.kerf)
         ]
         return assemble(pool, choices, sheets)
+
+
+def _count_at(option: CourseOption, places: frozenset[Nm]) -> int:
+    """How many seams on framing a choice has at some places."""
+    if not places:
+        return 0
+    return sum(
+        point.at in places and point.kind is JointKind.FRAMING
+        for path in option.joints
+        for point in path
+    )
 
 
 def _score(way: _Way) -> tuple[int, int]:

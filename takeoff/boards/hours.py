@@ -61,6 +61,7 @@ class Worth:
     butt_foot: int
     middle_butt: int
     reentrant_butt: int
+    other_face_butt: int
 
     def cents(self, parts: int | Fraction) -> Cents:
         """So many parts in whole cents."""
@@ -85,6 +86,7 @@ def worth_of(rules: Rules, *, overhead: bool) -> Worth:
         "opening": Fraction(minutes.opening) * minute,
         "middle_butt": Fraction(minutes.middle_butt) * minute,
         "reentrant_butt": Fraction(minutes.reentrant_butt) * minute,
+        "other_face_butt": Fraction(minutes.other_face_butt) * minute,
     }
     per = lcm(*(part.denominator for part in parts.values()))
     return Worth(per=per, **{name: int(part * per) for name, part in parts.items()})

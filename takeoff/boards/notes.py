@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from takeoff.boards.around import sliver
-from takeoff.boards.courses import core, is_hair, takes_row
-from takeoff.boards.joints import box_of
+from takeoff.boards.courses import is_hair
+from takeoff.boards.fillers import fillers
 from takeoff.boards.layouts import Layout
 from takeoff.boards.plan import PlanNote
 from takeoff.boards.region import in_course_axes
 from takeoff.boards.words import shown
 from takeoff.catalogue import SheetOnSale
-from takeoff.choices import OpeningEdge, Runs, SurfaceKind
+from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Surface
 from takeoff.quantities import money
@@ -93,28 +93,15 @@ def course_notes(
     return tuple(notes)
 
 
-def _fillers(surface: Surface, layout: Layout) -> list[PlanNote]:
-    """What is left beside openings too narrow to be board, where no casing covers it: above and
-    below one that parts its row, and between it and the end of the row."""
-    notes = []
-    for opening in surface.openings:
-        box = box_of(opening, layout.rows_run)
-        cased = opening.edge is OpeningEdge.CASED
-        least = figures.length("HL-filler") if cased else Nm(0)
-        gaps: list[Nm] = []
-        for course in layout.courses:
-            if not takes_row(box, course.low, course.high):
-                continue
-            gaps += [Nm(box.low - course.low), Nm(course.high - box.high)]
-            left, _, right, _ = bounds(layout.area)
-            gaps += [gap for gap in (Nm(box.left - left), Nm(right - box.right)) if gap < core()]
-        for gap in dict.fromkeys(gap for gap in gaps if gap > least):
-            notes.append(
-                PlanNote(
-                    surface=surface.id,
-                    rule="filler",
-                    text=f"{opening.name}: a strip {shown(gap, surface)} wide is left beside it. "
-                    "Fill it with an offcut or setting compound; no board is cut for it",
-                )
-            )
-    return notes
+def _fillers(surface: Surface, layout: Layout) -> Iterator[PlanNote]:
+    """Strips beside openings that are too narrow to be board, and that no casing covers."""
+    boards = [board for course in layout.courses for board in course.boards]
+    for filler in dict.fromkeys(fillers(surface, layout.rows_run, layout.courses, boards)):
+        yield PlanNote(
+            surface=surface.id,
+            rule="filler",
+            text=f"{filler.opening.name}: a strip {shown(filler.width, surface, feet=False)} wide "
+            f"and {shown(filler.run, surface)} long is left {filler.where}, too narrow for board. "
+            "Fill it with setting-type compound, around an offcut where it is deep; no piece is "
+            "cut for it",
+        )

@@ -134,7 +134,10 @@ def _of_parts(
     if known is not None and not refusals and sum(plan.total for plan in plans) >= known.total:
         return None
     plan = merge_plans(pool, plans)
-    return None if plan is None or breaches_of(plan, pool, catalogue) else plan
+    if plan is None or (known is not None and not refusals and plan.total >= known.total):
+        # Together they may cost more than apart: the two faces of a partition may share studs.
+        return None
+    return None if breaches_of(plan, pool, catalogue) else plan
 
 
 def _of_part(

@@ -19,6 +19,7 @@ from takeoff.boards.hours import work_on
 from takeoff.boards.house_plan import Improve, PlanCache, Refusal, plan_boards, pools_of
 from takeoff.boards.hung import begun, on_surface, place
 from takeoff.boards.joints import joint_at
+from takeoff.boards.other_face import shared_work
 from takeoff.boards.plan import (
     AsBuilt,
     BoardPlan,
@@ -844,7 +845,8 @@ class _Now:
             sheets = on_sale(surface, rules, catalogue)
             work = work_on(surface, kind, rules, sheets, one.rows_run)
             hours += hours_of(one, work)
-        return Cents(hours)
+        planned = [(self.members[one.surface], one) for one in plan.surfaces]
+        return Cents(hours + shared_work(planned, rules))
 
     def _amiss_sheets(self, codes: Collection[str]) -> Iterator[Breach]:
         """What is said of sheets that stay and are not begun, which no plan falls for."""

@@ -10,10 +10,31 @@ from takeoff.boards.words import shown
 from takeoff.catalogue import BoardKind, Catalogue, OwnedSheet, SheetOnSale
 from takeoff.errors import CannotBoard
 from takeoff.geometry.surface import Surface
+from takeoff.reference import figures
 from takeoff.rules import Rules
-from takeoff.units import FOOT, Nm
+from takeoff.units import FOOT, INCH, Nm
 
-__all__ = ["on_sale", "owned_for", "sheets_for"]
+__all__ = ["heaviest_lift", "is_hard_to_lift", "is_large", "on_sale", "owned_for", "sheets_for"]
+
+_WIDE = 48 * INCH
+_LONG = 12 * FOOT
+
+
+def is_large(width: Nm, length: Nm) -> bool:
+    """Whether a sheet is wider or longer than those that everybody handles."""
+    return width > _WIDE or length > _LONG
+
+
+def is_hard_to_lift(
+    kind: BoardKind, thickness: Nm, width: Nm, length: Nm, lift: Decimal | None = None
+) -> bool:
+    """Whether a large sheet is heavier than what is lifted: `lift` pounds, a usual weight
+    where nobody said. False where nobody knows what the board weighs."""
+    most = figures.number("HL-lift") if lift is None else Fraction(lift)
+    weight = kind.weight(thickness)
+    if weight is None or not is_large(width, length):
+        return False
+    return Fraction(weight) * width * length > most * FOOT * FOOT
 
 
 def on_sale(surface: Surface, rules: Rules, catalogue: Catalogue) -> list[SheetOnSale]:

@@ -25,7 +25,7 @@ from takeoff.boards.pooled import (
     with_owned,
 )
 from takeoff.boards.problem import Pool, SurfaceProblem
-from takeoff.boards.stock import on_sale
+from takeoff.boards.stock import heaviest_lift, is_hard_to_lift, on_sale
 from takeoff.boards.words import shown
 from takeoff.choices import CeilingRows, JointMode, Orientation, SurfaceKind
 from takeoff.errors import CannotBoard
@@ -42,7 +42,8 @@ class Way(StrEnum):
     """A way to board a room: by its rules as they are, or with one of them changed.
 
     `OTHER_SIDE` counts rows from the other edge than the plan does. `ALONG` lays boards along the
-    framing, `FLOATING` lets every butt seam float, `NARROW` takes the usual narrow sheets alone.
+    framing, `FLOATING` lets every butt seam float, `NARROW` takes the usual narrow sheets alone,
+    and of those none that is both long and hard to lift.
     `LONGEST` takes the longest board that reaches a joint, whatever that costs, and `LEAST` weighs
     money alone, as if an hour were worth nothing.
     """
@@ -178,11 +179,32 @@ def _changed(
         widths = {sheet.width for sheet in on_sale(surface, house.rules, house.catalogue)}
         if width not in widths:
             return f"no {shown(width, surface, feet=False)} wide {kind.name} is on sale"
-        if widths == {width} or surface.board.width == width:
+        longest = _longest_light(framed, house, width)
+        if longest == surface.longest_board and (widths == {width} or surface.board.width == width):
             return ""
         board = replace(surface.board, width=width)
-        return replace(framed, surface=replace(surface, board=board))
+        return replace(framed, surface=replace(surface, board=board, longest_board=longest))
     return ""
+
+
+def _longest_light(framed: FramedSurface, house: House, width: Nm) -> Nm | None:
+    """The longest sheet of a width that is not hard to lift, where one is; else as it is limited
+    already."""
+    surface, kind = framed.surface, house.catalogue.board(framed.surface.board.kind)
+    lift = heaviest_lift(surface, house.rules)
+    lengths = [
+        sheet.length
+        for sheet in on_sale(surface, house.rules, house.catalogue)
+        if sheet.width == width
+    ]
+    light = [
+        length
+        for length in lengths
+        if not is_hard_to_lift(kind, surface.board.thickness, width, length, lift)
+    ]
+    if not light or len(light) == len(lengths):
+        return surface.longest_board
+    return min(max(light), surface.longest_board or max(light))
 
 
 def _grouped(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from takeoff.boards.fillers import fillers
 from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
@@ -139,6 +140,8 @@ class _Order:
             )
         for surface in self.walls:
             yield from self._wall(surface)
+        for surface in (*self.ceilings, *self.walls):
+            yield from self._fillers(surface)
         yield _Step(
             HangKind.AFTER,
             "Cut what was left to be cut in place; set the screws left out near those holes; look "
@@ -304,6 +307,25 @@ class _Order:
                     )
                 yield self._hang(surface, piece, row, why, None)
                 yield from self._backer(surface, plan, piece)
+
+    def _fillers(self, surface: str) -> Iterator[_Step]:
+        """The strips beside openings that get no board, as one step."""
+        plan = self.plans[surface]
+        strips = fillers(self.surfaces[surface], plan.rows_run, plan.rows, plan.pieces)
+        if not strips:
+            return
+        told = "; ".join(
+            f"{strip.opening.name}, {strip.where}: {tape(strip.width, self.units)} by "
+            f"{tape(strip.run, self.units)}"
+            for strip in dict.fromkeys(strips)
+        )
+        yield _Step(
+            HangKind.AFTER,
+            f"{self.names[surface]}: hang no board in the strips beside openings. Fill them before "
+            f"taping ({told})",
+            "so narrow a strip of board breaks at its screws",
+            surface=surface,
+        )
 
     def _first_reason(self, surface: str, plan: SurfacePlan) -> str:
         why = "tight to the ceiling, to hold its edge up" if self.ceilings else "from the top down"

@@ -27,7 +27,7 @@ from takeoff.geometry.pieces import MeasuredRoom, measure
 from takeoff.geometry.polygon import area2
 from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import Corner, PartitionShape, PlanSide, RoomGeometry, RoomNote
-from takeoff.geometry.surface import EdgeKind, Placed, Surface
+from takeoff.geometry.surface import EdgeKind, PartitionFace, Placed, Surface
 from takeoff.geometry.treatment import Treatment
 from takeoff.house import BehindPartition, Ceiling, House, Room, SurfaceList
 from takeoff.marks import ceiling_letters, surface_letters, with_marks
@@ -242,6 +242,7 @@ def _walked_room(
     things: dict[str, dict[str, Placed]] = {id_: dict(placed) for id_ in rooms}
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
+    sides: dict[str, dict[str, PartitionFace]] = {id_: {} for id_ in rooms}
     frames = []
     for divider in sorted(
         divided.partitions, key=lambda divider: divider.framed is FramedWhen.AFTER
@@ -258,6 +259,7 @@ def _walked_room(
             for id_, there in things.items():
                 is_behind = divider.behind in divided.rooms_from(id_)
                 there[leg.id] = own if is_behind else seen
+                sides[id_][leg.id] = PartitionFace(leg.id, is_behind, leg.mirror)
             own_faces[divider.home].append(seen)
             own_faces[divider.behind].append(own)
             frames.append(frame_of(divider, leg, planes, seen, room, house))
@@ -272,7 +274,10 @@ def _walked_room(
         made.append(
             _finish(
                 own_room,
-                [_with_things(one, things[id_]) for one in drawn.get(id_, ())],
+                [
+                    _of_partition(_with_things(one, things[id_]), sides[id_])
+                    for one in drawn.get(id_, ())
+                ],
                 house,
                 plan=divided.floors[id_].corners,
                 plan_sides=tuple(
@@ -288,7 +293,10 @@ def _walked_room(
                 notes=notes,
                 closing_error=measured.closing_error if is_parent else Nm(0),
                 later=[
-                    tuple(_with_things(face, things[id_]) for face in faces) for faces in later[id_]
+                    tuple(
+                        _of_partition(_with_things(face, things[id_]), sides[id_]) for face in faces
+                    )
+                    for faces in later[id_]
                 ],
             )
         )
@@ -316,6 +324,16 @@ def _with_things(drawn: Drawn, things: Mapping[str, Placed]) -> Drawn:
         drawn
         if placed is None
         else replace(drawn, surface=move_into(drawn.surface, drawn.origin, placed))
+    )
+
+
+def _of_partition(drawn: Drawn, sides: Mapping[str, PartitionFace]) -> Drawn:
+    """The surface, told which side of which leg it is on."""
+    face = sides.get(drawn.of)
+    return (
+        drawn
+        if face is None
+        else replace(drawn, surface=replace(drawn.surface, partition_face=face))
     )
 
 

@@ -33,6 +33,7 @@ from takeoff.units import Nm, UnitSystem
 __all__ = [
     "Edge",
     "EdgeKind",
+    "PartitionFace",
     "Placed",
     "PlacedCutout",
     "PlacedHidden",
@@ -64,6 +65,17 @@ class Edge:
 
     kind: EdgeKind
     neighbour: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PartitionFace:
+    """Which side of which leg of a partition a surface is on, by the leg's id. A place on the side
+    behind and the same place on the side of the parent room add up to `mirror`, each counted from
+    the left end of its whole face."""
+
+    leg: str
+    is_behind: bool
+    mirror: Nm
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +162,7 @@ class Surface:
     its boards are marked with (see `takeoff.marks`). `insulated` says that the board is known to
     carry insulation, and `maybe_insulated` that a ceiling counts as if it did, for nobody has said
     what is above. Under a room to live in, the ceiling of a garage is `under_living`.
+    `partition_face` says of which partition it is a face, if it is one.
     """
 
     id: str
@@ -190,6 +203,7 @@ class Surface:
     units: UnitSystem = UnitSystem.INCH
     code: str = ""
     letter: str = ""
+    partition_face: PartitionFace | None = None
 
     @property
     def outer(self) -> tuple[Point, ...]:
@@ -200,6 +214,13 @@ class Surface:
     def inner(self) -> tuple[Point, ...]:
         """The shape that boards must cover at least."""
         return self.inner_area or self.board_area
+
+    def on_frame(self, u: Nm) -> Nm:
+        """How far along the frame of its partition a place of the surface is, counted alike on both
+        sides: from the left end of the side of the parent room."""
+        whole = Nm(self.origin[0] + u)
+        face = self.partition_face
+        return Nm(face.mirror - whole) if face is not None and face.is_behind else whole
 
     @property
     def place(self) -> Place:

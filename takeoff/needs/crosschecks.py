@@ -30,7 +30,7 @@ from takeoff.needs.materials import (
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.patches import patch_edges
 from takeoff.needs.returns import returns_of
-from takeoff.needs.taping import in_mortar
+from takeoff.needs.taping import filled, in_mortar
 from takeoff.quantities import Amount, add, display, from_nm, scale
 from takeoff.reference import figures, level
 from takeoff.rules import Rules
@@ -203,8 +203,15 @@ def _compound(inputs: CrossCheckInputs) -> Iterable[CrossCheck | None]:
         (DRYING_COMPOUND, "CN-compound", Fraction(1)),
         (SETTING_COMPOUND, "CN-setting", figures.number("CM-powder")),
     ):
-        ours = inputs.total(lambda item, wanted=material.id: item == wanted)  # type: ignore[misc]
-        if ours is not None:
+        # The handbook knows of coats: what only fills gaps before them is held against nothing.
+        coated = [
+            need.amount
+            for need in inputs.needs
+            if need.material == material.id
+            and any("CM-waste" in reason.figures for reason in need.reasons)
+        ]
+        if coated:
+            ours = add(*coated)
             yield _check(
                 Phase.TAPING,
                 material.id,
@@ -253,6 +260,18 @@ def _compound_causes(
     yield Cause(
         _let_in(inputs) * scale,
         "patches and board turned into openings take compound beside their area",
+    )
+    yield Cause(
+        sum(
+            (
+                volume.value * powder
+                for _, _, volume in filled(
+                    inputs.plans, {one.id: one for one in inputs.boarded}, inputs.catalogue
+                )
+            ),
+            Fraction(0),
+        ),
+        "strips beside openings are filled, which the handbook's figure knows nothing of",
     )
     yield Cause(crown * scale, "butt and cut-edge seams have no taper, so they are built up wider")
     handbook_feet = figures.number("CN-tape") * area / 1000

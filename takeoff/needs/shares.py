@@ -51,6 +51,7 @@ from takeoff.needs.taping import (
     BeadStick,
     bead_sticks,
     coated_runs,
+    filled,
     in_mortar,
     is_skimmed,
     is_taped,
@@ -385,6 +386,9 @@ def _taping(work: _RoomWork, need: Need) -> Mapping[_Ticked, Fraction]:
             }
             for seam, volume in prefilled(work.corners, work.surfaces, work.house.rules):
                 weights[_on(Tick.TAPED, first[id(seam)].surfaces[0])] += volume.value
+            plans = [plan for plan, _ in work.plans.values()]
+            for of, _, volume in filled(plans, work.surfaces, work.house.catalogue):
+                weights[_on(Tick.TAPED, of.id)] += volume.value
     elif need.material in (PAPER_TAPE.id, MESH_TAPE.id):
         for (kind, surface, _), run in coated_runs(work.room, work.seams).items():
             tape = tape_for(kind, work.finish)

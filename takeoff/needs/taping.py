@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from takeoff.boards.fillers import Filler, fillers
 from takeoff.boards.plan import SurfacePlan
 from takeoff.catalogue import Catalogue
 from takeoff.choices import BeadKind, Compound, OpeningEdge, OpeningKind, SurfaceKind, Tape
@@ -53,6 +54,7 @@ __all__ = [
     "BeadStick",
     "bead_sticks",
     "coated_runs",
+    "filled",
     "in_mortar",
     "is_skimmed",
     "is_taped",
@@ -106,6 +108,7 @@ def needs(
         _skim(compound, surface, catalogue)
     compound.waste()
     _prefill(tally, taped, surfaces, rules)
+    _fill(tally, plans, surfaces, catalogue)
     _bead(tally, room, taped, rules, catalogue)
     _mortar(tally, mortar_seams(own))
     return tally.needs()
@@ -168,6 +171,24 @@ def prefilled(
         ):
             thickness = surfaces[seam.surfaces[0]].board.thickness
             yield seam, gallons(Fraction(seam.length * rules.fitting * thickness))
+
+
+def filled(
+    plans: Sequence[SurfacePlan], surfaces: Mapping[str, Surface], catalogue: Catalogue
+) -> Iterator[tuple[Surface, Filler, Amount]]:
+    """Return each filler beside an opening (see `takeoff.boards.fillers`), with its surface and
+    the volume of it.
+
+    None is filled on a surface that is not taped, nor where mortar takes the place of compound.
+    `surfaces` are those of the room, by id.
+    """
+    for plan in plans:
+        surface = surfaces.get(plan.surface)
+        if surface is None or not level(surface.finish_level).tape:
+            continue
+        if not in_mortar(surface, catalogue):
+            for filler in fillers(surface, plan.rows_run, plan.rows, plan.pieces):
+                yield surface, filler, gallons(filler.area * surface.board.thickness)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -362,6 +383,28 @@ def _prefill(
             "HL-07",
             "CM-powder",
             surface=seam.surfaces[0],
+        )
+
+
+def _fill(
+    tally: Tally,
+    plans: Sequence[SurfacePlan],
+    surfaces: Mapping[str, Surface],
+    catalogue: Catalogue,
+) -> None:
+    """Fillers count as if compound alone filled them: how much of one an offcut takes up nobody
+    knows before."""
+    for surface, filler, volume in filled(plans, surfaces, catalogue):
+        tally.take(
+            SETTING_COMPOUND,
+            figures.rate("CM-powder").of(volume),
+            f"{filler.opening.name}: a strip {tally.shown(filler.width)} wide and "
+            f"{tally.stick(filler.run)} long {filler.where}, too narrow for board, is filled; an "
+            "offcut set in it saves some",
+            "HL-core",
+            "HL-filler",
+            "CM-powder",
+            surface=surface.id,
         )
 
 

@@ -11,6 +11,7 @@ from itertools import combinations
 
 from takeoff.boards.assemble import area_bound
 from takeoff.boards.first_plan import plan_pool
+from takeoff.boards.other_face import off_other_faces, shared_work
 from takeoff.boards.plan import BoardPlan, Bound, BoundBasis
 from takeoff.boards.problem import Pool
 from takeoff.boards.together import layouts_of
@@ -122,7 +123,7 @@ class _Run:
                 with suppress(Stopped):
                     ready[1].solve_root()
                 self.work += ready[1].work
-                if self._take(*ready, framing_only=False) and self.plan is not None:
+                if self._take(*ready, bounds=True) and self.plan is not None:
                     yield self._progress()
             end = self.end
             if end is not None:
@@ -134,9 +135,25 @@ class _Run:
             self.end = end
 
         yield from self._search(framing_only=False, ready=self._again(ready))
+        yield from self._off_other_faces()
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
         yield replace(self._progress(), finished=True)
+
+    def _off_other_faces(self) -> Iterator[Progress]:
+        """Where the plan has butt seams on both faces of a stud, a search with the places of the
+        later face on such studs dearer. The programme itself knows nothing of them."""
+        plan = self.plan
+        if plan is None or not self._shares_studs(plan) or self._stopped():
+            return
+        dearer = off_other_faces(self.pool, plan)
+        if dearer is not None:
+            yield from self._search(framing_only=False, pool=dearer)
+
+    def _shares_studs(self, plan: BoardPlan) -> bool:
+        framed = {problem.framed.surface.id: problem.framed for problem in self.pool.surfaces}
+        planned = [(framed[surface.surface], surface) for surface in plan.surfaces]
+        return bool(shared_work(planned, self.pool.rules))
 
     def _on_framing(self) -> BoardPlan | None:
         """The first plan on framing, to begin a search of such plans from."""
@@ -159,15 +176,16 @@ class _Run:
         return Progress(plan, plan.total, plan.bound.value, max(gap, Fraction(0)), self.work)
 
     def _begin(
-        self, *, framing_only: bool, seed: BoardPlan | None = None
+        self, *, framing_only: bool, seed: BoardPlan | None = None, pool: Pool | None = None
     ) -> tuple[Network, Tree] | None:
         """A network and its search, from `seed` or the best plan so far; None where some surface
         has no layout left, or the search was stopped before it began."""
         plan = seed or self.plan
-        prefer = layouts_of(self.pool, plan) if plan is not None else None
+        pool = pool or self.pool
+        prefer = layouts_of(pool, plan) if plan is not None else None
         try:
             network = compile_pool(
-                self.pool, framing_only=framing_only, prefer=prefer, stop=self._stopped
+                pool, framing_only=framing_only, prefer=prefer, stop=self._stopped
             )
             if not all(network.layouts):
                 return None
@@ -200,10 +218,11 @@ class _Run:
         framing_only: bool,
         ready: tuple[Network, Tree] | None = None,
         seed: BoardPlan | None = None,
+        pool: Pool | None = None,
     ) -> Iterator[Progress]:
-        """One search; with `framing_only` its bound says nothing of the whole problem and is not
-        taken."""
-        ready = ready or self._begin(framing_only=framing_only, seed=seed)
+        """One search. With `framing_only`, or of another `pool` with the same plans, its bound says
+        nothing of the whole problem and is not taken."""
+        ready = ready or self._begin(framing_only=framing_only, seed=seed, pool=pool)
         if ready is None:
             return
         network, tree = ready
@@ -220,13 +239,15 @@ class _Run:
                 ended = True
             ended = ended or (most is not None and looks >= most)
             self.work = begun + tree.work
-            if self._take(network, tree, framing_only=framing_only) and self.plan is not None:
+            bounds = not framing_only and pool is None
+            if self._take(network, tree, bounds=bounds) and self.plan is not None:
                 yield self._progress()
 
-    def _take(self, network: Network, tree: Tree, *, framing_only: bool) -> bool:
-        """Take over the search's best answer and bound. Returns whether plan or bound moved."""
+    def _take(self, network: Network, tree: Tree, *, bounds: bool) -> bool:
+        """Take over the search's best answer, and its bound where it is one of this problem.
+        Returns whether plan or bound moved."""
         moved = False
-        if not framing_only:
+        if bounds:
             # The tree counts without the constant part: what is already cut costs the same in every
             # plan.
             value = Fraction(tree.bound, MONEY) + network.constant

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from bisect import bisect_left
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from math import gcd
 
@@ -80,7 +81,7 @@ def compile_pool(
             network.of_layout[s, index] = members
             network.clashes += _clashes(network, s, index, members)
         network.layouts.append(sorted(kept))
-    network.sizes = list(sizes)
+    _number_sizes(network, list(sizes))
     network.active = asked_sizes(network.segments)
     network.ends, network.most = ends_of(pool, network.segments)
     _set_grid(network)
@@ -234,6 +235,56 @@ class _LayoutCompiler:
             group=self.surface.group,
         )
         return self.sizes.setdefault(size, len(self.sizes))
+
+
+def _number_sizes(network: Network, sizes: Sequence[PieceSize]) -> None:
+    """Give the network its sizes, those of one kind that go with the same strips as one.
+
+    Under a top that is nearly level each piece has a height of its own, a hair from the next one's.
+    What matters of a ripped piece's width is only which widths fit beside it on a sheet, so pieces
+    that are alike in this are taken to be as wide as the widest of them.
+    """
+    widths = _alike(
+        sorted({size.width for size in sizes if not size.full}),
+        {stock.width for stock in network.stock},
+        network.pool.kerf,
+    )
+    merged: dict[PieceSize, int] = {}
+    number = [
+        merged.setdefault(
+            size if size.full else replace(size, width=widths[size.width]), len(merged)
+        )
+        for size in sizes
+    ]
+    network.sizes = list(merged)
+    if len(merged) < len(sizes):
+        network.segments = [
+            replace(
+                segment,
+                arcs=tuple(
+                    arc if arc.size is None else replace(arc, size=number[arc.size])
+                    for arc in segment.arcs
+                ),
+            )
+            for segment in network.segments
+        ]
+
+
+def _alike(widths: Sequence[Nm], sheets: Collection[Nm], kerf: Nm) -> dict[Nm, Nm]:
+    """For each of some widths, in order, the widest that fits on the same sheets and beside the
+    same widths there."""
+    # Where a strip stops fitting: on a sheet by itself, and beside one of the widths.
+    limits = sorted({*sheets, *(sheet - kerf - width for sheet in sheets for width in widths)})
+    alike: dict[Nm, Nm] = {}
+    widest = widths[-1] if widths else Nm(0)
+    for width in reversed(widths):
+        # The first limit that this width keeps to; the widest so far is not like it if that is
+        # past the limit.
+        first = bisect_left(limits, width)
+        if first < len(limits) and limits[first] < widest:
+            widest = width
+        alike[width] = widest
+    return alike
 
 
 def _mirror(layout: Layout) -> object:

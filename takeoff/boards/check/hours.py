@@ -40,12 +40,66 @@ def check_hours(
             hours.joint(joint, rows[joint.row]) for joint in facts.plan.joints if joint.row in rows
         )
         slack += facts.sloped
+    each = Fraction(rules.minutes.other_face_butt) * Fraction(rules.hour) * 100 / 60
+    total += round(each) * _on_other_faces(surfaces)
     if abs(plan.work_cost - total) > slack:
         yield Breach(
             "plan",
             "work_cost",
             f"The hours are worth {total / 100:.2f}, not {plan.work_cost / 100:.2f}",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _StudSeam:
+    """A butt seam on a stud of a partition: which side of which leg it is on, where the stud stands
+    along the leg, and from where to where the row of the seam lies."""
+
+    leg: str
+    is_behind: bool
+    stud_at: int
+    low: int
+    high: int
+
+
+def _on_other_faces(surfaces: Sequence[Facts]) -> int:
+    """How many butt seams are on a stud of a partition that carries one of its other face, which
+    the plan hangs before."""
+    hung_before: list[_StudSeam] = []
+    count = 0
+    for facts in surfaces:
+        seams = list(_stud_seams(facts))
+        half = facts.surface.framing.member_width // 2
+        for joint_at, seam in seams:
+            studs = [
+                stud
+                for stud in facts.cross
+                if abs(stud.at - joint_at) <= half and stud.low < seam.high and seam.low < stud.high
+            ]
+            count += any(
+                other.leg == seam.leg
+                and other.is_behind != seam.is_behind
+                and abs(other.stud_at - seam.stud_at) <= half
+                and any(stud.low < other.high and other.low < stud.high for stud in studs)
+                for other in hung_before
+            )
+        hung_before += [seam for _, seam in seams]
+    return count
+
+
+def _stud_seams(facts: Facts) -> Iterator[tuple[int, _StudSeam]]:
+    """The butt seams of a face that end on its studs, each with its place along the face."""
+    face, plan = facts.surface.partition_face, facts.plan
+    if face is None or plan.along_framing or plan.rows_run is not Runs.ALONG:
+        return
+    rows = {course.index: course for course in plan.rows}
+    for joint in plan.joints:
+        if joint.kind is JointKind.FRAMING and joint.row in rows:
+            from_left = facts.surface.origin[0] + joint.at
+            # Counted from one end of the leg, whichever side it is seen from.
+            stud_at = face.mirror - from_left if face.is_behind else from_left
+            row = rows[joint.row]
+            yield joint.at, _StudSeam(face.leg, face.is_behind, stud_at, row.low, row.high)
 
 
 @dataclass(frozen=True)

@@ -51,22 +51,27 @@ class HouseFacts:
             [piece.mark, piece.state, piece.place, piece.sheet]
             for room in rooms
             for piece in self._pieces.get(room, ())
-            if not piece.as_planned or piece.state not in PlacedPiece.HERE
+            if piece.changes_plans
         ]
 
     def plan_around(self, rooms: Iterable[str], surfaces: Collection[str]) -> list[PlacedPiece]:
-        """Have what hangs on some surfaces, by their ids, be what their plans are made around: they
-        change with it from now on. Gives the pieces of which that is news."""
+        """Have what hangs or is cut on some surfaces, by their ids, be what their plans are made
+        around: they change with it from now on. Gives the pieces of which that is news."""
         news = [
             piece
             for room in rooms
             for piece in self._pieces.get(room, ())
-            if piece.state == PlacedPiece.State.HUNG
+            if f"{room}/{piece.surface}" in surfaces
+            and piece.state in PlacedPiece.HERE
             and piece.as_planned
-            and f"{room}/{piece.surface}" in surfaces
+            and not (piece.leant_on and piece.state == PlacedPiece.State.CUT)
         ]
         for piece in news:
-            piece.as_planned = False
+            if piece.state == PlacedPiece.State.HUNG:
+                piece.as_planned = False
+            else:
+                # It was cut for its place in the plan, and has to fit there until it hangs.
+                piece.leant_on = True
         return news
 
     def let_return(

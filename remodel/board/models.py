@@ -218,7 +218,8 @@ class PlacedPiece(models.Model):
     from; empty where nobody said. `place` is a `PlacedBoard` of the engine: its measures, and where
     it is measured from; null where its plan is not known any more. A piece that was cut wrong or
     taken down is no longer in its place. `as_planned` says that it lies as its plan had it, and
-    that no plan was made around it where it hangs.
+    that no plan was made around it where it hangs; `leant_on`, that it was cut and did not hang
+    when a plan of its surface was made around it, or stood by it alone.
     `instead_of` is the mark of the piece that was meant for the same place. `told` are the entries
     that said it hangs differently, the last one last: each with what it changed, so that it can be
     undone.
@@ -242,6 +243,7 @@ class PlacedPiece(models.Model):
     state = models.CharField(max_length=6, choices=State.choices, default=State.CUT)
     place = models.JSONField(null=True, blank=True)
     as_planned = models.BooleanField(default=True)
+    leant_on = models.BooleanField(default=False)
     instead_of = models.CharField(max_length=80, blank=True)
     told = models.JSONField(default=list, blank=True)
     cut_at = models.DateTimeField()
@@ -269,6 +271,11 @@ class PlacedPiece(models.Model):
 
     def __str__(self) -> str:
         return f"{self.mark} {self.get_state_display().lower()}"
+
+    @property
+    def changes_plans(self) -> bool:
+        """Whether what becomes of it changes plans: it does not just follow from one."""
+        return not self.as_planned or self.leant_on or self.state not in self.HERE
 
     @property
     def lost_place(self) -> bool:

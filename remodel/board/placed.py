@@ -104,7 +104,7 @@ class Placing:
                 row = self._rows[piece]
                 if row.state == PlacedPiece.State.CUT:
                     row.state, row.hung_at = PlacedPiece.State.HUNG, now
-                    self.off_plan |= not row.as_planned
+                    self.off_plan |= row.changes_plans
         PlacedPiece.objects.bulk_create(made)
         known = [self._rows[piece] for piece in pieces if self._rows[piece] not in made]
         PlacedPiece.objects.bulk_update(known, ["state", "hung_at"])
@@ -159,14 +159,14 @@ class Placing:
         row = self._rows.get((room, key))
         if row is not None and row.state == PlacedPiece.State.HUNG:
             row.state, row.hung_at = PlacedPiece.State.CUT, None
-            self.off_plan |= not row.as_planned
+            self.off_plan |= row.changes_plans
             row.save(update_fields=["state", "hung_at"])
 
     def take_back(self, room: UUID, key: str) -> None:
         """Take back that a piece was cut."""
         row = self._rows.pop((room, key), None)
         if row is not None:
-            self.off_plan |= not row.as_planned or row.state not in PlacedPiece.HERE
+            self.off_plan |= row.changes_plans
             row.delete()
 
 

@@ -59,7 +59,7 @@ class Outcome:
     """The result of a pile. `takes` says what the ticks of each room use up, by the room's key and
     as it is stored. `is_new` says that no such result is stored yet. `made` are the plans that take
     the place of plans that fell, and `back` those that fell before and stand again. `around` are
-    the ids of the pieces that hang and that plans were made around now, or that they stand by
+    the pieces that hang or are cut and that plans were made around now, or that they stand by
     alone, and `returned` the marks of pieces that had lost their place and have it again."""
 
     given: Input
@@ -70,7 +70,7 @@ class Outcome:
     worked: WorkedOut | None = None
     made: Mapping[PoolKey, GivenPlan] | None = None
     back: bool = False
-    around: tuple[UUID, ...] = ()
+    around: tuple[PlacedPiece, ...] = ()
     returned: tuple[str, ...] = ()
 
     @property
@@ -363,7 +363,7 @@ class Round:
             worked=worked,
             made=plans if changed else None,
             back=back,
-            around=tuple(piece.pk for piece in around),
+            around=tuple(around),
         )
 
     def _done(self, given: Input, plans: Mapping[PoolKey, GivenPlan]) -> Any:

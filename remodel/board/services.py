@@ -251,7 +251,7 @@ def _save(house: House, rooms: list[Room], outcome: Outcome, work: Round) -> Non
         plans_follow(head, outcome, outcome.made)
     elif outcome.worked is not None:
         keep_shapes(outcome)
-    PlacedPiece.objects.filter(pk__in=outcome.around).update(as_planned=False)
+    PlacedPiece.objects.bulk_update(outcome.around, ["as_planned", "leant_on"])
     summaries = {summary.key: summary for summary in result.summaries}
     if outcome.is_new:
         Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})

@@ -95,8 +95,8 @@ class Renewal:
     pieces that are cut and whose place fell: offcuts under their marks; `waste` are those of which
     no offcut is left. `recut` pieces stay where
     they are, and come out of another sheet than before. `leaning` are the surfaces of the plans
-    that stand only as long as what hangs there does: a seam off its stud is amiss between two
-    boards that hang, and impossible once one of them is open.
+    that stand only as long as what hangs or is cut there does: a seam off its stud is amiss between
+    two boards that hang, and impossible once one of them is open.
     """
 
     takeoff: Takeoff
@@ -825,10 +825,11 @@ class _Now:
         )
 
     def _leaning(self, fallen: Collection[str]) -> Iterator[str]:
-        """The surfaces that stand, and could not if what hangs there as planned did not."""
-        hung = self.done.hung - self.done.off_plan
-        on = {board.surface for board in self.done.boards if board.mark in hung} - set(fallen)
+        """The surfaces that stand, and could not without what hangs there, or was cut for there, as
+        planned."""
         others = [board for board in self.done.boards if board.mark in self.done.off_plan]
+        known = self.done.off_plan
+        on = {board.surface for board in self.done.boards if board.mark not in known} - set(fallen)
         for plan in self.plans:
             mine = on.intersection(surface.surface for surface in plan.surfaces)
             if mine:

@@ -246,3 +246,19 @@ def test_plan_before_stays_what_it_was_where_something_was_cut_since(room, by):
     with pytest.raises(Refused, match="since the surface was planned anew"):
         plans.plan_accept(by=by, plan=plan)
     assert boards_of(room) == boards
+
+
+def test_columns_beside_a_cut_board_are_planned_anew_once_it_was_not_cut(room, by):
+    surface_choice_set(by=by, room=room, surface="A", orientation="along")
+    key = surface_keys(room, "A")[0]
+    tick(by=by, room=room, kind="cut", item=key)
+    # A long edge beside the board is on no stud now, and may be so beside a board that is cut.
+    framing = framing_columns(Framing(spacing=Nm(16 * INCH), first=Nm(5 * INCH)))
+    surface_choice_set(by=by, room=room, surface="A", framing=framing)
+    assert PlacedPiece.objects.get().leant_on
+    assert_settled(room.house)
+    beside = boards_of(room)
+
+    tick(by=by, room=room, kind="cut", item=key, done=False)
+    assert boards_of(room) != beside
+    assert_settled(room.house)

@@ -1,4 +1,5 @@
-"""House packs, made by the worker one at a time while people work on."""
+"""Packs, made by the worker while people work on: those of one room, which somebody waits for, and
+those of more rooms beside them, each kind one at a time."""
 
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.db.models import Q
 
 from remodel.bridge import house_value
 from remodel.cards.models import PrintPack
@@ -20,19 +22,22 @@ from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.jobs.queue import Claim, Queue
+from remodel.people.queries import houses_to_write
 from remodel.printing.pdf import CannotPrint, pdf_of
 
-__all__ = ["PACKS", "folder", "lay_out", "run_once"]
+__all__ = ["HOUSE_PACKS", "ROOM_PACKS", "folder", "lay_out", "run_once"]
 
 MOST_BYTES = 12_000_000  # of one page: drawings are text, some 15 kB a sheet
 MOST_PAGES = 600
 LONGEST = 120.0  # seconds
 KEPT = timedelta(days=30)
-PACKS = Queue(
-    PrintPack,
-    words="doing",
-    limit=timedelta(minutes=15),
-    failed="Something went wrong. Ask for it again; if it fails again, print fewer rooms",
+_FAILED = "Something went wrong. Ask for it again; if it fails again, print fewer rooms"
+_LIMIT = timedelta(minutes=15)
+ROOM_PACKS = Queue(
+    PrintPack, words="doing", limit=_LIMIT, failed=_FAILED, only=Q(room__isnull=False)
+)
+HOUSE_PACKS = Queue(
+    PrintPack, words="doing", limit=_LIMIT, failed=_FAILED, only=Q(room__isnull=True)
 )
 
 
@@ -48,9 +53,13 @@ def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes
     return pdf_of(html, seconds=LONGEST, most_bytes=MOST_BYTES, most_pages=MOST_PAGES, watch=watch)
 
 
-def run_once(*, stop: threading.Event | None = None, name: str = "worker") -> PrintPack | None:
-    """Make the next pack; None where none waits."""
-    pack = PACKS.run_one(_make, name, stop)
+def run_once(
+    *queues: Queue[PrintPack], stop: threading.Event | None = None, name: str = "worker"
+) -> PrintPack | None:
+    """Make the next pack of the first of the `queues` that has one, of all where none is named;
+    None where none waits."""
+    made = (queue.run_one(_make, name, stop) for queue in queues or (ROOM_PACKS, HOUSE_PACKS))
+    pack = next((one for one in made if one is not None), None)
     if pack is not None:
         _forget()
     return pack
@@ -115,7 +124,8 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
             "sheets": pack.sheets,
         }
         kept = claim.end(PrintPack.State.DONE, done=sheets, of=sheets, **made)
-        if kept:
+        # Who may look only prints too, and accepts no plan by it.
+        if kept and (pack.person is None or pack.house_id in houses_to_write(pack.person)):
             rooms = Room.objects.filter(house=pack.house_id, key__in=list(pack.revisions))
             cards_printed(by=By(pack.person), rooms=rooms, parts=pack.parts)
     finally:

@@ -113,11 +113,15 @@ class Queue(Generic[JobT]):
     Jobs come first of the houses that have the fewest jobs running, then of the house that was
     served longest ago, and within a house by `due_at`. `limit` is how long a job may take; one that
     takes longer is given to another worker. `words` names the column that tells a person how a job
-    ended.
+    ended. `only` are the rows that it holds, where others of the model wait in a queue of their
+    own.
     """
 
-    def __init__(self, model: type[JobT], *, words: str, limit: timedelta, failed: str) -> None:
+    def __init__(
+        self, model: type[JobT], *, words: str, limit: timedelta, failed: str, only: Q | None = None
+    ) -> None:
         self.model, self._words, self._limit, self._failed = model, words, limit, failed
+        self._only = only or Q()
 
     def take(self, worker: str, stop: threading.Event | None = None) -> Claim[JobT] | None:
         """The next job, which is this worker's from then on; None where none waits. The jobs of a
@@ -173,7 +177,7 @@ class Queue(Generic[JobT]):
         return claim.job
 
     def _rows(self) -> QuerySet[Any]:
-        rows: QuerySet[Any] = self.model._base_manager.all()
+        rows: QuerySet[Any] = self.model._base_manager.filter(self._only)
         return rows
 
     def _release(self) -> None:

@@ -18,10 +18,10 @@ from remodel.people.rate_limits import PDFS, TooFast, check_rate
 from remodel.printing import pdf
 from remodel.web.errors import forbidden, too_large, too_many
 
-__all__ = ["paper", "paper_of"]
+__all__ = ["paper"]
 
 
-def paper_of(request: SiteRequest) -> str:
+def _paper_of(request: SiteRequest) -> str:
     """The paper that was asked for: `letter`, unless the address says `?paper=a4`."""
     return "a4" if request.GET.get("paper") == "a4" else "letter"
 
@@ -41,7 +41,7 @@ def paper(
         and request.headers.get("Sec-Fetch-Dest") != "document"
     ):
         return forbidden(request)
-    chosen = paper_of(request)
+    chosen = _paper_of(request)
     try:
         check_rate(request, PDFS)
     except TooFast as error:

@@ -43,7 +43,7 @@ NO_FORM = {
     "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",
 }
 # Paper and files, which hold no form and take long to make.
-NO_PAGE = {"room-pack", "order-print", "house-pack-file", "house-export", "photo-image"}
+NO_PAGE = {"order-print", "house-pack-file", "house-export", "photo-image"}
 
 # The page and what its form posts to: of each way to send one, in `make check`.
 SAMPLE = {

@@ -30,7 +30,6 @@ __all__ = ["FormHouse", "route_of", "state", "taken_back"]
 
 # files: no form stands in them, and some take a second to make
 _FILES = {
-    "room-pack",
     "order-print",
     "order-csv",
     "stock-csv",

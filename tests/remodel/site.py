@@ -6,8 +6,10 @@ from __future__ import annotations
 from typing import Any
 
 from django.test import Client
+from django.urls import reverse
 
 from remodel.bridge.lengths import FOOT
+from remodel.cards import printing
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.house.partitions import partition_add
@@ -16,7 +18,7 @@ from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Person, Role
 from tests.remodel.factories import accept_stops
 
-__all__ = ["HTMX", "browser", "share", "small_house", "with_partition"]
+__all__ = ["HTMX", "browser", "print_set", "share", "small_house", "with_partition"]
 
 HTMX: dict[str, Any] = {"headers": {"HX-Request": "true"}}
 
@@ -52,3 +54,15 @@ def with_partition(room: Room, person: Person, *, at: int = 9 * FOOT) -> Any:
         at=at,
         side="right",
     )
+
+
+def print_set(person: Person, room: Room, **chosen: str) -> bytes:
+    """A room's pack as PDF: asked for, made by a worker, and opened."""
+    client = browser(person)
+    answer = client.post(reverse("room-pack", args=[room.pk]), chosen)
+    assert answer.status_code == 302, answer.content[:300]
+    pack = printing.run_once()
+    assert pack is not None
+    answer = client.get(reverse("house-pack-file", args=[pack.pk]))
+    assert answer.status_code == 200, answer.content[:300]
+    return b"".join(answer.streaming_content)

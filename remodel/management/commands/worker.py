@@ -14,7 +14,9 @@ from django.db import DatabaseError
 
 from remodel.board import figures, worker
 from remodel.cards import printing
+from remodel.cards.models import PrintPack
 from remodel.jobs.lanes import new_name, present, run_lanes
+from remodel.jobs.queue import Queue
 from remodel.work.kept_photos import remove_expired
 
 _NICE = 5  # people's own requests come first; what the worker starts inherits it
@@ -54,10 +56,15 @@ class Command(BaseCommand):
             remove_expired()
         for word in (signal.SIGINT, signal.SIGTERM):
             signal.signal(word, lambda *_: stop.set())
+
+        def packs(queue: Queue[PrintPack]) -> bool:
+            return printing.run_once(queue, stop=stop, name=name) is not None
+
         lanes = {
             "figures": figures.Lane(name, stop).step,
             "searches": lambda: worker.run_once(stop=stop, name=name) is not None,
-            "print sets": lambda: printing.run_once(stop=stop, name=name) is not None,
+            "print sets of rooms": lambda: packs(printing.ROOM_PACKS),
+            "print sets": lambda: packs(printing.HOUSE_PACKS),
         }
         with present(name, stop, parent=options["parent"]):
             asked_to_stop = run_lanes(lanes, stop)

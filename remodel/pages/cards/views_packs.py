@@ -1,8 +1,10 @@
-"""Packs for print: a room's, made at once; a house's, made by the worker; and the page that a
-printed code opens."""
+"""Packs for print, of a room or of more: the worker makes them. And the page that a printed code
+opens."""
 
 from __future__ import annotations
 
+import threading
+import time
 from pathlib import Path
 from uuid import UUID
 
@@ -16,93 +18,78 @@ from remodel.board.queries import old_figures
 from remodel.board.queue import worker_is_here
 from remodel.cards import printing
 from remodel.cards.models import PrintPack, new_code
-from remodel.cards.packs import (
-    PARTS,
-    PHASES,
-    address_of,
-    changed_since,
-    pack_html,
-    revision_of,
-    room_part,
-    sheets_in,
-    sheets_to_throw_away,
-)
-from remodel.cards.services import cards_printed
+from remodel.cards.packs import PARTS, PHASES, address_of, changed_since, sheets_to_throw_away
+from remodel.cards.queries import digest_of
 from remodel.history.services import By
 from remodel.house.models import House, Room
 from remodel.pages.cards.forms import PackForm
 from remodel.pages.editing import edit, posted
-from remodel.pages.paper import paper_of
 from remodel.people.http import SiteRequest
-from remodel.people.queries import house_for, houses_to_write, room_for, row_for
+from remodel.people.queries import house_for, room_for, row_for
 from remodel.people.rate_limits import PDFS, TooFast, check_rate
-from remodel.printing.pdf import (
-    Busy,
-    CannotPrint,
-    NoPrinter,
-    TooLong,
-    file_name,
-    turn_of_print,
-)
-from remodel.web.errors import too_large, too_many
+from remodel.printing.pdf import file_name
+from remodel.web.errors import too_many
 from remodel.web.responses import go
 
 __all__ = ["house_packs", "pack_check", "pack_detail", "pack_file", "pack_stop", "room_pack"]
 
-WAIT_SECONDS = 8
+GOING = (PrintPack.State.WAITING, PrintPack.State.RUNNING)
+SMALL_SECONDS = 2.0  # how long a press waits for the pack of a room
+_LOOK_SECONDS = 0.1
+_waiting = threading.Lock()
 
 
-@require_GET
+@require_POST
 def room_pack(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """A room's pack as PDF, made at once: `?paper=a4`, `?phase=hanging`."""
+    """Have a room's pack made, of the `phase` and on the `paper` that were pressed, and open it
+    where that takes a moment only."""
     room = room_for(request.person, room_id)
     try:
         check_rate(request, PDFS)
     except TooFast as error:
         return too_many(request, wait_seconds=error.seconds, message=str(error))
-    phase = request.GET.get("phase", "all")
-    name, parts = PHASES.get(phase, PHASES["all"])
-    part = room_part(room, parts)
-    if part is None:
+    if not digest_of(room):
         messages.info(
             request, f"{room.name} cannot be worked out yet, so there is nothing to print."
         )
         return go(request, "room-detail", room.pk)
-    code = new_code()
-    revision, revisions = revision_of([part])
-    pack = PrintPack(
-        house=room.house,
-        room=room,
-        code=code,
-        title=f"{room.name}: "
-        f"{name.partition(':')[0].lower() if phase in PHASES and phase != 'all' else 'room pack'}",
-        paper=paper_of(request),
-        parts=list(parts),
-        rooms=[room.key],
-        address=address_of(request.build_absolute_uri, code),
-        revision=revision,
-        revisions=revisions,
-        sheets=sheets_in([part]),
-        state=PrintPack.State.DONE,
-        person=request.person,
-    )
+    phase = request.POST.get("phase", "")
+    name, parts = PHASES.get(phase, PHASES["all"])
+    paper = "a4" if request.POST.get("paper") == "a4" else "letter"
+    mine = PrintPack.objects.filter(room=room, person=request.person, paper=paper, state__in=GOING)
+    # Pressed twice while it is being made: it is one pack.
+    pack = next((one for one in mine if one.parts == list(parts)), None)
+    if pack is None:
+        code = new_code()
+        whole = parts == PHASES["all"][1]
+        of = "room pack" if whole else name.partition(":")[0].lower()
+        pack = PrintPack.objects.create(
+            house=room.house,
+            room=room,
+            code=code,
+            title=f"{room.name}: {of}",
+            paper=paper,
+            parts=list(parts),
+            rooms=[room.key],
+            address=address_of(request.build_absolute_uri, code),
+            person=request.person,
+        )
+    _wait_a_moment(pack)
+    return go(request, "house-pack-file" if pack.file else "house-pack", pack.pk)
+
+
+def _wait_a_moment(pack: PrintPack) -> None:
+    """Wait for a pack that is soon made. One request waits at a time, so that the others have their
+    threads."""
+    if not worker_is_here() or not _waiting.acquire(blocking=False):
+        return
     try:
-        with turn_of_print(str(request.person.pk)):
-            pdf = printing.lay_out(pack_html(pack, room.house, [part]))
-    except Busy:
-        return too_many(request, wait_seconds=WAIT_SECONDS)
-    except TooLong as error:
-        return too_large(request, limit=str(error))
-    except CannotPrint as error:
-        shown = {"house": room.house, "missing": isinstance(error, NoPrinter), "said": str(error)}
-        return render(request, "paper_missing.html", shown, status=503)
-    pack.save(force_insert=True)
-    if room.house_id in houses_to_write(request.person):
-        cards_printed(by=By(request.person), rooms=[room], parts=parts)
-    answer = HttpResponse(pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = f'inline; filename="{file_name(pack.title)} ({pack.paper}).pdf"'
-    answer["Cache-Control"] = "private, no-store"
-    return answer
+        until = time.monotonic() + SMALL_SECONDS
+        while pack.state in GOING and time.monotonic() < until:
+            time.sleep(_LOOK_SECONDS)
+            pack.refresh_from_db(fields=["state", "file"])
+    finally:
+        _waiting.release()
 
 
 @require_http_methods(["GET", "POST"])
@@ -175,7 +162,7 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
         "house": pack.house,
         "pack": pack,
         "seen": seen,
-        "going": pack.state in (PrintPack.State.WAITING, PrintPack.State.RUNNING),
+        "going": pack.state in GOING,
         "worker_here": worker_is_here(),
         "old": sheets_to_throw_away(pack),
         "parts": [PARTS[part] for part in pack.parts if part in PARTS],
@@ -187,7 +174,7 @@ def pack_detail(request: SiteRequest, pack_id: UUID) -> HttpResponse:
 @require_POST
 def pack_stop(request: SiteRequest, pack_id: UUID) -> HttpResponse:
     pack = _pack(request, pack_id, write=True)
-    PrintPack.objects.filter(pk=pack.pk, state__in=("waiting", "running")).update(
+    PrintPack.objects.filter(pk=pack.pk, state__in=GOING).update(
         state=PrintPack.State.STOPPED, doing=""
     )
     return go(request, "house-pack", pack.pk)

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from remodel.cards.packs import room_part
 from tests.remodel.factories import ada, cy
-from tests.remodel.site import browser, with_partition
+from tests.remodel.site import browser, print_set, with_partition
 
 pytestmark = pytest.mark.django_db
 
@@ -41,8 +41,7 @@ def test_print_set_of_framing_has_the_list(room):
     pypdf = pytest.importorskip("pypdf")
     pytest.importorskip("weasyprint")
     with_partition(room, ada())
-    answer = browser(ada()).get(reverse("room-pack", args=[room.pk]), {"phase": "framing"})
-    pages = pypdf.PdfReader(io.BytesIO(answer.content)).pages
+    pages = pypdf.PdfReader(io.BytesIO(print_set(ada(), room, phase="framing"))).pages
     text = "".join(page.extract_text() for page in pages)
     assert "Kitchen: lumber cut list" in text
     assert "Closet wall, top plate" in text

@@ -8,7 +8,9 @@ import re
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from remodel.board.models import Plan
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.bridge.paper_drawings import looks
@@ -20,8 +22,10 @@ from remodel.cards.services import marking_set
 from remodel.history.services import By
 from remodel.house.services import room_change, room_resize
 from remodel.house.things import cutout_change
+from remodel.jobs.models import worker_seen
+from remodel.pages.cards import views_packs
 from tests.remodel.factories import ada, ben, cy
-from tests.remodel.site import browser, share
+from tests.remodel.site import browser, print_set, share
 
 pypdf = pytest.importorskip("pypdf")
 pdfplumber = pytest.importorskip("pdfplumber")
@@ -32,20 +36,14 @@ POINT_TO_MM = 25.4 / 72
 SIZES = {"letter": (612, 792), "a4": (595, 842)}
 
 
-def printed(room, **query):
-    answer = browser(ada()).get(reverse("room-pack", args=[room.pk]), query)
-    assert answer.status_code == 200, answer.content[:300]
-    return answer.content
-
-
 @pytest.fixture
 def letter(room):
-    return printed(room)
+    return print_set(ada(), room)
 
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_pack_says_page_house_room_date_revision_and_code_on_every_page(room, paper):
-    reader = pypdf.PdfReader(io.BytesIO(printed(room, paper=paper)))
+    reader = pypdf.PdfReader(io.BytesIO(print_set(ada(), room, paper=paper)))
     pack = PrintPack.objects.get()
     count = len(reader.pages)
 
@@ -88,14 +86,14 @@ def test_contents_name_the_page_that_each_part_begins_on(room, letter):
 
 
 def test_every_drawing_has_its_lines_on_the_page(room):
-    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+    with pdfplumber.open(io.BytesIO(print_set(ada(), room, phase="framing"))) as pdf:
         for page in pdf.pages[1:]:
             assert len(page.lines) + len(page.curves) + len(page.rects) > 8
 
 
 @pytest.mark.parametrize("paper", SIZES)
 def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(room, paper):
-    with pdfplumber.open(io.BytesIO(printed(room, paper=paper))) as pdf:
+    with pdfplumber.open(io.BytesIO(print_set(ada(), room, paper=paper))) as pdf:
         for page in pdf.pages:
             for char in page.chars:
                 assert char["x0"] >= 0
@@ -112,7 +110,7 @@ def test_smallest_word_of_a_drawing_is_three_millimetres_and_nothing_is_cut_off(
 
 
 def test_words_of_a_drawing_do_not_lie_on_each_other(room):
-    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+    with pdfplumber.open(io.BytesIO(print_set(ada(), room, phase="framing"))) as pdf:
         for page in pdf.pages[1:]:
             words = [word for word in page.extract_words(keep_blank_chars=True) if word["upright"]]
             for index, one in enumerate(words):
@@ -147,7 +145,7 @@ def test_name_written_from_right_to_left_or_as_markup_is_set_as_words(room):
 
     assert "&lt;b onload=&quot;x&quot;&gt;" in svg
     assert "<b onload" not in svg
-    with pdfplumber.open(io.BytesIO(printed(room, phase="framing"))) as pdf:
+    with pdfplumber.open(io.BytesIO(print_set(ada(), room, phase="framing"))) as pdf:
         text = "".join(page.extract_text() for page in pdf.pages)
     # set by its shapes from the right: what is read from the left is turned
     assert "שקע"[::-1] in text
@@ -170,7 +168,7 @@ def test_code_says_nothing_changed_until_something_does(room, letter):
 @pytest.mark.parametrize("paper", SIZES)
 def test_printed_code_leads_a_phone_to_the_page_that_says_what_changed(room, paper):
     zxingcpp = pytest.importorskip("zxingcpp")
-    with pdfplumber.open(io.BytesIO(printed(room, paper=paper, phase="framing"))) as pdf:
+    with pdfplumber.open(io.BytesIO(print_set(ada(), room, paper=paper, phase="framing"))) as pdf:
         seen = zxingcpp.read_barcodes(pdf.pages[0].to_image(resolution=150).original.convert("L"))
     pack = PrintPack.objects.get()
 
@@ -207,12 +205,54 @@ def test_code_is_for_those_of_the_house(room, letter):
 def test_stranger_and_wrong_verb(room, name):
     to = reverse(name, args=[room.house_id if name == "house-packs" else room.pk])
 
-    assert browser(cy()).get(to).status_code == 404
+    assert browser(cy()).post(to).status_code == 404
     assert browser(ada()).delete(to).status_code == 405
-    assert (
-        browser(ada()).get(reverse(name, args=["00000000-0000-0000-0000-000000000000"])).status_code
-        == 404
-    )
+    nowhere = reverse(name, args=["00000000-0000-0000-0000-000000000000"])
+    assert browser(ada()).post(nowhere).status_code == 404
+
+
+def test_pack_of_a_room_pressed_twice_is_one_pack(room):
+    to = reverse("room-pack", args=[room.pk])
+    pressed = {"phase": "framing", "paper": "a4"}
+    first, again = (browser(ada()).post(to, pressed) for _ in range(2))
+    pack = PrintPack.objects.get()
+    assert first["Location"] == again["Location"] == reverse("house-pack", args=[pack.pk])
+    assert (pack.title, pack.paper) == ("Kitchen: framing", "a4")
+    browser(ada()).post(to, {"phase": "framing", "paper": "letter"})
+    assert PrintPack.objects.count() == 2
+
+
+def test_pack_that_the_worker_makes_at_once_is_opened(room, monkeypatch):
+    monkeypatch.setattr(views_packs, "worker_is_here", lambda: True)
+    monkeypatch.setattr(views_packs.time, "sleep", lambda _: printing.run_once())
+    answer = browser(ada()).post(reverse("room-pack", args=[room.pk]), {"phase": "framing"})
+    pack = PrintPack.objects.get(state="done")
+    assert answer["Location"] == reverse("house-pack-file", args=[pack.pk])
+
+
+def test_press_waits_no_longer_than_said_for_a_pack(room, monkeypatch):
+    monkeypatch.setattr(views_packs, "worker_is_here", lambda: True)
+    monkeypatch.setattr(views_packs, "SMALL_SECONDS", 0.2)
+    answer = browser(ada()).post(reverse("room-pack", args=[room.pk]), {"phase": "framing"})
+    assert answer["Location"] == reverse("house-pack", args=[PrintPack.objects.get().pk])
+
+
+def test_pack_of_a_room_does_not_wait_behind_one_of_the_house(room):
+    ask(room)
+    PrintPack.objects.update(state="running", owner="busy", started_at=timezone.now())
+    worker_seen("busy")
+    browser(ada()).post(reverse("room-pack", args=[room.pk]), {"phase": "framing"})
+    pack = printing.run_once(printing.ROOM_PACKS)
+    assert pack is not None
+    assert pack.room == room
+
+
+def test_who_may_look_only_prints_and_accepts_nothing_by_it(room):
+    share(room.house, ben(), "viewer")
+    assert print_set(ben(), room, phase="hanging").startswith(b"%PDF")
+    assert not Plan.objects.exists()
+    print_set(ada(), room, phase="hanging")
+    assert Plan.objects.get().state == "accepted"
 
 
 def ask(room, **more):

@@ -120,8 +120,10 @@ def test_prints_are_limited(monkeypatch, house, which):
     room = house.rooms.get()
     order = order_make(by=By(ada()), house=house, phases=["taping"], rooms=[room])
     share(house, ben(), "viewer")  # who may look only prints too, and is held to the same
-    answer = browser(ben()).get(
-        reverse(which, args=[order.pk if which == "order-print" else room.pk])
-    )
+    client = browser(ben())
+    if which == "order-print":
+        answer = client.get(reverse(which, args=[order.pk]))
+    else:
+        answer = client.post(reverse(which, args=[room.pk]))
     assert answer.status_code == 429
     assert "Try again in" in answer.content.decode()

@@ -17,6 +17,7 @@ from remodel.house.services import room_add
 from remodel.house_files.new import house_add
 from remodel.people.models import Membership, Person, Role
 from tests.remodel.factories import accept_stops
+from tests.remodel.made_once import made_once
 
 __all__ = ["HTMX", "browser", "print_set", "share", "small_house", "with_partition"]
 
@@ -32,11 +33,18 @@ def browser(person: Person) -> Client:
 
 def small_house(person: Person, *rooms: str) -> House:
     """A house with rooms of 12 ft by 10 ft, each worked out. What stops their work is accepted."""
-    by = By(person)
-    house = house_add(by=by, name="Elm Street")
-    for name in rooms or ("Kitchen",):
-        room_add(by=by, house=house, name=name, length=12 * FOOT, width=10 * FOOT)
-    return accept_stops(house)
+    rooms = rooms or ("Kitchen",)
+    before = set(House.objects.values_list("pk", flat=True))
+
+    def make() -> None:
+        by = By(person)
+        house = house_add(by=by, name="Elm Street")
+        for name in rooms:
+            room_add(by=by, house=house, name=name, length=12 * FOOT, width=10 * FOOT)
+        accept_stops(house)
+
+    made_once(("small house", person.pk, rooms), make)
+    return House.objects.exclude(pk__in=before).get()
 
 
 def share(house: House, person: Person, role: str = Role.HELPER) -> None:

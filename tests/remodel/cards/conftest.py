@@ -5,6 +5,7 @@ from remodel.bridge.lengths import FOOT, INCH
 from remodel.history.services import By
 from remodel.house.models import Room
 from tests.remodel.factories import ada
+from tests.remodel.made_once import made_once
 from tests.remodel.site import small_house
 
 
@@ -18,10 +19,16 @@ def print_folder(hosted, settings, tmp_path):
 @pytest.fixture
 def room(db):
     """Ada's kitchen, 12 ft by 10 ft, with a switch and a window."""
+    owner = ada()
+    made_once(("a kitchen with a switch and a window", owner.pk), lambda: _kitchen(owner))
+    return Room.objects.select_related("house", "behind").get()
+
+
+def _kitchen(owner):
     from remodel.house.things import cutout_add, opening_add
 
-    kitchen = Room.objects.get(house=small_house(ada()))
-    by = By(ada())
+    kitchen = Room.objects.get(house=small_house(owner))
+    by = By(owner)
     wall = kitchen.walls.get(key="A")
     cutout_add(
         by=by,
@@ -49,4 +56,3 @@ def room(db):
         width=4 * FOOT,
         height=3 * FOOT,
     )
-    return Room.objects.select_related("house", "behind").get(pk=kitchen.pk)

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
 from django.apps import apps
 from django.db import connection
@@ -17,29 +17,35 @@ __all__ = ["made_once"]
 _PEOPLE = "people_person"
 _OWN = {"django_content_type", "auth_permission"}  # Django's own, which are always there
 
-_made: dict[Hashable, list[tuple[str, list[Any]]]] = {}
+T = TypeVar("T")
+
+_made: dict[Hashable, tuple[Any, list[tuple[str, list[Any]]]]] = {}
 
 
-def made_once(what: Hashable, make: Callable[[], object]) -> None:
+def made_once(what: Hashable, make: Callable[[], T]) -> T:
     """Have in the database what `make` writes, which follows from `what` alone: that names the
-    people by their keys.
+    people by their keys. Gives what `make` gave: plain values, which nobody changes.
 
     It is made, not copied, where more than people is there already, and on PostgreSQL, whose
     sequences a copy would leave behind.
     """
     if connection.vendor != "sqlite" or not _filled() <= {_PEOPLE}:
-        make()
-        return
+        return make()
     # Tests may have switched off what follows a write.
     key = (what, len(services._listeners))
     if key not in _made:
-        make()
-        _made[key] = [(table, _rows_of(table)) for table in sorted(_filled() - {_PEOPLE})]
-        return
+        here = _rows_of(_PEOPLE)
+        given = make()
+        rows = {table: _rows_of(table) for table in sorted(_filled())}
+        rows[_PEOPLE] = [row for row in rows[_PEOPLE] if row not in here]
+        _made[key] = (given, [(table, new) for table, new in rows.items() if new])
+        return given
+    given, tables = _made[key]
     with connection.cursor() as cursor:
-        for table, rows in _made[key]:
+        for table, rows in tables:
             marks = ", ".join(["%s"] * len(rows[0]))
             cursor.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)
+    return given  # type: ignore[no-any-return]
 
 
 def _rows_of(table: str) -> list[Any]:

@@ -20,8 +20,9 @@ from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory
 from tests.remodel.routes import Route, routes
 
-# posts that write nothing of the house: a drawing of what is typed, and a viewer's own leaving
-_THEIRS = {"room-outline", "membership-end"}
+# posts that write nothing of the house: a drawing of what is typed, a print set, and a viewer's own
+# leaving
+_THEIRS = {"room-outline", "room-pack", "membership-end"}
 _POSTED = ("hx-post", "hx-put", "hx-patch", "hx-delete", "formaction")
 
 

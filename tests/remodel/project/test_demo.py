@@ -12,13 +12,14 @@ from remodel.supply.models import CutSheet, Order
 from remodel.supply.queries import orders_of, use_of
 from remodel.supply.standing import standing_of
 from remodel.work.models import DayLog, Phase
+from tests.remodel.made_once import made_once
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def house():
-    call_command("load_demo", verbosity=0)
+    made_once("the demo house", lambda: call_command("load_demo", verbosity=0))
     return House.objects.get()
 
 

@@ -70,6 +70,7 @@ ROUTES: dict[str, str] = {
             "archive-restore",
             "house-packs",
             "house-pack-stop",
+            "room-pack",
             "room-marking",
             "house-marking",
             "cards-thrown",

@@ -9,6 +9,7 @@ Three ways to run, safest first:
 
 from __future__ import annotations
 
+import json
 import os
 import secrets
 from pathlib import Path
@@ -41,6 +42,18 @@ def env_number(name: str, default: int, *, most: int) -> int:
 
 def env_list(name: str) -> list[str]:
     return [item.strip() for item in os.environ.get(name, "").split(",") if item.strip()]
+
+
+def env_json(name: str, example: str) -> dict[str, Any]:
+    """An object in JSON from the environment; empty where nothing is set."""
+    text = os.environ.get(name) or "{}"
+    try:
+        value = json.loads(text)
+    except ValueError:
+        value = None
+    if not isinstance(value, dict):
+        raise ImproperlyConfigured(f"{name} must be JSON, like {example}; it is {text!r}")
+    return value
 
 
 MODE = env_choice("HALFBAY_MODE", ("local", "hosted"))
@@ -227,9 +240,19 @@ MEDIA_ROOT = DATA_DIR / "media"
 # not the 0644 that storages give whatever the umask says
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
-STORAGES = {
+# Photos ("default") and print sets ("packs"). Where web and workers share no folder, the
+# environment names another storage for each, as Django's STORAGES would.
+STORAGES: dict[str, Any] = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "packs": {"BACKEND": "remodel.cards.pack_files.PackFolder"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    **env_json("HALFBAY_STORAGES", '{"default": {"BACKEND": "..."}, "packs": {"BACKEND": "..."}}'),
+}
+# What is worked out again where it is gone: drawings and parts of print sets. Each process has its
+# own unless the environment names one for all, as Django's CACHES would.
+CACHES: dict[str, Any] = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    **env_json("HALFBAY_CACHES", '{"default": {"BACKEND": "...", "LOCATION": "..."}}'),
 }
 
 # What a browser is told. Nothing loads from anywhere else, and no script or style stands in a page.

@@ -8,9 +8,8 @@ os.environ.setdefault("HALFBAY_DATA", tempfile.mkdtemp(prefix="halfbay-tests-"))
 
 from remodel.settings import *  # noqa: F403
 
-STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+STORAGES["staticfiles"] = {  # noqa: F405
+    "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
 }
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # noqa: F405

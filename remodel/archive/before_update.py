@@ -15,9 +15,10 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from remodel.archive.errors import CannotArchive
+from remodel.archive.files import bytes_stored
 from remodel.archive.schema import applied_schema
 from remodel.archive.tables import has_rows, tables_of
-from remodel.archive.writing import PARTIAL, archive_name, folders, write_archive
+from remodel.archive.writing import PARTIAL, archive_name, write_archive
 
 __all__ = ["KEPT", "archive_before_update", "archives_before_update", "place"]
 
@@ -61,11 +62,10 @@ def archive_before_update() -> Path | None:
 
 def _check_room() -> None:
     """Raise `CannotArchive` where the disk has no room for an archive beside what is there."""
-    files = [path for folder in folders().values() for path in folder.rglob("*") if path.is_file()]
+    needed = sum(bytes_stored()) + _SPARE
     database = Path(str(connection.settings_dict["NAME"]))
     if connection.vendor == "sqlite" and database.is_file():
-        files.append(database)
-    needed = sum(path.stat().st_size for path in files) + _SPARE
+        needed += database.stat().st_size
     if shutil.disk_usage(settings.DATA_DIR).free < needed:
         raise CannotArchive(
             f"{settings.DATA_DIR} has too little room for an archive of about "

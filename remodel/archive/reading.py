@@ -20,9 +20,10 @@ from types import TracebackType
 from typing import IO, Any, TypeVar
 
 from remodel.archive.errors import CannotRestore
+from remodel.archive.files import SAFE_NAME, stores
 from remodel.archive.schema import Schema, is_known
 from remodel.archive.tables import tables_of
-from remodel.archive.writing import FILES, FORMAT, MANIFEST, SAFE_NAME, TABLES, folders
+from remodel.archive.writing import FILES, FORMAT, MANIFEST, TABLES
 
 __all__ = ["Archive", "Member", "is_safe_path"]
 
@@ -44,7 +45,7 @@ _PATHS = re.compile(
 
 def is_safe_path(name: str) -> bool:
     """Whether a member of this name stays inside the folders that an archive may fill."""
-    in_a_folder = name.startswith((TABLES, *(f"{FILES}{folder}/" for folder in folders())))
+    in_a_folder = name.startswith((TABLES, *(f"{FILES}{kind}/" for kind in stores())))
     return in_a_folder and _PATHS.fullmatch(name) is not None
 
 

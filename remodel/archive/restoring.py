@@ -23,6 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
+from django.core.files.storage import Storage
 from django.core.management import call_command
 from django.core.management.color import no_style
 from django.db import DEFAULT_DB_ALIAS, DatabaseError, connection, connections, transaction
@@ -30,11 +31,12 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.utils import load_backend
 
 from remodel.archive.errors import CannotArchive, CannotRestore
+from remodel.archive.files import file_names, put, stores
 from remodel.archive.first_start import clear, is_as_first_started
 from remodel.archive.reading import Archive, is_safe_path
 from remodel.archive.schema import applied_schema, newest_schema
 from remodel.archive.tables import file_columns, insert_rows, tables_of
-from remodel.archive.writing import FILES, MANIFEST, Contents, folders, write_archive
+from remodel.archive.writing import FILES, MANIFEST, Contents, write_archive
 from remodel.history.turns import write_turn
 
 __all__ = ["WORKPLACE", "another_database", "check_nothing_entered", "restore"]
@@ -101,7 +103,7 @@ def _restore(archive: Archive, workplace: Path) -> Contents:
     if dict(applied_schema() or {}) != dict(newest_schema()):
         call_command("migrate", verbosity=0, interactive=False)
     contents = Contents(files=len(archive.files()))
-    moved: list[Path] = []
+    moved: list[str] = []
     with _up_to_date(archive, workplace) as tables:
         try:
             with write_turn():
@@ -111,8 +113,9 @@ def _restore(archive: Archive, workplace: Path) -> Contents:
                 _check_photos(archive)
                 _move_files(workplace / FILES, moved)
         except BaseException:
-            for target in moved:
-                target.unlink(missing_ok=True)
+            for name in moved:
+                store, inside = _place_of(name)
+                store.delete(inside)
             raise
     return contents
 
@@ -221,12 +224,11 @@ def _check_photos(archive: Archive) -> None:
 
 
 def _check_no_files() -> None:
-    for folder in folders().values():
-        if any(path.is_file() for path in folder.rglob("*")):
-            raise CannotRestore(
-                f"There are photos or print sets in {folder} already. Restore into an empty data "
-                f"folder: {_HOW}"
-            )
+    if any(True for store in stores().values() for _ in file_names(store)):
+        raise CannotRestore(
+            "There are photos or print sets here already. Restore into an empty data folder: "
+            + _HOW
+        )
 
 
 def _remove_leftovers(workplace: Path) -> None:
@@ -237,7 +239,8 @@ def _remove_leftovers(workplace: Path) -> None:
         for member in manifest["members"]:
             name = str(member["name"])
             if is_safe_path(name) and name.startswith(FILES):
-                _place_of(name.removeprefix(FILES)).unlink(missing_ok=True)
+                store, inside = _place_of(name.removeprefix(FILES))
+                store.delete(inside)
     shutil.rmtree(workplace, ignore_errors=True)
 
 
@@ -251,17 +254,17 @@ def _unpack_files(archive: Archive, place: Path) -> None:
         os.utime(target, (changed, changed))
 
 
-def _move_files(place: Path, moved: list[Path]) -> None:
+def _move_files(place: Path, moved: list[str]) -> None:
     """Move each file to its place, and say so in `moved`."""
     for path in sorted(place.rglob("*")):
         if path.is_file():
-            target = _place_of(path.relative_to(place).as_posix())
-            target.parent.mkdir(parents=True, exist_ok=True)
-            path.rename(target)
-            moved.append(target)
+            name = path.relative_to(place).as_posix()
+            store, inside = _place_of(name)
+            put(store, inside, path)
+            moved.append(name)
 
 
-def _place_of(name: str) -> Path:
-    """Where a file of an archive lies, like `media/photos/...`."""
-    folder, _, rest = name.partition("/")
-    return folders()[folder] / rest
+def _place_of(name: str) -> tuple[Storage, str]:
+    """The storage of a file of an archive, like `media/photos/...`, and its name in it."""
+    kind, _, inside = name.partition("/")
+    return stores()[kind], inside

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import stat
 import tempfile
 import time
@@ -22,25 +21,24 @@ from pathlib import Path
 from typing import IO, Any, cast
 
 from django.conf import settings
+from django.core.files.storage import Storage
 from django.db import connection, transaction
 from django.utils import timezone
 
 from remodel.archive.errors import CannotArchive
+from remodel.archive.files import file_names, stores
 from remodel.archive.schema import Schema, applied_schema
 from remodel.archive.tables import file_columns, lines_of, tables_of
 from remodel.bridge.piles import engine_version
-from remodel.cards import printing
 
 __all__ = [
     "FILES",
     "FORMAT",
     "MANIFEST",
     "PARTIAL",
-    "SAFE_NAME",
     "TABLES",
     "Contents",
     "archive_name",
-    "folders",
     "stream",
     "write_archive",
 ]
@@ -50,8 +48,6 @@ MANIFEST = "manifest.json"
 TABLES = "tables/"
 FILES = "files/"
 PARTIAL = ".partial"  # ends the name of an archive that is not whole yet
-# One part of a path inside an archive. It begins with no dot, so it leads nowhere else.
-SAFE_NAME = r"[A-Za-z0-9_][A-Za-z0-9_.\-]*"
 
 _BLOCK = 1 << 18
 _FIRST_YEAR = (1980, 1, 1, 0, 0, 0)  # a zip knows no earlier time
@@ -67,11 +63,6 @@ class Contents:
     files: int = 0
     houses: int = 0
     missing: list[str] = field(default_factory=list)
-
-
-def folders() -> dict[str, Path]:
-    """The folders of the data folder whose files are in an archive, by their names in it."""
-    return {"media": Path(settings.MEDIA_ROOT), "packs": printing.folder()}
 
 
 def archive_name(kind: str = "") -> str:
@@ -131,8 +122,9 @@ def stream(contents: Contents | None = None, *, with_files: bool = True) -> Iter
                 named = _write_tables(archive, schema, contents)
             yield from pipe.take()
             if with_files:
-                for name, path in _files():
-                    yield from _write_file(archive, name, path, contents, pipe)
+                for kind, store in stores().items():
+                    for name in file_names(store):
+                        yield from _write_file(archive, kind, store, name, contents, pipe)
                 stored = {member["name"] for member in contents.members}
                 contents.missing = sorted(named - stored)
             archive.writestr(_info(MANIFEST, time.time()), _manifest(schema, contents))
@@ -205,27 +197,19 @@ def _write_tables(archive: zipfile.ZipFile, schema: Schema, contents: Contents) 
     return named
 
 
-def _files() -> Iterator[tuple[str, Path]]:
-    """Every photo and print set with its name in the archive, sorted."""
-    for folder, root in folders().items():
-        for path in sorted(root.rglob("*")):
-            parts = path.relative_to(root).parts
-            # Halfbay writes no other names: whatever has one, the system put there.
-            if path.is_file() and all(re.fullmatch(SAFE_NAME, part) for part in parts):
-                yield f"{FILES}{folder}/{'/'.join(parts)}", path
-
-
 def _write_file(
-    archive: zipfile.ZipFile, name: str, path: Path, contents: Contents, pipe: _Pipe
+    archive: zipfile.ZipFile, kind: str, store: Storage, name: str, contents: Contents, pipe: _Pipe
 ) -> Iterator[bytes]:
     """Write one file as it is, for pictures and print sets are compressed already."""
     try:
-        source = path.open("rb")
+        source = store.open(name)
+        changed = store.get_modified_time(name).timestamp()
     except FileNotFoundError:
         return  # a print set that became too old meanwhile
+    member_name = f"{FILES}{kind}/{name}"
     digest, size = sha256(), 0
     with source:
-        info = _info(name, os.fstat(source.fileno()).st_mtime)
+        info = _info(member_name, changed)
         info.compress_type = zipfile.ZIP_STORED
         with archive.open(info, "w", force_zip64=True) as member:
             while block := source.read(_BLOCK):
@@ -233,7 +217,7 @@ def _write_file(
                 digest.update(block)
                 size += len(block)
                 yield from pipe.take()
-    contents.members.append({"name": name, "size": size, "sha256": digest.hexdigest()})
+    contents.members.append({"name": member_name, "size": size, "sha256": digest.hexdigest()})
     contents.files += 1
 
 

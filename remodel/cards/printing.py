@@ -4,17 +4,17 @@ those of more rooms beside them, each kind one at a time."""
 from __future__ import annotations
 
 import threading
-import time
 from collections.abc import Callable
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
+from django.core.files.base import ContentFile
 from django.db.models import Q
+from django.utils import timezone
 
 from remodel.bridge import house_value
 from remodel.cards.models import PrintPack
+from remodel.cards.pack_files import pack_files
 from remodel.cards.packs import RoomPart, pack_html, revision_of, room_part, sheets_in
 from remodel.cards.queries import cards_for
 from remodel.cards.services import cards_printed
@@ -25,7 +25,7 @@ from remodel.jobs.queue import Claim, Queue
 from remodel.people.queries import houses_to_write
 from remodel.printing.pdf import CannotPrint, pdf_of
 
-__all__ = ["HOUSE_PACKS", "ROOM_PACKS", "folder", "lay_out", "run_once"]
+__all__ = ["HOUSE_PACKS", "ROOM_PACKS", "lay_out", "run_once"]
 
 MOST_BYTES = 12_000_000  # of one page: drawings are text, some 15 kB a sheet
 MOST_PAGES = 600
@@ -39,13 +39,6 @@ ROOM_PACKS = Queue(
 HOUSE_PACKS = Queue(
     PrintPack, words="doing", limit=_LIMIT, failed=_FAILED, only=Q(room__isnull=True)
 )
-
-
-def folder() -> Path:
-    """The folder of the packs' files, each named by its pack alone."""
-    path = Path(settings.DATA_DIR) / "packs"
-    path.mkdir(parents=True, exist_ok=True)
-    return path
 
 
 def lay_out(html: str, watch: Callable[[int, int], bool] | None = None) -> bytes:
@@ -112,13 +105,13 @@ def _make_file(claim: Claim[PrintPack]) -> None:
 def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
     """Write the file, then note that it is there. Each attempt has a file of its own, so that a
     worker that lost the job meanwhile overwrites nothing."""
-    pack = claim.job
-    path = folder() / f"{pack.pk}-{pack.attempts}-{pack.owner[-8:]}.pdf"
-    kept = False
+    pack, files = claim.job, pack_files()
+    wanted = f"{pack.pk}-{pack.attempts}-{pack.owner[-8:]}.pdf"
+    name, kept = "", False
     try:
-        path.write_bytes(pdf)
+        name = files.save(wanted, ContentFile(pdf))
         made: dict[str, Any] = {
-            "file": path.name,
+            "file": name,
             "revision": pack.revision,
             "revisions": pack.revisions,
             "sheets": pack.sheets,
@@ -129,8 +122,8 @@ def _keep(claim: Claim[PrintPack], pdf: bytes, sheets: int) -> None:
             rooms = Room.objects.filter(house=pack.house_id, key__in=list(pack.revisions))
             cards_printed(by=By(pack.person), rooms=rooms, parts=pack.parts)
     finally:
-        if not kept:
-            path.unlink(missing_ok=True)
+        if name and not kept:
+            files.delete(name)
 
 
 def _sheets_of(rooms: list[Room]) -> int:
@@ -151,8 +144,9 @@ def _tell(claim: Claim[PrintPack], *, done: int, of: int, doing: str) -> bool:
 def _forget() -> None:
     """Remove files a month old. The receipt stays, so that the code on the paper still tells what
     changed."""
-    oldest = time.time() - KEPT.total_seconds()
-    for path in folder().glob("*.pdf"):
-        if path.stat().st_mtime < oldest:
-            PrintPack.objects.filter(file=path.name).update(file="")
-            path.unlink(missing_ok=True)
+    files, oldest = pack_files(), timezone.now() - KEPT
+    # Files are asked, not rows: a worker that was killed may have left one that no row names.
+    for name in files.listdir("")[1]:
+        if files.get_modified_time(name) < oldest:
+            PrintPack.objects.filter(file=name).update(file="")
+            files.delete(name)

@@ -84,6 +84,7 @@ def _house_pack(house: Any, person: Any) -> None:
 
     from remodel.cards import printing
     from remodel.cards.models import PrintPack
+    from remodel.cards.pack_files import pack_files
     from remodel.cards.packs import PARTS
     from remodel.cards.queries import cards_for
     from remodel.printing import pdf
@@ -110,7 +111,7 @@ def _house_pack(house: Any, person: Any) -> None:
         sheets = sum(
             room.key in sheet.rooms for room in rooms for sheet in _sheets(cards_for(room))
         )
-        file = (printing.folder() / pack.file).read_bytes()
+        file = pack_files().open(pack.file).read()
         print(
             f"  house, {paper}: {_pages(file)} pages, {sheets} sheets, {len(file) / 1e6:.1f} MB, "
             f"{seconds:.1f} s, "
@@ -133,6 +134,7 @@ def _sheets(cards: Any) -> tuple[Any, ...]:
 def _timed(client: Any, url: str, phase: str) -> tuple[float, bytes]:
     """The seconds from the press to the file, and the file."""
     from remodel.cards import printing
+    from remodel.cards.pack_files import pack_files
 
     time.sleep(PAUSE)
     begun = time.perf_counter()
@@ -142,7 +144,7 @@ def _timed(client: Any, url: str, phase: str) -> tuple[float, bytes]:
     if pack is None:
         raise RuntimeError(f"{url} asked for no pack")
     pack.refresh_from_db()
-    return seconds, (printing.folder() / pack.file).read_bytes()
+    return seconds, pack_files().open(pack.file).read()
 
 
 def _pages(file: bytes) -> int:

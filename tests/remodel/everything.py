@@ -14,8 +14,8 @@ from django.utils import timezone
 from PIL import Image
 
 from remodel.bridge.lengths import FOOT, INCH
-from remodel.cards import printing
 from remodel.cards.models import PrintPack
+from remodel.cards.pack_files import pack_files
 from remodel.cards.queries import cards_for
 from remodel.history.models import Change
 from remodel.history.services import By
@@ -64,8 +64,8 @@ class Everything:
         self.room = Room.objects.get(pk=self.values["room_id"])
         self.closed = Order.objects.get(pk=self.values["closed_id"])
         # Tests have folders of their own.
-        printing.folder().mkdir(parents=True, exist_ok=True)
-        (printing.folder() / "everything.pdf").write_bytes(b"%PDF-1.7")
+        if not pack_files().exists("everything.pdf"):
+            pack_files().save("everything.pdf", ContentFile(b"%PDF-1.7"))
         name = Photo.objects.get(pk=self.values["photo_id"]).image.name
         if not default_storage.exists(name):
             default_storage.save(name, ContentFile(photo))

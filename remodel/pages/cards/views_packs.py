@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import threading
 import time
-from pathlib import Path
 from uuid import UUID
 
 from django.contrib import messages
@@ -16,8 +15,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.queries import old_figures
 from remodel.board.queue import worker_is_here
-from remodel.cards import printing
 from remodel.cards.models import PrintPack, new_code
+from remodel.cards.pack_files import pack_files
 from remodel.cards.packs import PARTS, PHASES, address_of, changed_since, sheets_to_throw_away
 from remodel.cards.queries import digest_of
 from remodel.history.services import By
@@ -183,11 +182,11 @@ def pack_stop(request: SiteRequest, pack_id: UUID) -> HttpResponse:
 @require_GET
 def pack_file(request: SiteRequest, pack_id: UUID) -> HttpResponse | FileResponse:
     pack = _pack(request, pack_id)
-    path = printing.folder() / pack.file if pack.file else Path()
-    if not pack.file or not path.is_file():
+    files = pack_files()
+    if not pack.file or not files.exists(pack.file):
         raise Http404("No such file")
     name = f"{file_name(f'{pack.house.name} {pack.title}')} ({pack.paper}).pdf"
-    answer = FileResponse(path.open("rb"), content_type="application/pdf", filename=name)
+    answer = FileResponse(files.open(pack.file), content_type="application/pdf", filename=name)
     answer["Cache-Control"] = "private, no-store"
     return answer
 

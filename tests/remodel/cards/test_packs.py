@@ -10,12 +10,14 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from remodel.archive.files import file_names
 from remodel.board.models import Plan
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.bridge.paper_drawings import looks
 from remodel.cards import printing
 from remodel.cards.models import PrintPack
+from remodel.cards.pack_files import pack_files
 from remodel.cards.packs import PARTS, changed_since, figure, room_part
 from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
@@ -369,7 +371,7 @@ def test_pack_that_is_stopped_while_it_is_laid_out_is_not_made(room, monkeypatch
     pack.refresh_from_db()
 
     assert (pack.state, pack.file) == (PrintPack.State.STOPPED, "")
-    assert not list(printing.folder().iterdir())
+    assert list(file_names(pack_files())) == []
 
 
 def test_plain_rectangle_stands_in_a_table_and_only_what_is_marked_has_a_drawing(room):

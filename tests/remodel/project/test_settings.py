@@ -60,6 +60,17 @@ def test_wrong_word_in_the_environment_is_named(tmp_path):
     assert "PORT" in settings_with(tmp_path, PORT="99999999").stderr
 
 
+def test_storages_and_cache_of_all_machines_are_named_in_the_environment(tmp_path):
+    shared = '{"packs": {"BACKEND": "django.core.files.storage.InMemoryStorage"}}'
+    cache = '{"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}}'
+    done = settings_with(tmp_path, HALFBAY_STORAGES=shared, HALFBAY_CACHES=cache)
+    values = json.loads(done.stdout)
+    assert "InMemoryStorage" in values["STORAGES"]
+    assert "FileSystemStorage" in values["STORAGES"]  # photos stay where they were
+    assert "DummyCache" in values["CACHES"]
+    assert "HALFBAY_STORAGES must be JSON" in settings_with(tmp_path, HALFBAY_STORAGES="s3").stderr
+
+
 def test_hosted_cookies_and_transport_are_safe(tmp_path):
     values = json.loads(
         settings_with(

@@ -19,9 +19,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from remodel.archive import before_update
 from remodel.archive.errors import CannotRestore
+from remodel.archive.files import bytes_stored
 from remodel.archive.restoring import check_nothing_entered, restore
 from remodel.archive.uploads import ArchiveUpload
-from remodel.archive.writing import Contents, archive_name, folders, stream
+from remodel.archive.writing import Contents, archive_name, stream
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House
@@ -42,12 +43,7 @@ def archive(request: SiteRequest) -> HttpResponse:
     """What the archive holds and how it is brought back. For owners of every house here, because
     an archive is of all of them; where people sign in there is only the command."""
     _check_owner(request)
-    sizes = [
-        path.stat().st_size
-        for folder in folders().values()
-        for path in folder.rglob("*")
-        if path.is_file()
-    ]
+    sizes = bytes_stored()
     context = {
         "houses": [house.name for house in House.objects.all()],
         "removed": House.all_objects.exclude(deleted_at=None).count(),

@@ -192,15 +192,19 @@ def courses_on_members(
     The first and last go into the corners; what is narrower than a sheet is ripped, with a factory
     edge kept against the neighbour course before it (after it for the first). No column is narrower
     than two inches, nor ripped by less, where fewest columns can be laid so; then the seam before
-    lies on a member further back. Empty where some stretch wider than a sheet has no member.
+    lies on a member further back. Of as few columns as few as can be are ripped, and then as few as
+    can be are narrow strips. Empty where some stretch wider than a sheet has no member.
     """
     inside = [centre for centre in centres if first.high < centre < last.low]
     places = [first.usual, *inside, last.usual]
     end = len(places) - 1
     # For each place the best way to it: columns too narrow or ripped by too little, how many
-    # columns, and the place before, as far on as can be.
-    best: list[tuple[tuple[int, int, int], int, tuple[Nm, Nm]] | None] = [None] * (end + 1)
-    best[0] = ((0, 0, 0), -1, (first.usual, first.usual))
+    # columns, how many of them are ripped, how many are narrow strips, and the place before, as far
+    # on as can be.
+    best: list[tuple[tuple[int, int, int, int, int], int, tuple[Nm, Nm]] | None]
+    best = [None] * (end + 1)
+    best[0] = ((0, 0, 0, 0, 0), -1, (first.usual, first.usual))
+    strip = figures.length("HL-strip")
     for index in range(1, end + 1):
         for before in range(index - 1, -1, -1):
             reached = best[before]
@@ -211,9 +215,16 @@ def courses_on_members(
             if reached is None:
                 continue
             lies = _column(starts, ends, width)
-            bad = int(lies[1] - lies[0] < core() or is_hair(lies[1] - lies[0], width))
+            wide = lies[1] - lies[0]
+            bad = int(wide < core() or is_hair(wide, width))
             # Where two ways are as good the first columns are the wider ones.
-            rank = (reached[0][0] + bad, reached[0][1] + 1, -places[before])
+            rank = (
+                reached[0][0] + bad,
+                reached[0][1] + 1,
+                reached[0][2] + int(wide < width),
+                reached[0][3] + int(wide < strip),
+                -places[before],
+            )
             now = best[index]
             if now is None or rank < now[0]:
                 best[index] = (rank, before, lies)

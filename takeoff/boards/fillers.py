@@ -107,7 +107,8 @@ class _Strip:
 def fillers(
     surface: Surface, rows_run: Runs, courses: Sequence[_Course], boards: Sequence[_Board] = ()
 ) -> tuple[Filler, ...]:
-    """Return the fillers of a surface whose courses lie so, in the order of courses and openings.
+    """Return the fillers of a surface whose courses lie so, in the order of courses and openings:
+    one for each side of an opening and width of strip.
 
     Where one of the `boards` covers a strip there is none: such a board hung before this plan.
     """
@@ -118,11 +119,13 @@ def fillers(
         for part in parts(area, course.low, course.high)
         for strip in _strips(surface, rows_run, course, part)
     )
-    return tuple(
-        Filler(strip.beside[0], _SIDES[rows_run][strip.where], strip.width, strip.run)
-        for strip in strips
-        if strip.is_filled and not any(strip.meets(board) for board in boards)
-    )
+    # A strip that goes on in the next course is one.
+    runs: dict[tuple[PlacedOpening, str, Nm], int] = {}
+    for strip in strips:
+        if strip.is_filled and not any(strip.meets(board) for board in boards):
+            key = strip.beside[0], _SIDES[rows_run][strip.where], strip.width
+            runs[key] = runs.get(key, 0) + strip.run
+    return tuple(Filler(*key, Nm(run)) for key, run in runs.items())
 
 
 def _strips(surface: Surface, rows_run: Runs, course: _Course, part: Part) -> Iterator[_Strip]:

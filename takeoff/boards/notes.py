@@ -96,7 +96,7 @@ def course_notes(
 def _fillers(surface: Surface, layout: Layout) -> Iterator[PlanNote]:
     """Strips beside openings that are too narrow to be board, and that no casing covers."""
     boards = [board for course in layout.courses for board in course.boards]
-    for filler in dict.fromkeys(fillers(surface, layout.rows_run, layout.courses, boards)):
+    for filler in fillers(surface, layout.rows_run, layout.courses, boards):
         yield PlanNote(
             surface=surface.id,
             rule="filler",

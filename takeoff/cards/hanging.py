@@ -317,7 +317,7 @@ class _Order:
         told = "; ".join(
             f"{strip.opening.name}, {strip.where}: {tape(strip.width, self.units)} by "
             f"{tape(strip.run, self.units)}"
-            for strip in dict.fromkeys(strips)
+            for strip in strips
         )
         yield _Step(
             HangKind.AFTER,

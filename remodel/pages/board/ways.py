@@ -204,8 +204,8 @@ def _ways(units: str) -> tuple[WayShown, ...]:
         WayShown(
             key="narrow",
             name=f"{narrow} wide sheets only",
-            about="No wider board is bought, also where it would save a row, and none over 12 ft "
-            "that is hard to lift.",
+            about="No wider board is bought, also where it would save a row, nor a long one that "
+            "is hard to lift.",
             rule="widths",
         ),
         WayShown(

@@ -72,7 +72,7 @@ def in_inches(rows: tuple[CourseExtent, ...]) -> list[tuple[int, int]]:
 
 def test_rows_along_members_end_on_members_and_in_the_corners():
     rows = columns(reach(5), reach(100), [16 * k for k in range(7)])
-    assert in_inches(rows) == [(5, 48), (48, 96), (96, 100)]
+    assert in_inches(rows) == [(5, 32), (32, 80), (80, 100)]
     assert [(row.factory_low, row.factory_high) for row in rows] == [
         (False, True),
         (True, True),
@@ -93,6 +93,15 @@ def test_bay_wider_than_a_sheet_takes_no_rows_along_it():
 def test_last_column_under_two_inches_moves_the_seam_before_it_back():
     rows = columns(reach(0), reach(97), [16 * k for k in range(7)])
     assert in_inches(rows) == [(0, 48), (48, 80), (80, 97)]
+
+
+def test_no_column_is_a_narrow_strip_where_as_few_can_be_wider():
+    # 39 and 7 in are ripped as well as 23 and 23.
+    rows = columns(reach(0), reach(94), [7 + 16 * k for k in range(6)])
+    assert in_inches(rows) == [(0, 23), (23, 71), (71, 94)]
+    # One more rip would be needed here.
+    rows = columns(reach(0), reach(149), [16 * k for k in range(10)])
+    assert in_inches(rows) == [(0, 48), (48, 96), (96, 144), (144, 149)]
 
 
 def test_column_in_a_corner_is_a_whole_sheet_where_its_gap_allows():

@@ -82,6 +82,10 @@ def test_strip_between_an_opening_and_the_end_of_its_row_is_as_high_as_the_row()
     assert found(opening(100, 48, 143, 96)) == [("to its right", 1, 48)]
 
 
+def test_strip_beside_a_door_goes_through_all_its_rows():
+    assert found(opening(1, 0, 40, 96)) == [("to its left", 1, 96)]
+
+
 def test_strip_between_two_openings_is_one_filler():
     two = (opening(20, 48, 60, 96), opening(61, 48, 100, 96, name="Other"))
     assert found(*two) == [("to its left", 1, 48)]

@@ -89,6 +89,7 @@ def addresses(house: House) -> list[str]:
         reverse("house-history", args=[house.pk]),
         reverse("help", args=[house.pk]),
         reverse("help"),
+        reverse("measuring-sheet"),
         reverse("house-people", args=[house.pk]),
         reverse("house-list"),
         reverse("who"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
 from uuid import UUID
@@ -21,7 +21,7 @@ from django.views.decorators.http import require_GET
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, may_archive
 
-__all__ = ["EXPLAINED", "Explained", "explained", "help_page"]
+__all__ = ["EXPLAINED", "Explained", "explained", "help_page", "measuring_sheet"]
 
 # Which pages explain themselves, in the order one meets them: the template and what its page is
 # called here. A template with several explanations has a name for each.
@@ -131,6 +131,58 @@ def help_page(request: SiteRequest, house_id: UUID | None = None) -> HttpRespons
     sections = [(title, list(explained(templates))) for title, templates in EXPLAINED.items()]
     context = {"house": house, "sections": sections, "archive": may_archive(request.person)}
     return render(request, "help/help.html", context)
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A table to write in by hand: its columns, the first of them printed row by row."""
+
+    name: str
+    columns: tuple[str, ...]
+    rows: Sequence[str]
+    note: str = ""
+
+
+BLANKS = (
+    Blank(
+        "Walls",
+        ("Wall", "Length", "Height", "First stud from the left", "Studs apart", "What happens"),
+        "ABCDEFGH",
+        "What happens to a wall: leave, patch, board over, or strip and board.",
+    ),
+    Blank(
+        "Doors, windows and openings",
+        ("No.", "Wall", "What", "From the left end", "Sill above floor", "Width", "Height"),
+        "123456",
+        "Left is as you face the wall from inside. Note whether you measured the rough opening or "
+        "the door or window itself.",
+    ),
+    Blank(
+        "Boxes, lights, vents and pipes",
+        ("No.", "Wall or ceiling", "What", "From which side", "How far", "Above floor", "Size"),
+        "12345678",
+        "On the ceiling, measure from two walls that meet. Note whether to the edge or to the "
+        "center.",
+    ),
+    Blank(
+        "Behind the board",
+        (
+            "No.",
+            "Wall or ceiling",
+            "Cable, pipe or blocking",
+            "From the left end",
+            "Above floor",
+        ),
+        "1234",
+    ),
+)
+
+
+@require_GET
+def measuring_sheet(request: SiteRequest) -> HttpResponse:
+    """A page to print and write on by hand: blank walls, openings, boxes and framing of a room."""
+    context = {"tables": BLANKS, "upright": range(0, 361, 10), "level": range(0, 171, 10)}
+    return render(request, "help/measuring_sheet.html", context)
 
 
 def explained(templates: dict[str, tuple[str, ...]]) -> Iterator[Explained]:

@@ -1,4 +1,4 @@
-"""The front page: the one house there is, or a choice of houses."""
+"""The front page: the one house there is, a choice of houses, or how to begin."""
 
 from __future__ import annotations
 
@@ -16,9 +16,15 @@ __all__ = ["house_list", "start"]
 
 @require_GET
 def start(request: SiteRequest) -> HttpResponse:
-    """Go to the house where there is only one; otherwise to the list."""
+    """Go to the house where there is only one; otherwise to the list. Where only the demo house is
+    there, say how to begin one's own."""
     houses = list(House.objects.for_person(request.person)[:2])
-    return redirect("house-detail", houses[0].pk) if len(houses) == 1 else redirect("house-list")
+    if len(houses) != 1:
+        return redirect("house-list")
+    if houses[0].is_demo:
+        context = {"demo": houses[0], "restore": may_restore(request)}
+        return render(request, "people/begin.html", context)
+    return redirect("house-detail", houses[0].pk)
 
 
 @require_GET

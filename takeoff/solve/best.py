@@ -13,7 +13,7 @@ from takeoff.boards.assemble import area_bound
 from takeoff.boards.first_plan import plan_pool
 from takeoff.boards.other_face import off_other_faces, shared_work
 from takeoff.boards.plan import BoardPlan, Bound, BoundBasis
-from takeoff.boards.problem import Pool
+from takeoff.boards.problem import Pool, SurfaceProblem
 from takeoff.boards.together import layouts_of
 from takeoff.choices import JointMode
 from takeoff.errors import BadValue, CannotBoard
@@ -22,6 +22,7 @@ from takeoff.solve.effort import Effort, Stopped
 from takeoff.solve.network import MONEY, Network
 from takeoff.solve.translate import to_answer, to_plan
 from takeoff.solve.tree import Tree
+from takeoff.units import Nm
 
 __all__ = ["Effort", "Progress", "improve"]
 
@@ -30,6 +31,7 @@ _POLISH = ((1000, 0.005), (500, 0.008))
 _NEAR = 0.003  # the part of the bound within which answers are near enough for the stages
 _FIRST_STAGE = 3000  # the part of the bound that the first stage goes beyond it
 _LISTED = 100  # patterns that a stage may list, for each that a part may be settled with
+_FEW_ROOMS = 3  # whose first plan takes a fraction of a second
 _TURN = 10  # parts looked at between neighbours
 _ENDED = object()
 
@@ -102,6 +104,7 @@ class _Run:
             except CannotBoard as error:
                 refusal = error
         if start is not None:
+            start = min((start, *self._of_one_width()), key=lambda plan: plan.total)
             self.plan = replace(start, bound=self.bound)
             if not _is_open(self.pool):
                 # Everything hangs: there is one plan.
@@ -139,6 +142,27 @@ class _Run:
         if self.plan is None:
             raise refusal or _no_plan(self.pool)
         yield replace(self._progress(), finished=True)
+
+    def _of_one_width(self) -> Iterator[BoardPlan]:
+        """First plans in sheets of one width alone. A first plan chooses surface by surface among
+        all widths, and may end dearer than one that never had the choice. None of a pool of many
+        rooms, where each would keep people waiting."""
+        rooms = {problem.framed.surface.room for problem in self.pool.surfaces}
+        if len(rooms) > _FEW_ROOMS:
+            return
+        widths = {
+            course.sheet_width
+            for problem in self.pool.surfaces
+            for layout in problem.layouts
+            for course in layout.courses
+            if course.segments
+        }
+        for width in sorted(widths) if len(widths) > 1 else ():
+            pool = _with_width(self.pool, width)
+            if pool == self.pool or self._stopped():
+                continue
+            with suppress(CannotBoard):
+                yield plan_pool(pool)
 
     def _off_other_faces(self) -> Iterator[Progress]:
         """Where the plan has butt seams on both faces of a stud, a search with the places of the
@@ -378,6 +402,22 @@ def _stages(tree: Tree) -> Iterator[None]:
         closed += gap
         # Where the last list was short the next may reach further; a long one grows fast.
         gap = closed // 2 if stage.listed < 2000 else closed // 5
+
+
+def _with_width(pool: Pool, width: Nm) -> Pool:
+    """The pool with the layouts in sheets of one width alone, where a surface has such."""
+
+    def narrowed(problem: SurfaceProblem) -> SurfaceProblem:
+        kept = tuple(
+            layout
+            for layout in problem.layouts
+            if all(course.sheet_width == width for course in layout.courses)
+        )
+        if not kept:
+            return problem
+        return replace(problem, layouts=kept, longest=max(layout.longest for layout in kept))
+
+    return replace(pool, surfaces=tuple(narrowed(problem) for problem in pool.surfaces))
 
 
 def _is_open(pool: Pool) -> bool:

@@ -22,6 +22,7 @@ from takeoff.rules import Rules
 from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import FOOT, INCH, Nm
 from tests.bench.rooms import seeded_house
+from tests.takeoff.boards import corners
 from tests.takeoff.boards.hand import CATALOGUE, CUTTING, HALF, framed, opening, sheet, stated
 from tests.takeoff.exhaustive import least_cost
 
@@ -264,3 +265,23 @@ def test_offcut_as_wide_as_a_ripped_piece_is_crosscut():
     (strip,) = (one for one in step.plan.sheets if one.source == "strip")
     assert strip.strips == ()
     assert strip.crosscuts
+
+
+def test_search_begins_no_dearer_than_sheets_of_one_width_would_be():
+    walls = corners.room(Nm(163 * INCH), Nm(124 * INCH), Nm(90 * INCH))
+    house = House(id="h", name="House", rooms=(walls,), rules=Rules(), catalogue=corners.CATALOGUE)
+    pool = pool_of(house)
+    # All in 48 in, as if 54 in were not on sale beside it.
+    narrow = replace(
+        pool,
+        surfaces=tuple(
+            replace(
+                problem,
+                layouts=tuple(one for one in problem.layouts if one.sheet_width == 48 * INCH),
+            )
+            for problem in pool.surfaces
+        ),
+    )
+    alone = plan_pool(narrow).total
+    assert alone < plan_pool(pool).total
+    assert next(improve(pool)).value <= alone

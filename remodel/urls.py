@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-SUBJECTS = ("people", "history", "house", "board", "work", "supply", "cards", "help")
+SUBJECTS = ("people", "history", "house", "board", "choices", "work", "supply", "cards", "help")
 
 urlpatterns: list[URLPattern | URLResolver] = [
     *(path("", include(f"remodel.pages.{subject}.urls")) for subject in SUBJECTS),

@@ -23,12 +23,12 @@ from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.areas import board_area
-from takeoff.reference import figures
+from takeoff.reference import figures, level
 from takeoff.rules import Minutes, Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import FOOT
 
-__all__ = ["RoomHours", "hours_of_room", "hours_of_rooms"]
+__all__ = ["RoomHours", "hanging_hours", "hours_of_room", "hours_of_rooms"]
 
 # At this worth of an hour a minute is a thousand cents: pieces are then told in minutes.
 _TELLING = Decimal(600)
@@ -73,10 +73,19 @@ def hours_of_room(
         if surface.finish_level:
             sanded = Fraction(minutes.finish_square_foot) * board_area(surface) / FOOT**2
             finishing += sanded * _longer(surface)
+        if level(surface.finish_level).skim and not surface.tiled:
+            finishing += (
+                figures.number("HR-skim") * board_area(surface) / FOOT**2 * _longer(surface)
+            )
     for seam in seams:
         if seam.level and seam.room == room.room:
             finishing += _finishing(seam, surfaces, minutes)
     return RoomHours(hanging=hanging / 60, finishing=finishing / 60)
+
+
+def hanging_hours(plan: SurfacePlan, surface: Surface, house: House) -> Fraction:
+    """The hours that the board of one surface takes to carry, cut, hang and screw."""
+    return _hanging(plan, surface, house) / 60
 
 
 def _longer(surface: Surface) -> Fraction:

@@ -20,7 +20,7 @@ from takeoff.hours import hours_of_room
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.seams import Seam, SeamKind, seams_of
-from takeoff.units import FOOT, MM, Nm, UnitSystem
+from takeoff.units import FOOT, METRE, MM, Nm, UnitSystem
 
 __all__ = [
     "FIGURE_LINES",
@@ -85,28 +85,33 @@ _SEAMS = {
 
 
 class FigureKind(StrEnum):
-    """What a figure counts: things, a length of seams, hours, or cents."""
+    """What a figure counts: things, a length of seams, an area of board, hours, or cents."""
 
     COUNT = "count"
     SEAM = "seam"
+    AREA = "area"
     HOURS = "hours"
     MONEY = "money"
 
 
 @dataclass(frozen=True, slots=True)
 class FigureLine:
-    """A figure as people compare it: its name, its field of `PlanFigures`, and its kind."""
+    """A figure as people compare it: its name, its field of the figures it is read from, such as
+    `PlanFigures`, and its kind."""
 
     name: str
     field: str
     kind: FigureKind
 
-    def steps(self, figures: PlanFigures, units: str) -> int:
+    def steps(self, figures: object, units: str) -> int:
         """The figure in whole steps of what is shown, so that the difference of two is that of the
-        numbers people see: things, whole feet or tenths of a meter, tenths of an hour, cents."""
+        numbers people see: things, whole feet or tenths of a meter, whole square feet or tenths of
+        a square meter, tenths of an hour, cents."""
         value: int | Fraction = getattr(figures, self.field)
         if self.kind is FigureKind.SEAM:
             return round(Fraction(value, FOOT if units == UnitSystem.INCH else 100 * MM))
+        if self.kind is FigureKind.AREA:
+            return round(Fraction(value, FOOT**2 if units == UnitSystem.INCH else METRE**2 // 10))
         return round(value * 10 if self.kind is FigureKind.HOURS else value)
 
 

@@ -28,6 +28,7 @@ from takeoff.job import (
 )
 from takeoff.needs.need import Phase
 from takeoff.quantities import money
+from takeoff.report.choices_text import choices_text
 from takeoff.report.csv_text import supply_csv
 from takeoff.report.cut_text import cut_text
 from takeoff.report.document import document
@@ -90,6 +91,10 @@ class FileTakeoff:
     def ways(self) -> str:
         """Each room boarded in several ways, side by side."""
         return ways_text(self.takeoff, self.rooms)
+
+    def open_choices(self) -> str:
+        """Each open choice worked out both ways, side by side."""
+        return choices_text(self.takeoff, self.rooms)
 
     def csv(self) -> str:
         """The supply list for a spreadsheet."""

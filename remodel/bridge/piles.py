@@ -36,18 +36,17 @@ from remodel.bridge.views import (
 from takeoff import codec
 from takeoff.boards.plan import AsBuilt, BoardPlan
 from takeoff.boards.renewal import Fallen, renew
-from takeoff.catalogue import Catalogue, OwnedSheet, Pack, SheetOnSale
+from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
 from takeoff.house import House
 from takeoff.job import Takeoff, take_off
 from takeoff.marks import with_marks
-from takeoff.needs.materials import material_name, sheet_id, sheet_name
 from takeoff.needs.need import Need
 from takeoff.piles import connected_rooms, piles
 from takeoff.plan_figures import PlanFigures, figures_of_rooms
-from takeoff.quantities import Cents, convert, same_kind
+from takeoff.unit_prices import UnitPrices
 
 __all__ = [
     "GivenPlan",
@@ -234,7 +233,7 @@ def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
     on. An offcut that is gone is missed; a whole sheet that others took is bought in its place, so
     one that is on sale is not told of, whether it is here or not."""
     taken = Counter(sheet.source for plan in plans for sheet in plan.sheets)
-    on_sale = _Prices(pile.house)
+    on_sale = UnitPrices(pile.house)
     return with_owned(
         pile,
         [
@@ -243,7 +242,7 @@ def only_taken(pile: Pile, plans: Iterable[BoardPlan]) -> Pile:
                 count=1 if size_of_sheet(sheet.id) else min(sheet.count, taken[sheet.id]),
             )
             for sheet in pile.house.rules.owned
-            if sheet.id in taken and not on_sale.has(sheet.id)
+            if sheet.id in taken and not on_sale.has_sheet(sheet.id)
         ],
     )
 
@@ -327,12 +326,12 @@ def _with_planned_sheets(pile: Pile, plans: Iterable[BoardPlan], done: Done) -> 
     """The pile with the whole sheets that its plans were made for: where others took them since,
     such a sheet is bought, and the plan stands all the same."""
     begun = {sheet.code for sheet in done.sheets}
-    on_sale = _Prices(pile.house)
+    on_sale = UnitPrices(pile.house)
     planned = Counter(
         sheet.source
         for plan in plans
         for sheet in plan.sheets
-        if sheet.code not in begun and sheet.source is not None and on_sale.has(sheet.source)
+        if sheet.code not in begun and sheet.source is not None and on_sale.has_sheet(sheet.source)
     )
     here = {sheet.id: sheet.count for sheet in pile.house.rules.owned}
     lacking = {item: count for item, count in planned.items() if count > here.get(item, 0)}
@@ -384,7 +383,7 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
     for plan in done.plans:
         key = _key(plan)
         plans.append(_plan_summary(plan, done.house.catalogue, digests[key], sources[key]))
-    prices = _Prices(done.house)
+    prices = UnitPrices(done.house)
     figures = figures_of_rooms(done)
     views = tuple(
         _room_view(done, index, head, plans, prices, figures.get(room.room))
@@ -443,7 +442,7 @@ def _room_view(
     index: int,
     head: str,
     plans: Sequence[PlanSummary],
-    prices: _Prices,
+    prices: UnitPrices,
     figures: PlanFigures | None,
 ) -> RoomView:
     room = done.rooms[index]
@@ -490,7 +489,7 @@ def _room_view(
         sheets=tuple(sheet for sheet in done.sheets if sheet.room == room.room),
         seams=tuple(seam for seam in done.seams if seam.room == room.room),
         loose_edges=tuple(edge for edge in done.unsupported_edges if edge.surface in own),
-        needs=tuple(prices.line(need) for need in done.needs if need.room == room.room),
+        needs=tuple(_need_line(need, prices) for need in done.needs if need.room == room.room),
         cross_checks=done.cross_checks if room.room == head or alone else (),
         warnings=done.warnings if room.room == head or alone else (),
         amiss=tuple(
@@ -533,40 +532,6 @@ def _summary(view: RoomView) -> RoomSummary:
     )
 
 
-class _Prices:
-    """The names of what is on sale, and the cheapest price of a unit of each."""
-
-    def __init__(self, house: House) -> None:
-        self._packs: dict[str, tuple[str, tuple[Pack, ...]]] = {
-            material.id: (material.name, material.packs) for material in house.catalogue.materials
-        }
-        sheets = house.catalogue.sheets if house.rules.sheets is None else house.rules.sheets
-        self._sheets: dict[str, tuple[str, Cents]] = {
-            sheet_id(sheet.board, sheet.thickness, sheet.width, sheet.length): (
-                _name(sheet, house.catalogue),
-                sheet.price,
-            )
-            for sheet in sheets
-        }
-
-    def has(self, item: str) -> bool:
-        """Whether a whole sheet of that item is on sale."""
-        return item in self._sheets
-
-    def line(self, need: Need) -> NeedLine:
-        if need.material in self._sheets:
-            name, price = self._sheets[need.material]
-            return NeedLine(need=need, name=name, cost=need.amount.value * price)
-        name, packs = self._packs.get(need.material, (material_name(need.material), ()))
-        a_unit = [
-            Fraction(pack.price) / convert(pack.holds, need.amount.unit).value
-            for pack in packs
-            if same_kind(pack.holds, need.amount)
-        ]
-        return NeedLine(
-            need=need, name=name, cost=need.amount.value * min(a_unit) if a_unit else None
-        )
-
-
-def _name(sheet: SheetOnSale, catalogue: Catalogue) -> str:
-    return sheet_name(catalogue.board(sheet.board).name, sheet.thickness, sheet.width, sheet.length)
+def _need_line(need: Need, prices: UnitPrices) -> NeedLine:
+    name, cost = prices.of(need)
+    return NeedLine(need=need, name=name, cost=cost)

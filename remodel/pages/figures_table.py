@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from fractions import Fraction
 
@@ -11,7 +12,7 @@ from remodel.pages.money_and_hours import hours_text
 from remodel.web.parts import Column, Table
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["beside_table", "figures_table"]
+__all__ = ["beside_table", "compared_table", "figures_table"]
 
 
 def figures_table(figures: PlanFigures, house: House, *, caption_hidden: bool = False) -> Table:
@@ -45,27 +46,44 @@ def figures_table(figures: PlanFigures, house: House, *, caption_hidden: bool = 
 
 def beside_table(now: PlanFigures, other: PlanFigures, house: House, *, called: str) -> Table:
     """A room as it is planned and in another way, which is `called` so, with what differs."""
-    rows = []
-    for line in FIGURE_LINES:
-        before, after = line.steps(now, house.units), line.steps(other, house.units)
-        rows.append(
-            [
-                line.name,
-                _shown(line.kind, before, house),
-                _shown(line.kind, after, house),
-                _difference(line, after - before, house),
-            ]
-        )
-    return Table(
+    return compared_table(
+        [
+            (line, line.steps(now, house.units), line.steps(other, house.units))
+            for line in FIGURE_LINES
+        ],
+        house,
         id="ways-compared",
         caption=f"The plan, and {called[:1].lower() + called[1:]}",
+        titles=("The plan", "This way"),
+    )
+
+
+def compared_table(
+    lines: Iterable[tuple[FigureLine, int, int]],
+    house: House,
+    *,
+    id: str,  # noqa: A002 - the id of the table in the page
+    caption: str,
+    titles: tuple[str, str],
+) -> Table:
+    """Figures two ways, each in whole steps of what is shown, with what the second takes more or
+    less. `titles` head the two columns."""
+    return Table(
+        id=id,
+        caption=caption,
         columns=[
             Column(title="What"),
-            Column(title="The plan", number=True),
-            Column(title="This way", number=True),
+            *(Column(title=title, number=True) for title in titles),
             Column(title="Difference", number=True),
         ],
-        rows=rows,
+        rows=[
+            [
+                line.name,
+                *(_shown(line.kind, steps, house) for steps in (one, other)),
+                _difference(line, other - one, house),
+            ]
+            for line, one, other in lines
+        ],
         wide=True,
         caption_hidden=True,
     )
@@ -81,6 +99,8 @@ def _difference(line: FigureLine, more: int, house: House) -> str:
 def _shown(kind: FigureKind, steps: int, house: House) -> str:
     if kind is FigureKind.SEAM:
         return f"{steps:,} ft" if house.units == "in" else f"{Decimal(steps) / 10:,.1f} m"
+    if kind is FigureKind.AREA:
+        return f"{steps:,} sq ft" if house.units == "in" else f"{Decimal(steps) / 10:,.1f} m²"
     if kind is FigureKind.HOURS:
         return hours_text(Fraction(steps, 10))
     if kind is FigureKind.MONEY:

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from decimal import Decimal
-from fractions import Fraction
 
 from takeoff.boards.ways import PlannedWay, Way, narrow_width, plan_way
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.house import House
 from takeoff.job import Takeoff
-from takeoff.plan_figures import FIGURE_LINES, FigureKind, FigureLine, PlanFigures, figures_of
-from takeoff.quantities import money
+from takeoff.plan_figures import FIGURE_LINES, FigureLine, PlanFigures, figures_of
+from takeoff.report.figure_words import figure_text
 from takeoff.report.text_table import TextColumn, paragraph, table_lines
 from takeoff.units import UnitSystem, tape_reading
 
@@ -93,18 +90,8 @@ def _cell(line: FigureLine, takeoff: Takeoff, figures: PlanFigures, base: PlanFi
     house = takeoff.house
     value = line.steps(figures, house.units)
     more = value - line.steps(base, house.units)
-    said = _shown(line.kind, value, house)
-    if not more:
-        return said
-    return f"{said} ({'+' if more > 0 else '-'}{_shown(line.kind, abs(more), house)})"
-
-
-def _shown(kind: FigureKind, steps: int, house: House) -> str:
-    if kind is FigureKind.SEAM:
-        inches = house.units is UnitSystem.INCH
-        return f"{steps:,}ft" if inches else f"{Decimal(steps) / 10:,.1f}m"
-    if kind is FigureKind.HOURS:
-        return f"{Decimal(steps) / 10:,.1f}h"
-    if kind is FigureKind.MONEY:
-        return money(Fraction(steps), house.catalogue.currency)
-    return f"{steps:,}"
+    said, apart = (
+        figure_text(line.kind, steps, house.units, house.catalogue.currency)
+        for steps in (value, abs(more))
+    )
+    return f"{said} ({'+' if more > 0 else '-'}{apart})" if more else said

@@ -35,6 +35,7 @@ HOUSE_PAGES = (
     "house-rules",
     "house-export",
     "house-together",
+    "house-choices",
     "house-cards",
     "house-marking",
     "house-packs",

@@ -167,6 +167,7 @@ class Everything:
             "cutout_id": cutout.pk,
             "hidden_id": hidden.pk,
             "partition_id": partition.pk,
+            "choice": f"partition.{partition.key}",
             "plan_id": plan.pk,
             "board": sold.board,
             "thickness": sold.thickness,

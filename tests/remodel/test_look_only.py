@@ -152,6 +152,7 @@ def test_pages_only_for_writing_do_not_open_for_who_may_look_only(everything, vi
     both = {
         *("phase-detail", "partition-detail", "house-packs", "order-line", "house-together"),
         "house-rules",
+        "choice-detail",
     }
     opened = [
         route.path

@@ -57,6 +57,11 @@ class Command(BaseCommand):
             "--ways", action="store_true", help="each room boarded in several ways, side by side"
         )
         form.add_argument(
+            "--choices",
+            action="store_true",
+            help="each choice that is still open, worked out both ways",
+        )
+        form.add_argument(
             "--why", metavar="ITEM", help="the reasons behind one item, by part of its name"
         )
         form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
@@ -73,7 +78,7 @@ class Command(BaseCommand):
                 phases=options["phase"],
                 rooms=options["room"],
                 # other ways are quick plans, and so is the one they stand beside
-                search_seconds=0 if options["ways"] else options["search"],
+                search_seconds=0 if options["ways"] or options["choices"] else options["search"],
                 on_progress=self.stderr.write,
                 both_ways=not (
                     options["why"]
@@ -81,6 +86,7 @@ class Command(BaseCommand):
                     or options["plan"]
                     or options["cuts"]
                     or options["ways"]
+                    or options["choices"]
                     or options["phase"]
                     or options["room"]
                 ),
@@ -93,6 +99,8 @@ class Command(BaseCommand):
                 text = job.cuts()
             elif options["ways"]:
                 text = job.ways()
+            elif options["choices"]:
+                text = job.open_choices()
             elif options["csv"]:
                 text = job.csv()
             elif options["json"]:

@@ -45,7 +45,9 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "edit/_thing_help.html": ("Openings", "Boxes, and what is behind the board"),
         "edit/_partition_help.html": ("A new partition",),
         "rooms/partitions.html": ("Partitions",),
-        "rooms/partition.html": ("A partition both ways",),
+        "rooms/partition.html": ("When a partition is framed",),
+        "choices/choices.html": ("Choices still open",),
+        "choices/choice.html": ("A choice both ways",),
     },
     "Plans and phases": {
         "rooms/room.html": ("A room",),

@@ -25,6 +25,7 @@ from remodel.bridge.lengths import Amount, add, shown_amount
 from remodel.bridge.reasons import FigureShown, Reason, figure_shown, percent
 from remodel.bridge.records import rules_of
 from remodel.bridge.views import NeedLine, PlanSummary, RoomView, SurfaceView
+from remodel.choices import choices_of_room
 from remodel.house.models import House, Partition, Room
 from remodel.order_of_work import OrderOfWork, order_of
 from remodel.pages.drawings import drawing_of, room_drawn
@@ -34,6 +35,7 @@ from remodel.pages.house.glance import glance_at
 from remodel.pages.house.stands import stands_of
 from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.pages.next_steps import Links, StepShown, next_phase, next_shown
+from remodel.pages.open_choices import ChoiceShown, choices_shown
 from remodel.web.parts import Column, Table
 from remodel.work.models import GIVEN_PHASES, Note
 
@@ -198,6 +200,7 @@ def room_context(room: Room) -> dict[str, Any]:
         "worker_here": queue.worker_is_here(),
         "pile": _pile_of(room),
         "next_steps": _next_steps(room, order),
+        "choices": _choices(room, order),
     }
     if board.view is None:
         return context
@@ -251,6 +254,14 @@ def _next_steps(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
         return ()
     shown = next_shown(order.outlook.of_room(room.key), Links(room.house, [room]))
     return tuple(sorted(shown.now, key=lambda step: step != shown.most))[:_MOST_NEXT]
+
+
+def _choices(room: Room, order: OrderOfWork) -> list[ChoiceShown]:
+    """The choices about the room that are still to be made."""
+    if room.finished:
+        return []
+    still = [one for one in choices_of_room(room, order) if not one.overtaken]
+    return choices_shown(room.house, still)
 
 
 def _pile_of(room: Room) -> list[Room]:

@@ -12,12 +12,14 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from remodel.board.queries import old_figures
+from remodel.choices import open_choices
 from remodel.house.models import House, Room
 from remodel.house.queries import rooms_of
 from remodel.order_of_work import order_of_house
 from remodel.pages.house.glance import Glance, PhaseCell, rooms_at_a_glance
 from remodel.pages.money_bar import bar_of
 from remodel.pages.next_steps import Links, next_phase, tasks_of
+from remodel.pages.open_choices import foremost
 from remodel.pages.people.modes import may_restore
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for
@@ -27,6 +29,10 @@ from remodel.web.parts import Task
 from remodel.work.models import PhaseState
 
 __all__ = ["house_detail", "room_list"]
+
+_FEW = (
+    25  # of more rooms choices are listed on a page of their own, for finding them takes a moment
+)
 
 
 @require_GET
@@ -55,6 +61,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "finished_rooms": [glance for glance in glances if glance.finished],
         "at_hand": _at_hand(open_),
         "next": tasks_of(order, Links(house, [glance.room for glance in open_])),
+        "choices": foremost(house, open_choices(house, order)) if 0 < len(open_) <= _FEW else [],
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from django.urls import reverse
+from remodel.bridge.ways import both_ways
 
 from remodel.bridge import house_value
-from remodel.bridge.ways import both_ways
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Partition, Room

@@ -113,6 +113,7 @@ ROUTES: dict[str, str] = {
             "partition-edit",
             "partition-remove",
             "partition-detail",
+            "choice-detail",
             "house-together",
             "house-apart",
             "room-plan-keep",

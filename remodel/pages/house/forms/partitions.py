@@ -19,6 +19,7 @@ from remodel.pages.house.forms.fields import (
     set_spacing,
     wall_choices,
 )
+from remodel.pages.house.forms.framed_when import ask_anyway, check_anyway
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
@@ -89,9 +90,17 @@ class PartitionForm(HouseForm):
     corner_3_turn = _turns("At the third corner it turns")
 
     def __init__(
-        self, *args: Any, room: Room, row: Partition | None = None, surface: str = "", **kwargs: Any
+        self,
+        *args: Any,
+        room: Room,
+        row: Partition | None = None,
+        surface: str = "",
+        overtaken: str = "",
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self._row = row
+        ask_anyway(self, overtaken)
         field = self.fields["surface"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [*wall_choices(room), *self._earlier_faces(room, row)]
@@ -148,6 +157,8 @@ class PartitionForm(HouseForm):
                 "A wall that carries load from above cannot wait for the board. Choose Before "
                 'board, or clear "It carries load from above"',
             )
+        if self._row is not None:
+            check_anyway(self, cleaned, self._row)
         cleaned["corners"] = self._read_corners() if self.corners else None
         return cleaned
 

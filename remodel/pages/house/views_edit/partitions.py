@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from remodel.choices import overtaken_partition
 from remodel.house import partitions
 from remodel.house.models import Partition
 from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
@@ -44,7 +45,12 @@ def partition_edit(request: SiteRequest, partition_id: UUID) -> HttpResponse:
     room = partition.room
     seen = Seen.of(partition)
     form = PartitionForm(
-        posted(request), units=room.house.units, room=room, row=partition, seen=seen
+        posted(request),
+        units=room.house.units,
+        room=room,
+        row=partition,
+        overtaken=overtaken_partition(partition),
+        seen=seen,
     )
     return edit(
         request,

@@ -17,7 +17,6 @@ from remodel.bridge.choices import (
 )
 from remodel.bridge.drawn import Drawn
 from remodel.bridge.lengths import TakeoffError
-from remodel.bridge.views import FigureKind
 from remodel.choices import OpenChoice, both_ways
 from remodel.house.models import House, Partition, Room
 from remodel.pages.drawings import drawing_of
@@ -27,6 +26,9 @@ from remodel.web.parts import Cell, Column, Drawing, Table
 from remodel.work.models import GIVEN_PHASES
 
 __all__ = ["SurfacePair", "choice_shown"]
+
+# What people ask for first, also where both ways have as many.
+_ALWAYS = ("sheets", "butts", "hanging", "finishing", "cost")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +104,7 @@ def choice_shown(house: House, one: OpenChoice) -> ChoiceOnPage:
             [
                 (line.line, line.one, line.other)
                 for line in priced.lines
-                if line.differs or line.line.kind in (FigureKind.MONEY, FigureKind.HOURS)
+                if line.differs or line.line.field in _ALWAYS
             ],
             house,
             id="choice-compared",

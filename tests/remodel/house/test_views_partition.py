@@ -1,17 +1,15 @@
-"""A partition framed before or after board, both ways side by side."""
+"""When a partition is framed, and whether its blocking is in."""
 
 from __future__ import annotations
 
 import pytest
 from django.urls import reverse
-from remodel.bridge.ways import both_ways
 
-from remodel.bridge import house_value
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
-from remodel.house.queries import whole_house
+from remodel.work.services import phase_set_state
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, small_house, with_partition
 
@@ -27,31 +25,32 @@ def url(partition) -> str:
     return reverse("partition-detail", args=[partition.pk])
 
 
-def test_both_ways_differ_in_what_they_take(partition):
-    before, after = both_ways(house_value(whole_house(partition.house_id)), partition.key)
+def test_page_leads_to_both_ways_side_by_side(partition):
+    page = browser(ada()).get(url(partition)).content.decode()
+    both = reverse("choice-detail", args=[partition.house_id, f"partition.{partition.key}"])
 
-    assert (before.framed, after.framed) == ("before", "after")
-    assert {line.phase for line in before.lines} >= {"partitions", "hanging"}
-    assert before.lines != after.lines
-    assert before.corner_length != after.corner_length
+    assert f'href="{both}"' in page
 
 
-def test_both_ways_leave_the_house_as_it_is(partition):
-    browser(ada()).get(url(partition))
+def test_partition_that_stands_is_changed_with_a_tick_alone(partition):
+    """Framed is framed: another word for when is told as a slip, unless somebody says it was."""
+    phase_set_state(by=By(ada()), phase=partition.room.phases.get(key="partitions"), state="done")
+    typed = {"framed": "after", "seen": str(Seen.of(partition))}
+    answer = browser(ada()).post(url(partition), typed)
 
+    assert answer.status_code == 422
+    assert "Closet wall is framed" in answer.content.decode()
     assert Partition.objects.get().framed == "before"
+    assert browser(ada()).post(url(partition), typed | {"anyway": "on"}).status_code == 302
+    assert Partition.objects.get().framed == "after"
 
 
-def test_page_sets_both_ways_beside_each_other(partition):
-    response = browser(ada()).get(url(partition))
-    page = response.content.decode()
+def test_blocking_of_a_partition_that_stands_is_recorded_without_a_tick(partition):
+    phase_set_state(by=By(ada()), phase=partition.room.phases.get(key="partitions"), state="done")
+    typed = {"framed": "before", "blocking_recorded": "on", "seen": str(Seen.of(partition))}
 
-    assert page.count('class="way"') == 2
-    assert [row.label for row in response.context["rows"]][:2] == [
-        "Cost, before whole packs",
-        "Sheets",
-    ]
-    assert response.context["needs"].rows
+    assert browser(ada()).post(url(partition), typed).status_code == 302
+    assert Partition.objects.get().blocking_recorded
 
 
 def test_choice_is_saved_and_the_room_worked_out_again(partition):

@@ -48,6 +48,10 @@ def addresses(house: House) -> dict[str, str]:
         "rooms": reverse("room-list", args=[house.pk]),
         "partitions": reverse("partition-list", args=[house.pk]),
         "partition": reverse("partition-detail", args=[kitchen.partitions.get().pk]),
+        "choices": reverse("house-choices", args=[house.pk]),
+        "choice": reverse(
+            "choice-detail", args=[house.pk, f"partition.{kitchen.partitions.get().key}"]
+        ),
         "room": reverse("room-detail", args=[kitchen.pk]),
         "surface": reverse("surface-detail", args=[kitchen.pk, "A"]),
         "phase": reverse("phase-detail", args=[kitchen.phases.get(key="hanging").pk]),
@@ -127,15 +131,18 @@ def test_better_plan_appears_by_itself_is_compared_and_taken(visit, house, size)
     assert dear.state == "accepted"
 
 
-def test_partition_is_chosen_with_both_ways_in_sight(visit, house):
-    page = visit(addresses(house)["partition"], "phone")
-    assert page.locator(".way").count() == 2
-    page.check("label:has-text('After board') input")
-    page.click("text=Save the choice")
-    page.wait_for_url("**/room/*")
-
+@pytest.mark.parametrize("size", SIZES)
+def test_partition_is_chosen_with_both_ways_in_sight_and_undone(visit, house, size):
+    page = visit(addresses(house)["choice"], size)
+    tops = [page.locator(".way").nth(at).bounding_box()["y"] for at in (0, 1)]
+    assert (tops[0] == tops[1]) == (size == "laptop")
+    page.click("text=Choose After board")
+    page.wait_for_selector("text=Chosen: After board.")
     assert kitchen_of(house).partitions.get().framed == "after"
-    assert "What the last change did" in page.inner_text("main")
+    with page.expect_navigation():
+        page.click(".undo button")
+
+    assert kitchen_of(house).partitions.get().framed == "before"
 
 
 def test_without_script_phases_and_partitions_work_the_same(visit, house):

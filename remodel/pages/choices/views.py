@@ -65,7 +65,8 @@ def house_choices(request: SiteRequest, house_id: UUID) -> HttpResponse:
 def choice_detail(request: SiteRequest, house_id: UUID, choice: str) -> HttpResponse:
     """A choice with both ways side by side, and a button that takes the other one."""
     house = house_for(request.person, house_id, write=request.method == "POST")
-    asked = _choice(house, choice).choice
+    one = _choice(house, choice)
+    asked = one.choice
     room = Room.objects.filter(house=house, key=asked.rooms[0]).first() if asked.of else None
     form = SideForm(
         posted(request), choice=asked, units=house.units, seen=Seen.of(*rows_of(house, asked))
@@ -79,7 +80,10 @@ def choice_detail(request: SiteRequest, house_id: UUID, choice: str) -> HttpResp
             "room": room,
             "section": "rooms" if room else "house",
             "choice": choice,
-            "shown": choice_shown(house, _choice(house, choice)),
+            # after a write that was refused, as it stands then
+            "shown": choice_shown(
+                house, one if request.method == "GET" else _choice(house, choice)
+            ),
         },
         write=lambda by: choice_take(
             by=by, house=house, choice=asked, side=form.cleaned_data["side"]

@@ -17,13 +17,15 @@ from remodel.history.services import By
 from remodel.house.models import House, Partition, Room, SurfaceChoice
 from remodel.house.partitions import partition_change
 from remodel.house.queries import whole_house
-from remodel.house.services import house_set_rules, room_change
+from remodel.house.services import house_set_rules, room_add, room_change
+from remodel.house_files.new import house_add
 from remodel.order_of_work import order_of
 from remodel.people.models import Role
 from remodel.ticks import tick
 from remodel.work.services import phase_set_state
 from tests.remodel.board.test_placed import keys_of
-from tests.remodel.factories import ada, ben, cy
+from tests.remodel.factories import accept_stops, ada, ben, cy
+from tests.remodel.made_once import made_once
 from tests.remodel.site import browser, share, small_house, with_partition
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
@@ -31,18 +33,27 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("hosted")]
 
 @pytest.fixture
 def house() -> House:
-    cache.clear()
-    return small_house(ada())
+    """A house with a kitchen of 12 ft by 10 ft, and a closet cut off it, framed before board."""
+    person = ada()
+
+    def make() -> None:
+        made = house_add(by=By(person), name="Elm Street")
+        size = {"length": 12 * FOOT, "width": 10 * FOOT}
+        with_partition(room_add(by=By(person), house=made, name="Kitchen", **size), person)
+        accept_stops(made)
+
+    made_once(("house with a closet", person.pk), make)
+    return House.objects.get()
 
 
 @pytest.fixture
 def kitchen(house) -> Room:
-    return Room.objects.get(house=house)
+    return Room.objects.get(house=house, key="kitchen")
 
 
 @pytest.fixture
-def partition(kitchen) -> Partition:
-    return with_partition(kitchen, ada())
+def partition(house) -> Partition:
+    return Partition.objects.get(house=house)
 
 
 def url(house: House, choice: str) -> str:
@@ -76,7 +87,8 @@ def test_looking_changes_nothing(house, partition):
     assert Partition.objects.get().framed == "before"
 
 
-def test_list_says_what_each_is_worth_and_the_house_page_then_too(house, partition):
+def test_list_says_what_each_is_worth_and_the_house_page_then_too(house):
+    cache.clear()
     before = browser(ada()).get(reverse("house-detail", args=[house.pk])).context["choices"]
     assert "" in {choice.note for choice in before}
     listed = browser(ada()).get(reverse("house-choices", args=[house.pk]))
@@ -88,7 +100,8 @@ def test_list_says_what_each_is_worth_and_the_house_page_then_too(house, partiti
     assert {choice.name for choice in after} == {choice.name for choice in before}
 
 
-def test_list_is_worked_out_as_far_as_a_person_waits(house, partition):
+def test_list_is_worked_out_as_far_as_a_person_waits(house):
+    cache.clear()
     some = work_out_choices(house, open_choices(house), seconds=0)
 
     assert all(one.difference is None for one in some)

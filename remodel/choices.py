@@ -10,7 +10,7 @@ Working a choice out stores nothing; it is kept by all that it follows from.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from time import monotonic
@@ -94,12 +94,15 @@ class _Found:
     choices: tuple[tuple[Choice, str], ...]
 
 
-def open_choices(house: House, order: OrderOfWork | None = None) -> list[OpenChoice]:
+def open_choices(
+    house: House, order: OrderOfWork | None = None, rooms: Sequence[Room] | None = None
+) -> list[OpenChoice]:
     """The choices of a house, each with its difference as far as it was worked out; none where the
-    house cannot be built. `order` is the order of work of the whole house, where it is read
-    already."""
+    house cannot be built. `order` is the order of work of the whole house and `rooms` are all its
+    rooms with their results, where they are read already."""
     order = order or order_of_house(house)
-    return _listed(house, order, free_rooms(order.graph))
+    digests = None if rooms is None else _digests_of(rooms)
+    return _listed(house, order, free_rooms(order.graph), digests)
 
 
 def choices_of_room(room: Room, order: OrderOfWork) -> list[OpenChoice]:
@@ -108,8 +111,13 @@ def choices_of_room(room: Room, order: OrderOfWork) -> list[OpenChoice]:
     return [one for one in listed if one.choice.of and room.key in one.choice.rooms]
 
 
-def _listed(house: House, order: OrderOfWork, free: frozenset[str]) -> list[OpenChoice]:
-    digests = _digests(house)
+def _listed(
+    house: House,
+    order: OrderOfWork,
+    free: frozenset[str],
+    digests: Mapping[str, str] | None = None,
+) -> list[OpenChoice]:
+    digests = _digests(house) if digests is None else digests
     found = _found(house, free, digests)
     keys = {choice.id: _key(choice, digests) for choice, _ in found.choices}
     known = cache.get_many([f"{key}:difference" for key in keys.values()])
@@ -243,6 +251,12 @@ def _digests(house: House) -> dict[str, str]:
     """What the figures of each room were worked out from, in one query."""
     rows = RoomResult.objects.filter(room__house=house, room__deleted_at=None)
     return dict(rows.values_list("room__key", "digest"))
+
+
+def _digests_of(rooms: Iterable[Room]) -> dict[str, str]:
+    """The same, of rooms that were read with their results."""
+    results = {room.key: getattr(room, "result", None) for room in rooms}
+    return {key: result.digest for key, result in results.items() if result is not None}
 
 
 def _found(house: House, free: frozenset[str], digests: Mapping[str, str]) -> _Found:

@@ -46,13 +46,14 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         if job is not None and job in standing.jobs:
             to_buy[standing.jobs[job].room] += parts.to_buy
     order = order_of_house(house, standing.takes)
+    rooms = _rooms(house)
     glances = [
         replace(
             glance,
             to_buy=to_buy[glance.room.pk],
             next=next_phase(order, glance.room, glance.progress.phases),
         )
-        for glance in rooms_at_a_glance(_rooms(house))
+        for glance in rooms_at_a_glance(rooms)
     ]
     open_ = [glance for glance in glances if not glance.finished]
     context = {
@@ -61,7 +62,9 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "finished_rooms": [glance for glance in glances if glance.finished],
         "at_hand": _at_hand(open_),
         "next": tasks_of(order, Links(house, [glance.room for glance in open_])),
-        "choices": foremost(house, open_choices(house, order)) if 0 < len(open_) <= _FEW else [],
+        "choices": foremost(house, open_choices(house, order, rooms))
+        if 0 < len(open_) <= _FEW
+        else [],
         "waiting": _waiting(open_),
         "done": sum(glance.progress.done for glance in open_),
         "of": sum(glance.progress.of for glance in open_),

@@ -35,7 +35,6 @@ HOUSE_PAGES = (
     "house-rules",
     "house-export",
     "house-together",
-    "house-choices",
     "house-cards",
     "house-marking",
     "house-packs",

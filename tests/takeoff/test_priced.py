@@ -28,7 +28,7 @@ from takeoff.sequence.graph import Known, Place, Site, Thing, graph_of
 from takeoff.unit_prices import UnitPrices
 from takeoff.units import FOOT, Nm
 from tests.takeoff.geometry.rooms import house, inches, quick
-from tests.takeoff.houses import default_catalogue
+from tests.takeoff.houses import default_catalogue, demo_house
 
 
 def closet(*, door: bool = True, wall_at: int = 84, **more: object) -> House:
@@ -309,6 +309,22 @@ def test_choice_of_the_house_leaves_out_rooms_that_are_begun():
     (choice,) = (one for one in choices_of(made, {"den", "hall"}) if one.kind is ChoiceKind.SHEETS)
 
     assert choice.rooms == ("den", "hall")
+
+
+@pytest.mark.parametrize(
+    "choice", ["partition.main-closet-wall", "partition.small-closet-wall", "joints.living"]
+)
+def test_demo_house_has_choices_in_which_either_way_costs_something(choice):
+    """Fewer sheets for more hours, fewer pieces for a round more: no side is better in all."""
+    made = demo_house("hollow-lane")
+    both = priced(made, next(one for one in choices_of(made) if one.id == choice))
+    less = {line.line.field for line in both.lines if line.other < line.one}
+    more = {line.line.field for line in both.lines if line.other > line.one}
+
+    assert len(less) >= 2
+    assert len(more) >= 2
+    assert both.leaning.says
+    assert both.keeps
 
 
 def test_text_sets_every_choice_side_by_side_and_names_no_other_room():

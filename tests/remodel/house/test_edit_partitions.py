@@ -15,6 +15,7 @@ from remodel.house.marks import letter_for
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import Corner, partition_change
 from remodel.house.queries import partitions_off
+from remodel.work.services import phase_set_state
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import HTMX, browser, share, with_partition
 
@@ -107,6 +108,19 @@ def test_stale_partition_is_told_with_both_values(room):
     assert "7&#x27; 0&quot;" in page
     assert "8&#x27; 0&quot;" in page
     assert Partition.objects.get().at == 7 * FOOT
+
+
+def test_partition_that_stands_is_framed_at_another_time_with_a_tick_alone(room):
+    partition = with_partition(room, ada())
+    phase_set_state(by=By(ada()), phase=room.phases.get(key="partitions"), state="done")
+    address = reverse("partition-edit", args=[partition.pk])
+    page = browser(ada()).get(address)
+    data = WALL | {"framed": "after", "seen": page.context["form"]["seen"].value()}
+
+    assert "Change when it is framed all the same" in page.content.decode()
+    assert browser(ada()).post(address, data).status_code == 422
+    moved = data | {"framed": "before"}
+    assert browser(ada()).post(address, moved).status_code == 302
 
 
 def test_partition_given_up_is_brought_back_with_its_room(room):

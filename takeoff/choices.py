@@ -11,6 +11,7 @@ __all__ = [
     "CeilingKind",
     "CeilingRows",
     "Compound",
+    "CountedBy",
     "CutoutKind",
     "FramedWhen",
     "HiddenKind",
@@ -203,6 +204,20 @@ class FramedWhen(StrEnum):
 
     BEFORE = "before"
     AFTER = "after"
+
+
+class CountedBy(StrEnum):
+    """What an amount that people add goes by: their own number, or an area, a length or the pieces
+    of the room. `baseboard` is the perimeter less doors and cased openings."""
+
+    HAND = "hand"
+    FLOOR = "floor"
+    WALLS = "walls"
+    CEILING = "ceiling"
+    PERIMETER = "perimeter"
+    BASEBOARD = "baseboard"
+    DOORS = "doors"
+    WINDOWS = "windows"
 
 
 class Side(StrEnum):

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.errors import TakeoffError
-from takeoff.needs.need import Need, Phase
+from takeoff.needs.need import Need, in_phase_order
 from takeoff.supply import SNIPPED, Shelf, cut_for, sticks_of
 from takeoff.units import Nm
 
@@ -44,7 +44,7 @@ class CutList:
     """The sticks of one material that one phase takes, those at hand first. `unmet` says why there
     are none where no stick that is known is long enough; it is empty otherwise."""
 
-    phase: Phase
+    phase: str
     material: str
     name: str
     sticks: tuple[CutStick, ...]
@@ -88,18 +88,18 @@ def cut_lists(
 
 def _by_phase_and_material(
     needs: Sequence[Need], shelf: Shelf
-) -> Iterator[tuple[Phase, str, list[Need]]]:
-    for phase in Phase:
+) -> Iterator[tuple[str, str, list[Need]]]:
+    for phase in in_phase_order(need.phase for need in needs):
         by_material: dict[str, list[Need]] = {}
         for need in needs:
-            if need.phase is phase and need.lengths:
+            if need.phase == phase and need.lengths:
                 by_material.setdefault(need.material, []).append(need)
         for material in sorted(by_material, key=shelf.place):
             yield phase, material, by_material[material]
 
 
 def _cut_list(
-    phase: Phase,
+    phase: str,
     material: str,
     needs: Sequence[Need],
     shelf: Shelf,

@@ -23,6 +23,7 @@ from takeoff._checks import (
     check_marks_unique,
     check_unique,
 )
+from takeoff.added import AddedNeed, OwnPhase
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
     Above,
@@ -50,12 +51,14 @@ from takeoff.choices import (
     Turn,
 )
 from takeoff.errors import BadValue
+from takeoff.needs.need import Phase
 from takeoff.quantities import Amount, same_kind
 from takeoff.reference import batt_sizes, figures
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
 __all__ = [
+    "AddedNeed",
     "BehindPartition",
     "Ceiling",
     "Cutout",
@@ -68,6 +71,7 @@ __all__ = [
     "Measure",
     "Opening",
     "Outline",
+    "OwnPhase",
     "Partition",
     "Patch",
     "PlainSurface",
@@ -538,7 +542,8 @@ class Room:
     and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
     rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
     are marked with. A `garage` whose ceiling has a room above takes fire-rated board there. On a
-    `slab` the sole plates of partitions are treated lumber, anchored in the concrete.
+    `slab` the sole plates of partitions are treated lumber, anchored in the concrete. `added` is
+    what people add to its phases, and `phases` are those of them that they named themselves.
     """
 
     id: str
@@ -563,6 +568,8 @@ class Room:
     code: str = ""
     garage: bool = False
     slab: bool = False
+    phases: tuple[OwnPhase, ...] = ()
+    added: tuple[AddedNeed, ...] = ()
 
     def __post_init__(self) -> None:
         check_id(self.id, "Room")
@@ -575,6 +582,14 @@ class Room:
         if self.heaviest_lift is not None and self.heaviest_lift <= 0:
             raise BadValue(f"Room {self.name} heaviest lift must be more than zero pounds, like 80")
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
+        check_unique((phase.id for phase in self.phases), f"Room {self.name} phase")
+        own = {phase.id for phase in self.phases}
+        for need in self.added:
+            if need.phase not in own and need.phase not in tuple(Phase):
+                raise BadValue(
+                    f"Room {self.name}, added need {need.id}: there is no phase {need.phase!r}; "
+                    f"give one of {', '.join((*Phase, *sorted(own)))}, or name it under phases"
+                )
 
 
 # More legs than any closet has; more are a slip.
@@ -705,6 +720,7 @@ class House:
         things += [item.id for room in self.rooms for item in room.hidden]
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
+        check_unique((need.id for room in self.rooms for need in room.added), "Added need")
 
     def _check_r_values(self) -> None:
         """An R-value of the other system of units is none on sale here, so it cannot pass."""
@@ -718,6 +734,12 @@ class House:
                         f"{room.name}, {choice.of}: insulation r {choice.insulation.r} is no "
                         f"{which} of batts on sale; enter one of {', '.join(map(str, sold))}"
                     )
+
+    @property
+    def own_phases(self) -> dict[str, str]:
+        """The names of the phases that people named themselves, by their ids, in the order of the
+        rooms. Rooms share an id where they have a phase of one name."""
+        return {phase.id: phase.name for room in self.rooms for phase in room.phases}
 
     @property
     def on_hand(self) -> tuple[StockItem, ...]:

@@ -21,10 +21,11 @@ from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.geometry.surface import Surface
 from takeoff.house import House
+from takeoff.needs.added import merged, wrong_kinds
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.hand_goods import torn_out
-from takeoff.needs.need import CrossCheck, Need, Phase
-from takeoff.needs.phases import beside_plans, needs_of
+from takeoff.needs.need import CrossCheck, Need
+from takeoff.needs.phases import added_needs, beside_plans, needs_of
 from takeoff.quantities import Amount, display, from_nm
 from takeoff.reference import figures
 from takeoff.seams import Seam, seams_of
@@ -173,6 +174,8 @@ def takeoff_of_plans(
             units=house.units,
         )
     )
+    # Handbooks know nothing of what people add, so it is added after they were asked.
+    needs = merged(needs, added_needs(house, rooms))
     return Takeoff(
         house=house,
         rooms=tuple(rooms),
@@ -191,6 +194,7 @@ def takeoff_of_plans(
             *_warnings(house, rooms, partitions, frames, sheets),
             *_unknown_over(partitions, beside.blocks),
             *_layered(surfaces, beside.first, house.units),
+            *_not_counted(house, rooms),
         ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
@@ -198,7 +202,7 @@ def takeoff_of_plans(
 
 
 def chosen_needs(
-    takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()
+    takeoff: Takeoff, *, phases: Collection[str] = (), rooms: Collection[str] = ()
 ) -> tuple[Need, ...]:
     """The needs of some phases and rooms, all of them where none is named."""
     return tuple(
@@ -209,7 +213,7 @@ def chosen_needs(
 
 
 def supply_for(
-    takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()
+    takeoff: Takeoff, *, phases: Collection[str] = (), rooms: Collection[str] = ()
 ) -> SupplyList:
     """What to buy for some phases and rooms, all of them where none is named; stock on hand is used
     up first."""
@@ -333,6 +337,13 @@ def _layered(
                 "layer would lie in line with those of the second. Begin the first layer with a "
                 "narrower board"
             )
+
+
+def _not_counted(house: House, rooms: Sequence[RoomGeometry]) -> Iterator[str]:
+    """What people added in a unit that its item is not sold by."""
+    for room in rooms:
+        added = house.room(room.room).added
+        yield from wrong_kinds(room, added, catalogue=house.catalogue)
 
 
 def _torn_out(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:

@@ -12,7 +12,7 @@ from takeoff.catalogue import Catalogue, MaterialOnSale, Pack, SheetOnSale, Stoc
 from takeoff.cutting.sticks import StickPlan, StickStock, cut_sticks
 from takeoff.errors import BadValue, TakeoffError
 from takeoff.needs.materials import BEAD, PAPER_BEAD, TRIM, material_name, sheet_id, sheet_name
-from takeoff.needs.need import Need, Phase
+from takeoff.needs.need import Need, in_phase_order
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
 from takeoff.reference.lumber import lumber
@@ -59,7 +59,7 @@ class SupplyLine:
     be; it is empty otherwise.
     """
 
-    phase: Phase
+    phase: str
     material: str
     name: str
     need: Amount
@@ -98,7 +98,7 @@ def order(
     coming: Sequence[StockItem] = (),
     kerf: Nm,
     sheets: Sequence[SheetOnSale] | None = None,
-    phases: Collection[Phase] | None = None,
+    phases: Collection[str] | None = None,
 ) -> SupplyList:
     """Return what to buy for `needs`: one line for each phase and material, in the order of the
     work, then of `Shelf.place`.
@@ -114,12 +114,12 @@ def order(
     shelf = Shelf(catalogue, catalogue.sheets if sheets is None else sheets)
     hand = _Hand(stock, coming)
     lines = []
-    for phase in Phase:
+    for phase in in_phase_order(need.phase for need in needs):
         if phases is not None and phase not in phases:
             continue
         by_material: dict[str, list[Need]] = {}
         for need in needs:
-            if need.phase is phase:
+            if need.phase == phase:
                 by_material.setdefault(need.material, []).append(need)
         for item in sorted(by_material, key=shelf.place):
             lines.append(_line(phase, item, by_material[item], shelf, hand, kerf))
@@ -253,7 +253,7 @@ def _as_sticks(sticks: Counter[Nm]) -> list[Amount]:
 
 
 def _line(
-    phase: Phase, item: str, needs: Sequence[Need], shelf: Shelf, hand: _Hand, kerf: Nm
+    phase: str, item: str, needs: Sequence[Need], shelf: Shelf, hand: _Hand, kerf: Nm
 ) -> SupplyLine:
     need = add(*(need.amount for need in needs))
     try:
@@ -289,7 +289,7 @@ def _line(
 
 
 def _line_of_hand(
-    phase: Phase, item: str, need: Amount, shelf: Shelf, hand: _Hand
+    phase: str, item: str, need: Amount, shelf: Shelf, hand: _Hand
 ) -> SupplyLine | None:
     """The line of an item that is no longer sold, where what is on hand or coming is enough."""
     on_hand, coming = hand.amounts(item, need.unit)
@@ -312,7 +312,7 @@ def _line_of_hand(
 
 
 def _pack_line(
-    phase: Phase, material: MaterialOnSale, need: Amount, shelf: Shelf, hand: _Hand
+    phase: str, material: MaterialOnSale, need: Amount, shelf: Shelf, hand: _Hand
 ) -> SupplyLine:
     on_hand, coming = hand.amounts(material.id, need.unit)
     missing = subtract(need, add(on_hand, coming))
@@ -343,7 +343,7 @@ def _pack_line(
 
 
 def _cut_line(
-    phase: Phase,
+    phase: str,
     material: MaterialOnSale,
     need: Amount,
     lengths: Sequence[Nm],

@@ -61,6 +61,7 @@ RESULT_TABLES = (
     "supply.material",
     "supply.pack",
     "supply.ownedsheet",
+    "work.addedneed",
     # What is here changes plans that do not stand yet. These tables keep no history.
     "supply.movement",
     "supply.claim",

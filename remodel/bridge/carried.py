@@ -14,7 +14,7 @@ from remodel.bridge.lengths import FOOT, show_length, shown_amount
 from remodel.bridge.supply import item_name
 from takeoff.catalogue import StockItem
 from takeoff.errors import TakeoffError
-from takeoff.house import House
+from takeoff.house import House, Room
 from takeoff.housefile import OnSale, with_writable_texts, write_house
 from takeoff.quantities import Amount, convert, format_amount, parse_amount
 
@@ -62,11 +62,29 @@ def carried(house: House, here: Iterable[tuple[str, Amount, int]]) -> Carried:
         for sheet in house.rules.owned
         if sheet not in owned
     ]
+    rooms = tuple(_with_added(room, house, left_out) for room in house.rooms)
     stock = tuple(_stock(house, here, left_out))
     return Carried(
-        house=replace(house, rules=replace(house.rules, owned=owned), stock=stock),
+        house=replace(house, rooms=rooms, rules=replace(house.rules, owned=owned), stock=stock),
         left_out=tuple(left_out),
     )
+
+
+def _with_added(room: Room, house: House, left_out: list[str]) -> Room:
+    """The room with what people added to its phases, as far as a file can hold it."""
+    if not room.added:
+        return room
+    on_sale = OnSale.of(house.catalogue, house.rules)
+    kept = []
+    for need in room.added:
+        name = item_name(need.material, house.catalogue)
+        if not on_sale.has(need.material):
+            left_out.append(f"{name}, added in {room.name}: it is not on your price list")
+        elif on_sale.wrong_kind(need.material, need.amount):
+            left_out.append(f"{name}, added in {room.name}: it is not sold in that unit")
+        else:
+            kept.append(need)
+    return replace(room, added=tuple(kept))
 
 
 def _stock(

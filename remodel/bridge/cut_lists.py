@@ -55,7 +55,7 @@ def cut_lists_of(view: RoomView, house: House) -> tuple[SticksOfOne, ...]:
     )
     return tuple(
         SticksOfOne(
-            phase=cut_list.phase.value,
+            phase=cut_list.phase,
             material=cut_list.material,
             name=cut_list.name,
             count=len(cut_list.sticks),

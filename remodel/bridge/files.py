@@ -64,7 +64,7 @@ class FileTakeoff:
 
     takeoff: Takeoff
     choices: tuple[PartitionChoice, ...]
-    phases: tuple[Phase, ...]
+    phases: tuple[str, ...]
     rooms: tuple[str, ...]
     left: frozenset[str] = frozenset()
 
@@ -140,6 +140,7 @@ def work_out(
         metric_catalogue=read_catalogue(metric_catalogue_file.read_bytes()),
     )
     chosen = tuple(_room_id(house, room) for room in rooms)
+    chosen_phases = tuple(_phase_id(house, phase) for phase in phases)
     cache = PlanCache()
     takeoff = take_off(house, cache=cache)
     choices = partition_choices(takeoff, cache) if both_ways else ()
@@ -156,7 +157,7 @@ def work_out(
     return FileTakeoff(
         takeoff=takeoff,
         choices=choices,
-        phases=tuple(Phase(phase) for phase in phases),
+        phases=chosen_phases,
         rooms=chosen,
         left=frozenset(problem.framed.surface.id for pool in left for problem in pool.surfaces),
     )
@@ -178,6 +179,21 @@ def read_catalogue_file(text: str | bytes) -> Catalogue:
 def write_house_file(house: House) -> str:
     """The house as a file, with its catalogue."""
     return write_house(house)
+
+
+def _phase_id(house: House, wanted: str) -> str:
+    """The id of a phase: of those every room has, or of those people named, by its id or its
+    name."""
+    own = house.own_phases
+    for phase in PHASES:
+        if wanted.strip().casefold() == phase:
+            return phase
+    for phase, name in own.items():
+        if wanted.strip().casefold() in (phase.casefold(), name.casefold()):
+            return phase
+    raise BadValue(
+        f"No phase {wanted!r} in this house; there are {', '.join((*PHASES, *own.values()))}"
+    )
 
 
 def _room_id(house: House, wanted: str) -> str:

@@ -40,7 +40,7 @@ from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
-from takeoff.house import House
+from takeoff.house import House, Room
 from takeoff.job import Takeoff, take_off
 from takeoff.marks import with_marks
 from takeoff.needs.need import Need
@@ -181,7 +181,7 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
         head=groups[0][0],
         house=replace(
             house,
-            rooms=tuple(room for room in house.rooms if room.id in wanted),
+            rooms=tuple(_counted(room) for room in house.rooms if room.id in wanted),
             partitions=tuple(
                 partition for partition in house.partitions if partition.room in wanted
             ),
@@ -190,6 +190,13 @@ def joined(house: House, rooms: Collection[str], *, shared: str = "") -> Pile:
         ),
         shared=shared or shared_digest(house),
     )
+
+
+def _counted(room: Room) -> Room:
+    """The room with only those of its own phases that take something: a phase alone changes no
+    figure."""
+    used = {need.phase for need in room.added}
+    return replace(room, phases=tuple(phase for phase in room.phases if phase.id in used))
 
 
 def left_after(pile: Pile, used: Mapping[str, int]) -> Pile:

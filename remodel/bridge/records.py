@@ -30,6 +30,7 @@ from takeoff.choices import (
     Action,
     CeilingKind,
     Compound,
+    CountedBy,
     CutoutKind,
     FramedWhen,
     HiddenKind,
@@ -46,6 +47,7 @@ from takeoff.choices import (
     Tape,
 )
 from takeoff.house import (
+    AddedNeed,
     BehindPartition,
     Ceiling,
     Cutout,
@@ -57,6 +59,7 @@ from takeoff.house import (
     Measure,
     Opening,
     Outline,
+    OwnPhase,
     Partition,
     PlainSurface,
     QuickRoom,
@@ -65,7 +68,7 @@ from takeoff.house import (
     SurfaceList,
     Wall,
 )
-from takeoff.quantities import Amount, Cents
+from takeoff.quantities import Amount, Cents, format_amount, parse_amount
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import Nm, UnitSystem
 
@@ -82,6 +85,7 @@ __all__ = [
     "catalogue_value",
     "changed_rules",
     "check_row",
+    "columns_of_added",
     "columns_of_board",
     "columns_of_choice",
     "columns_of_cutout",
@@ -98,8 +102,9 @@ __all__ = [
     "walls_of",
 ]
 
-# A row is anything with the columns of its table in `house` or `supply`. Both apps stand on this
-# package, so it cannot name their models.
+# A row is anything with the columns of its table in `house`, `work` or `supply`. These apps stand
+# on this package, so it cannot name their models.
+AddedNeedRow: TypeAlias = Any
 CutoutRow: TypeAlias = Any
 HiddenItemRow: TypeAlias = Any
 HouseRow: TypeAlias = Any
@@ -204,6 +209,8 @@ def catalogue_value(house: HouseRow) -> Catalogue:
 
 
 def _room(room: RoomRow) -> Room:
+    phases = list(room.phases.all())
+    added = [need for phase in phases for need in phase.added.all()]
     return Room(
         id=room.key,
         name=room.name,
@@ -227,7 +234,38 @@ def _room(room: RoomRow) -> Room:
         code=room.code,
         garage=room.garage,
         slab=room.slab,
+        phases=tuple(OwnPhase(id=phase.key, name=phase.name) for phase in phases if phase.own),
+        added=tuple(
+            _added(need) for need in sorted(added, key=lambda need: (need.position, need.key))
+        ),
     )
+
+
+def _added(row: AddedNeedRow) -> AddedNeed:
+    return AddedNeed(
+        id=row.key,
+        phase=row.phase.key,
+        material=row.material,
+        amount=parse_amount(row.amount),
+        goes_by=CountedBy(row.goes_by),
+        per=parse_amount(row.per) if row.per else None,
+        waste=row.waste,
+        note=row.note,
+    )
+
+
+def columns_of_added(need: AddedNeed) -> dict[str, Any]:
+    """The columns of what was added to a phase. The phase is told by its key, and has a row of its
+    own."""
+    return {
+        "key": need.id,
+        "material": need.material,
+        "amount": format_amount(need.amount),
+        "goes_by": need.goes_by.value,
+        "per": "" if need.per is None else format_amount(need.per),
+        "waste": need.waste,
+        "note": need.note,
+    }
 
 
 def _ceiling(room: RoomRow) -> Ceiling:
@@ -678,6 +716,7 @@ def check_row(row: Any) -> None:
         "cutout": _cutout,
         "hiddenitem": _hidden,
         "surfacechoice": _choice,
+        "addedneed": _added,
         "ownedsheet": _owned,
     }
     check = checks.get(row._meta.model_name)

@@ -126,7 +126,7 @@ def total_of(needs: Iterable[Need]) -> dict[tuple[str, str], Amount]:
     """The total of the needs by (phase, item)."""
     totals: dict[tuple[str, str], Amount] = {}
     for need in needs:
-        key = (need.phase.value, need.material)
+        key = (need.phase, need.material)
         totals[key] = add(totals[key], need.amount) if key in totals else need.amount
     return totals
 

@@ -33,7 +33,6 @@ __all__ = [
     "write_takes",
 ]
 
-_PHASES = {phase.value: phase for phase in Phase}
 _TICKS = {tick.value: tick for tick in Tick}
 
 
@@ -121,7 +120,7 @@ def write_takes(takes: RoomTakes) -> list[Any]:
         group = list(alike)
         names, amounts = [take.name for take in group], [take.amount for take in group]
         sticks = [take.lengths for take in group] if any(take.lengths for take in group) else []
-        groups.append([phase.value, item, unit, kind.value, at[plan], names, amounts, *sticks])
+        groups.append([phase, item, unit, kind.value, at[plan], names, amounts, *sticks])
     return [
         takes.key,
         [list(plan) for plan in plans],
@@ -143,7 +142,7 @@ def read_takes(raw: list[Any]) -> RoomTakes:
         each = zip(names, amounts, lengths or [()] * len(names), strict=True)
         takes += [
             Take(
-                phase=_PHASES[phase],
+                phase=phase,
                 item=item,
                 unit=unit,
                 kind=_TICKS[kind],

@@ -83,7 +83,7 @@ class NeedLine:
 
     @property
     def phase(self) -> str:
-        return self.need.phase.value
+        return self.need.phase
 
     @property
     def item(self) -> str:

@@ -77,6 +77,17 @@ CUTOUT_KINDS = _choices(choices.CutoutKind, BOX="Electrical box", ROUND="Round l
 HIDDEN_KINDS = _choices(choices.HiddenKind)
 MEASURE_TO = _choices(choices.MeasureTo, NEAR="Nearer edge", CENTRE="Center", FAR="Farther edge")
 FRAMED_WHEN = _choices(choices.FramedWhen, BEFORE="Before board", AFTER="After board")
+COUNTED_BY = _choices(
+    choices.CountedBy,
+    HAND="The amount you enter",
+    FLOOR="Floor area",
+    WALLS="Wall area, without openings",
+    CEILING="Ceiling area",
+    PERIMETER="Length round the room",
+    BASEBOARD="Length round the room, less doors and cased openings",
+    DOORS="Doors in its walls",
+    WINDOWS="Windows in its walls",
+)
 SIDES = _choices(choices.Side)
 TAPES = _choices(choices.Tape)
 COMPOUNDS = _choices(choices.Compound)

@@ -41,6 +41,7 @@ def whole_rooms() -> QuerySet[Room]:
         Prefetch("cutouts", Cutout.objects.select_related("wall")),
         Prefetch("hidden_items", HiddenItem.objects.select_related("wall")),
         Prefetch("choices", SurfaceChoice.objects.select_related("wall")),
+        "phases__added",
     )
 
 

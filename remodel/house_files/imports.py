@@ -22,6 +22,7 @@ from remodel.house.models import (
 )
 from remodel.people.services import give_to_owners
 from remodel.supply.imports import catalogue_import, stock_import
+from remodel.work.models import AddedNeed, Phase
 from remodel.work.services import phases_add
 
 __all__ = ["save_house_value"]
@@ -69,8 +70,8 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
     for index, partition in enumerate(value.partitions):
         _partition(house, rooms, walls, partition, index)
     _close_behind(rooms, value)
-    for room in rooms.values():
-        phases_add(by=by, room=room)
+    for room_value in value.rooms:
+        _phases(by, rooms[room_value.id], room_value)
     stock_import(by=by, house=house, stock=value.on_hand)
     return house
 
@@ -93,6 +94,21 @@ def _close_behind(rooms: dict[str, Room], value: HouseValue) -> None:
         if partition:
             row = Partition.objects.get(house=rooms[room.id].house, key=partition)
             change(rooms[room.id], shape="behind", behind_id=row.pk)
+
+
+def _phases(by: By, room: Room, value: RoomValue) -> None:
+    """Give a room its phases, those that people named, and what they added to any of them."""
+    phases = phases_add(by=by, room=room)
+    last = max(phase.position for phase in phases)
+    phases += create_all(
+        Phase(room=room, key=own.id, name=own.name, own=True, position=last + 10 * (index + 1))
+        for index, own in enumerate(value.phases)
+    )
+    by_key = {phase.key: phase for phase in phases}
+    create_all(
+        AddedNeed(phase=by_key[need.phase], position=index, **records.columns_of_added(need))
+        for index, need in enumerate(value.added)
+    )
 
 
 def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:

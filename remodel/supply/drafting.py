@@ -16,7 +16,6 @@ from remodel.bridge.buying import PackCount, held_by
 from remodel.bridge.lengths import Amount
 from remodel.bridge.supply import sheet_key
 from remodel.bridge.takes import whole_thousandths
-from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.services import change, create_all, remove
 from remodel.house.models import House
 from remodel.supply.dealing import Share
@@ -25,8 +24,6 @@ from remodel.supply.remaining import Job
 from remodel.supply.standing import Buying, Standing
 
 __all__ = ["LineDifference", "bring_up", "differences", "jobs_of_order", "worked_out"]
-
-_PHASES = values(QUANTITY_PHASES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,7 +289,8 @@ def _shown(amount: Fraction, unit: str, units: str) -> str:
 
 
 def _first_phase(shares: Iterable[Share[UUID]], standing: Standing) -> str:
-    return min((standing.jobs[share.job].phase for share in shares), key=_PHASES.index)
+    jobs = (standing.jobs[share.job] for share in shares)
+    return min(jobs, key=lambda job: job.place[1]).phase
 
 
 def _lines(

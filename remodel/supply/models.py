@@ -306,7 +306,7 @@ class OrderLine(Versioned):
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
     position = models.PositiveIntegerField(default=0)
-    phase = models.CharField(max_length=20)
+    phase = models.CharField(max_length=40)
     item = models.CharField(max_length=64)
     name = models.CharField(max_length=200)
     need = models.CharField(max_length=80)

@@ -17,7 +17,6 @@ from remodel.board.services import (
     up_to_date,
 )
 from remodel.bridge import codec, lengths
-from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Overtaken, Refused
 from remodel.history.services import (
     By,
@@ -35,6 +34,7 @@ from remodel.supply.ledger import balances, move, reversal, stick_length
 from remodel.supply.models import Movement, Order, OrderLine, OrderRoom, Pack, Receipt, Returned
 from remodel.supply.queries import needs_of, orders_of
 from remodel.supply.standing import Standing, standing_of
+from remodel.work.queries import names_in_row, phases_with_needs
 
 __all__ = [
     "FROZEN_SCHEMA",
@@ -83,14 +83,13 @@ def order_make(
 def _make(
     *, by: By, house: House, phases: Sequence[str], rooms: Sequence[Room], name: str, note: str
 ) -> Order:
-    known = [phase for phase in values(QUANTITY_PHASES) if phase in phases]
+    chosen = [(key, name_) for key, name_ in phases_with_needs(house) if key in phases]
+    known = [key for key, _ in chosen]
     if not known:
         raise Refused("Choose at least one phase, like hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
-    name = (
-        name.strip() or f"{', '.join(known).capitalize()}: {', '.join(room.name for room in rooms)}"
-    )
+    name = name.strip() or f"{names_in_row(chosen)}: {', '.join(room.name for room in rooms)}"
     order = create(Order(house=house, name=name[:200], phases=known, note=note))
     OrderRoom.objects.bulk_create(OrderRoom(order=order, room=room) for room in rooms)
     standing = standing_of(house)

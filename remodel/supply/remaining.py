@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from uuid import UUID
 
+from django.db.models import Q
+
 from remodel.board.models import PlacedPiece
 from remodel.board.placed import piece_key
 from remodel.bridge.takes import RoomTakes, Take
@@ -38,7 +40,8 @@ class Job:
     @property
     def words(self) -> str:
         """The job as sentences name it: `Kitchen, hanging`."""
-        return f"{self.room_name}, {self.name.lower()}"
+        name = self.name if self.phase not in _PHASES else self.name.lower()
+        return f"{self.room_name}, {name}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +70,7 @@ def jobs_of(house: House | UUID) -> dict[UUID, Job]:
     """The jobs of a house by id, in the order of its rooms and their phases."""
     rows = (
         Phase.objects.filter(room__house=house, room__deleted_at=None)
-        .filter(key__in=_PHASES)
+        .filter(Q(key__in=_PHASES) | Q(own=True))
         .order_by("room__position", "room__key", "position", "key")
         .values_list(
             "id",
@@ -77,13 +80,18 @@ def jobs_of(house: House | UUID) -> dict[UUID, Job]:
             "key",
             "name",
             "room__position",
+            "position",
             "state",
             "left_out",
             "room__finished",
         )
     )
     jobs = {}
-    for id_, room, room_key, room_name, key, name, place, state, left_out, finished in rows:
+    for row in rows:
+        id_, room, room_key, room_name, key, name, place, own_place, *rest = row
+        state, left_out, finished = rest
+        # Phases that people named come after the others, in the order they put them.
+        in_room = _PHASES.index(key) if key in _PHASES else len(_PHASES) + own_place
         jobs[id_] = Job(
             id=id_,
             room=room,
@@ -91,8 +99,8 @@ def jobs_of(house: House | UUID) -> dict[UUID, Job]:
             room_name=room_name,
             phase=key,
             name=name,
-            place=(place, _PHASES.index(key)),
-            ended=left_out or finished or state == PhaseState.DONE,
+            place=(place, in_room),
+            ended=bool(left_out or finished or state == PhaseState.DONE),
         )
     return jobs
 

@@ -4,16 +4,20 @@ of the order of work."""
 from __future__ import annotations
 
 import uuid
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import Q
 
+from remodel.bridge import words
 from remodel.history.versioned import Versioned
 from remodel.house.models import House, Room, Wall
+from remodel.house.table_columns import key_column, one_of, word_column
 
 __all__ = [
     "GIVEN_PHASES",
     "AcceptedStop",
+    "AddedNeed",
     "DayLog",
     "KeptPhoto",
     "Note",
@@ -81,6 +85,52 @@ class Phase(Versioned):
 
     def __str__(self) -> str:
         return f"{self.name}: {self.get_state_display()}"
+
+    @property
+    def in_sentence(self) -> str:
+        """Its name inside a sentence: one that people gave stays as they typed it."""
+        return self.name if self.own else self.name.lower()
+
+
+class AddedNeed(Versioned):
+    """Something that people add to a phase of a room: `amount` of a material in all, or for every
+    `per` of what of the room it `goes_by`, with `waste` percent on top.
+
+    `material` is the key of something on sale. `amount` and `per` are amounts as text (`1 sq ft`);
+    `per` is empty where the amount is entered by hand.
+    """
+
+    phase = models.ForeignKey(Phase, on_delete=models.CASCADE, related_name="added")
+    key = key_column()
+    position = models.PositiveIntegerField(default=0)
+    material = models.CharField(max_length=64)
+    amount = models.CharField(max_length=60)
+    goes_by = word_column(words.COUNTED_BY, default="hand")
+    per = models.CharField(max_length=60, blank=True)
+    waste = models.DecimalField(max_digits=30, decimal_places=20, default=Decimal(0))
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ("position", "key")
+        verbose_name = "need you added"
+        constraints = (
+            models.UniqueConstraint(fields=("phase", "key"), name="added_need_key"),
+            one_of("added_need", "goes_by", words.COUNTED_BY),
+            models.CheckConstraint(
+                condition=Q(waste__gte=0, waste__lte=100), name="added_need_waste"
+            ),
+            models.CheckConstraint(condition=~Q(amount=""), name="added_need_has_an_amount"),
+            models.CheckConstraint(
+                condition=Q(goes_by="hand", per="") | (~Q(goes_by="hand") & ~Q(per="")),
+                name="added_need_per",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.amount} of {self.material}"
+
+    def _room(self) -> Room:
+        return self.phase.room
 
 
 class Note(Versioned):

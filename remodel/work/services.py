@@ -5,17 +5,23 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from django.db.models import Max
 from django.utils import timezone
 
+from remodel.bridge import records
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, create_all, recorded, remove
+from remodel.house.checks import refusing
 from remodel.house.models import House, Room, Wall
 from remodel.house.queries import new_key
 from remodel.work.hooks import tell_done
-from remodel.work.models import GIVEN_PHASES, DayLog, Note, Phase, PhaseState
+from remodel.work.models import GIVEN_PHASES, AddedNeed, DayLog, Note, Phase, PhaseState
 
 __all__ = [
     "ALLOWED_STEPS",
+    "added_need_add",
+    "added_need_change",
+    "added_need_remove",
     "day_log_change",
     "day_log_remove",
     "note_add",
@@ -163,10 +169,53 @@ def phase_move(*, by: By, phase: Phase, up: bool) -> Phase:
 
 @recorded("removed a phase")
 def phase_remove(*, by: By, phase: Phase) -> Phase:
-    """Remove a phase of the person's own. A given phase can only be left out."""
+    """Remove a phase of the person's own, with what was added to it. A given phase can only be left
+    out."""
     if not phase.own:
         raise Refused("A given phase can be left out of a room, not removed")
+    for need in phase.added.all():
+        remove(need)
     return remove(phase)
+
+
+@recorded("added to a phase")
+def added_need_add(*, by: By, phase: Phase, **values: Any) -> AddedNeed:
+    """Add a material that a phase takes: material, amount, goes_by, per, waste, note (see
+    `AddedNeed`).
+
+    Raises `Refused` for what is no amount, or goes by another kind of measure.
+    """
+    room = phase.room
+    taken = AddedNeed.all_objects.filter(phase__room__house=room.house_id)
+    last = AddedNeed.all_objects.filter(phase__room=room).aggregate(last=Max("position"))["last"]
+    row = AddedNeed(
+        phase=phase,
+        key=new_key(
+            values["material"],
+            taken.values_list("key", flat=True),
+            prefix=room.key[:25].rstrip("-"),
+            fallback="need",
+        ),
+        position=0 if last is None else last + 1,
+        **values,
+    )
+    with refusing():
+        records.check_row(row)
+    return create(row)
+
+
+@recorded("changed what a phase takes")
+def added_need_change(*, by: By, need: AddedNeed, **values: Any) -> AddedNeed:
+    """Change any column of what was added to a phase."""
+    change(need, **values)
+    with refusing():
+        records.check_row(need)
+    return need
+
+
+@recorded("removed what was added to a phase")
+def added_need_remove(*, by: By, need: AddedNeed) -> AddedNeed:
+    return remove(need)
 
 
 @recorded("wrote a note")

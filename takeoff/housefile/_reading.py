@@ -11,6 +11,7 @@ from string import ascii_uppercase
 from takeoff.catalogue import BoardKind, MaterialOnSale, OwnedSheet
 from takeoff.errors import HouseFileError, Problem
 from takeoff.house import (
+    AddedNeed,
     Cutout,
     HiddenItem,
     House,
@@ -41,6 +42,7 @@ _GROUP: dict[type, str] = {
     BoardKind: "board kind",
     MaterialOnSale: "material",
     OwnedSheet: "owned sheet",
+    AddedNeed: "added need",
 }
 _LOCAL = (Wall, PlainSurface)
 _OWNERS = (Room, Partition)

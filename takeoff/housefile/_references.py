@@ -55,6 +55,7 @@ def unknown_names(
     partitions = {partition.id for partition in house.partitions}
     for room in house.rooms:
         yield from _room(room, house, names, boards, partitions)
+        yield from _added(room, house, names, materials)
     rooms = {room.id: room for room in house.rooms}
     for partition in house.partitions:
         yield from _partition(partition, rooms, names)
@@ -77,6 +78,19 @@ def _stock(house: House, names: _Names, materials: set[str]) -> Iterator[Problem
         wrong = on_sale.wrong_amount(item)
         if wrong:
             yield Problem(join(names.place_of(item), "amount"), wrong)
+
+
+def _added(room: Room, house: House, names: _Names, materials: set[str]) -> Iterator[Problem]:
+    """What people added to the phases of a room: of something on sale, in a unit it is sold by."""
+    if not room.added:
+        return
+    on_sale = OnSale.of(house.catalogue, house.rules)
+    known = (materials | on_sale.sheets) if materials else set()
+    for need in room.added:
+        yield from names.judge(need, "material", need.material, known, "material")
+        wrong = on_sale.wrong_kind(need.material, need.amount)
+        if wrong:
+            yield Problem(join(names.place_of(need), "amount"), wrong)
 
 
 def unknown_boards(

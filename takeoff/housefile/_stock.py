@@ -46,14 +46,8 @@ class OnSale:
         amount = item.amount
         if max(amount.value.numerator, amount.value.denominator) >= _LARGEST:
             return "This has too many digits; give fewer, like 4.5 gal"
-        if item.material in self.sheets:
-            return (
-                "" if same_kind(amount, _EACH) else "Sheets are counted; say how many, like 3 each"
-            )
         material = self.materials.get(item.material)
-        if material is None:
-            return ""
-        if material.cut:
+        if material is not None and item.material not in self.sheets and material.cut:
             # The second half converts, so it is asked of lengths alone.
             is_length = same_kind(amount, _FOOT) and amount.value > 0
             if is_length and (convert(amount, "ft").value * FOOT).denominator == 1:
@@ -61,7 +55,19 @@ class OnSale:
             return (
                 f"{material.name} is counted stick by stick; give each stick its length, like 8 ft"
             )
-        if any(same_kind(amount, pack.holds) for pack in material.packs):
+        return self.wrong_kind(item.material, amount)
+
+    def wrong_kind(self, item: str, amount: Amount) -> str:
+        """What to enter in place of an amount of another kind than the item is sold by; empty where
+        it is of that kind, and where the item itself is not known."""
+        if item in self.sheets:
+            return (
+                "" if same_kind(amount, _EACH) else "Sheets are counted; say how many, like 3 each"
+            )
+        material = self.materials.get(item)
+        if material is None or any(same_kind(amount, pack.holds) for pack in material.packs):
             return ""
         unit = material.packs[0].holds.unit
+        if unit == "each":
+            return f"{material.name} is counted; say how many, like 3 each"
         return f"{material.name} is sold by the {unit}; give an amount in that, like 3 {unit}"

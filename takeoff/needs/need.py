@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
 from takeoff.quantities import Amount
 
-__all__ = ["CrossCheck", "Need", "Phase", "Reason"]
+__all__ = ["CrossCheck", "Need", "Phase", "Reason", "in_phase_order", "phase_label"]
 
 
 class Phase(StrEnum):
-    """The phases of a room that carry quantities, in the order of the work."""
+    """The phases that every room has, in the order of the work. People name others of their own,
+    which are texts that begin with `own-`."""
 
     TEAR_OUT = "strip-out"
     FRAMING = "framing"
+    ROUGH_IN = "rough-in"
     INSULATION = "insulation"
     PARTITIONS = "partitions"
     HANGING = "hanging"
@@ -25,6 +28,25 @@ class Phase(StrEnum):
     def label(self) -> str:
         """What people read for it. The phase that tears out is stored under a name of before."""
         return "tear-out" if self is Phase.TEAR_OUT else self.value
+
+
+def phase_label(phase: str, own: Mapping[str, str]) -> str:
+    """Return what people read for a phase. `own` has the names of the phases that they named
+    themselves, which are read as they were typed."""
+    if phase in own:
+        return own[phase]
+    try:
+        return Phase(phase).label
+    except ValueError:
+        return phase.removeprefix("own-")
+
+
+def in_phase_order(phases: Iterable[str]) -> list[str]:
+    """Return each of the phases once: those that every room has in the order of the work, then
+    those that people named, as they come."""
+    named = dict.fromkeys(phases)
+    given = [phase.value for phase in Phase if phase in named]
+    return given + [phase for phase in named if phase not in given]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,10 +69,10 @@ class Reason:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """An amount of `material` (by its id) that one phase of one room takes. `lengths` are the
-    sticks to cut, in nanometres."""
+    """An amount of `material` (by its id) that one phase of one room takes. `phase` is a `Phase` or
+    one that people named. `lengths` are the sticks to cut, in nanometres."""
 
-    phase: Phase
+    phase: str
     room: str
     material: str
     amount: Amount

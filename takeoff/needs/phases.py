@@ -14,12 +14,21 @@ from takeoff.framing.over_plates import PlateBlocks, blocks_over_plates
 from takeoff.framing.partition import PartitionFrame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.house import House
-from takeoff.needs import finishing, framing, hand_goods, hanging, insulation, partitions, taping
+from takeoff.needs import (
+    added,
+    finishing,
+    framing,
+    hand_goods,
+    hanging,
+    insulation,
+    partitions,
+    taping,
+)
 from takeoff.needs.areas import is_refused
 from takeoff.needs.need import Need
 from takeoff.seams import Seam
 
-__all__ = ["Beside", "beside_plans", "needs_of"]
+__all__ = ["Beside", "added_needs", "beside_plans", "needs_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +129,18 @@ def needs_of(
             cut_here = [sheet for sheet in sheets if sheet.room == room.room]
             needs += hand_goods.needs(closed, cut_here, units=house.units)
     return tuple(needs)
+
+
+def added_needs(house: House, rooms: Sequence[RoomGeometry]) -> tuple[Need, ...]:
+    """Return what people added to the phases of each room. A finished room takes nothing."""
+    return tuple(
+        need
+        for room in rooms
+        if not house.room(room.room).finished
+        for need in added.needs(
+            room, house.room(room.room).added, catalogue=house.catalogue, units=house.units
+        )
+    )
 
 
 def _without_refused(room: RoomGeometry, planned: Collection[str]) -> RoomGeometry:

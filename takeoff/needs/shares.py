@@ -102,7 +102,7 @@ class Take:
     `lengths` are the sticks it uses, in nanometres, longest first.
     """
 
-    phase: Phase
+    phase: str
     item: str
     unit: str
     kind: Tick
@@ -176,7 +176,7 @@ def _shares_of(
                 weights = _taping(work, need)
             case Phase.FINISHING:
                 weights = _finishing(work, need)
-            case Phase.TEAR_OUT | Phase.FRAMING | Phase.INSULATION | Phase.PARTITIONS:
+            case _:
                 weights = {}
         yield _takes(need, weights, work.bead_lengths(need.material))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from takeoff.needs.materials import Material
-from takeoff.needs.need import Need, Phase, Reason
+from takeoff.needs.need import Need, Reason
 from takeoff.quantities import Amount, add, convert, display, from_nm
 from takeoff.units import Nm, UnitSystem, tape_reading
 
@@ -33,7 +33,7 @@ class Tally:
     added into one; an amount of zero is not kept.
     """
 
-    def __init__(self, phase: Phase, room: str, units: UnitSystem) -> None:
+    def __init__(self, phase: str, room: str, units: UnitSystem) -> None:
         self.phase = phase
         self.room = room
         self.units = units

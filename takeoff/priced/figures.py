@@ -14,7 +14,7 @@ from takeoff.framing.partition import Role
 from takeoff.hours import hanging_hours
 from takeoff.house import Room
 from takeoff.job import Takeoff
-from takeoff.needs.need import Phase
+from takeoff.needs.need import in_phase_order
 from takeoff.piles import connected_rooms
 from takeoff.plan_figures import FIGURE_LINES, FigureKind, FigureLine, PlanFigures, figures_of_rooms
 from takeoff.priced.choice import Choice, ChoiceKind
@@ -31,7 +31,7 @@ class NeedFigure:
     """How much of a material a phase of the rooms takes. `cost` is in cents, before whole packs;
     None where nothing on sale meets it."""
 
-    phase: Phase
+    phase: str
     material: str
     name: str
     amount: Amount
@@ -138,7 +138,7 @@ def _left_over(takeoff: Takeoff) -> int:
 def _needs(takeoff: Takeoff) -> tuple[NeedFigure, ...]:
     """What all rooms take of each material in each phase."""
     prices = UnitPrices(takeoff.house)
-    found: dict[tuple[Phase, str], NeedFigure] = {}
+    found: dict[tuple[str, str], NeedFigure] = {}
     for need in takeoff.needs:
         key = need.phase, need.material
         name, cost = prices.of(need)
@@ -150,7 +150,7 @@ def _needs(takeoff: Takeoff) -> tuple[NeedFigure, ...]:
         found[key] = NeedFigure(
             phase=need.phase, material=need.material, name=name, amount=amount, cost=cost
         )
-    order = list(Phase)
+    order = in_phase_order(phase for phase, _ in found)
     return tuple(sorted(found.values(), key=lambda one: order.index(one.phase)))
 
 

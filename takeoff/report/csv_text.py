@@ -49,7 +49,7 @@ def supply_csv(supply: SupplyList, *, currency: str) -> str:
         for index, pack in enumerate(packs):
             writer.writerow(
                 (
-                    line.phase.value,
+                    _text(line.phase),
                     _text(line.material),
                     _text(line.name),
                     *(

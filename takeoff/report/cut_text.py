@@ -6,21 +6,19 @@ from collections.abc import Collection, Iterator, Sequence
 
 from takeoff.cut_list import CutList, CutStick, cut_lists
 from takeoff.job import Takeoff, chosen_needs
-from takeoff.needs.need import Phase
+from takeoff.needs.need import phase_label
 from takeoff.report.text_table import paragraph
 from takeoff.units import UnitSystem, tape_reading
 
 __all__ = ["cut_text"]
 
 
-def cut_text(
-    takeoff: Takeoff, *, phases: Collection[Phase] = (), rooms: Collection[str] = ()
-) -> str:
+def cut_text(takeoff: Takeoff, *, phases: Collection[str] = (), rooms: Collection[str] = ()) -> str:
     """The cut lists of some phases and rooms, all where none is named; ends in a newline."""
     return "\n".join(_lines(takeoff, phases, rooms)) + "\n"
 
 
-def _lines(takeoff: Takeoff, phases: Collection[Phase], rooms: Collection[str]) -> Iterator[str]:
+def _lines(takeoff: Takeoff, phases: Collection[str], rooms: Collection[str]) -> Iterator[str]:
     house = takeoff.house
     yield house.name
     lists = cut_lists(
@@ -40,7 +38,7 @@ def _lines(takeoff: Takeoff, phases: Collection[Phase], rooms: Collection[str]) 
     )
     for cut_list in lists:
         yield ""
-        yield f"{cut_list.phase.upper()}: {cut_list.name}"
+        yield f"{phase_label(cut_list.phase, house.own_phases).upper()}: {cut_list.name}"
         if cut_list.unmet:
             yield from paragraph(cut_list.unmet, hang="  ")
         for sticks in cut_list.alike:

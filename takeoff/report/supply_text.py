@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from fractions import Fraction
 
 from takeoff.job import PartitionChoice, Takeoff
-from takeoff.needs.need import Phase
+from takeoff.needs.need import Phase, in_phase_order, phase_label
 from takeoff.quantities import Amount, convert, money
 from takeoff.reference import figures
 from takeoff.report.before_text import before_lines, cautions
@@ -34,7 +34,7 @@ def supply_text(
     supply: SupplyList,
     choices: Sequence[PartitionChoice] = (),
     *,
-    phases: Collection[Phase] = (),
+    phases: Collection[str] = (),
     rooms: Collection[str] = (),
     left: Collection[str] = (),
 ) -> str:
@@ -52,7 +52,7 @@ def _lines(
     takeoff: Takeoff,
     supply: SupplyList,
     choices: Sequence[PartitionChoice],
-    phases: Collection[Phase],
+    phases: Collection[str],
     rooms: Collection[str],
     left: Collection[str],
 ) -> Iterator[str]:
@@ -74,9 +74,13 @@ def _lines(
         yield from ("", "CANNOT BE BOARDED AS IT STANDS (its board is not in the list below)")
         for refusal in takeoff.refused:
             yield from paragraph(f"{refusal.message}{_key(refusal.rule)}", hang="  ")
-    asked = [phase for phase in Phase if not phases or phase in phases]
+    # Of rough-in nothing is counted but what people add.
+    given = [phase.value for phase in Phase if phase is not Phase.ROUGH_IN]
+    known = in_phase_order((*given, *(line.phase for line in supply.lines), *phases))
+    asked = [phase for phase in known if not phases or phase in phases]
+    labels = {phase: phase_label(phase, house.own_phases) for phase in known}
     for phase in asked:
-        yield from _phase(phase, supply.lines, house.units, currency, takeoff.unframed)
+        yield from _phase(phase, labels, supply.lines, house.units, currency, takeoff.unframed)
     if len(asked) > 1:
         yield from ("", _total("All of the above", supply.lines, house.units, currency))
     if phases or rooms:
@@ -91,25 +95,28 @@ def _lines(
 
 
 def _phase(
-    phase: Phase,
+    phase: str,
+    labels: Mapping[str, str],
     lines: Sequence[SupplyLine],
     units: UnitSystem,
     currency: str,
     unframed: Sequence[str],
 ) -> Iterator[str]:
-    own = [line for line in lines if line.phase is phase]
-    left_out = unframed if phase is Phase.PARTITIONS else ()
-    yield from ("", phase.label.upper())
+    own = [line for line in lines if line.phase == phase]
+    label = labels[phase]
+    left_out = unframed if phase == Phase.PARTITIONS else ()
+    yield from ("", label.upper())
     for sentence in left_out:
         yield from paragraph(sentence, hang="  ")
     if not own:
         if not left_out:
             yield "  This phase takes nothing."
         return
+    places = {phase: place for place, phase in enumerate(labels)}
     earlier = {
         line.material: line.phase
         for line in lines
-        if line.left_over.value and _order(line.phase) < _order(phase)
+        if line.left_over.value and places[line.phase] < places[phase]
     }
     yield from table_lines(
         _ITEMS, (_row(line, line.material in earlier, units, currency) for line in own)
@@ -117,21 +124,17 @@ def _phase(
     for phase_before in dict.fromkeys(
         earlier[line.material] for line in own if line.material in earlier
     ):
-        yield f"  * with what is left over from {phase_before.label}"
+        yield f"  * with what is left over from {labels[phase_before]}"
     if any(_is_tight(line) for line in own):
         least = figures.number("SU-tight")
         yield f"  tight: less than {least} % over; one more pack is the safer buy"
-    yield _total(f"{phase.label.capitalize()} in all", own, units, currency)
+    yield _total(f"{label[:1].upper()}{label[1:]} in all", own, units, currency)
 
 
 def _key(rule: str) -> str:
     """The key of a house file that a refusal is about; pages say it without."""
     keys = {*(field.name for field in fields(Rules)), "joint_mode", "orientation"}
     return f" ({rule} in the house file)" if rule in keys else ""
-
-
-def _order(phase: Phase) -> int:
-    return list(Phase).index(phase)
 
 
 def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from takeoff.errors import BadValue
 from takeoff.job import Takeoff
-from takeoff.needs.need import Need, Phase
+from takeoff.needs.need import Need, in_phase_order, phase_label
 from takeoff.quantities import Amount, add
 from takeoff.reference import Figure, figures
 from takeoff.report.before_text import cautions
@@ -49,10 +49,12 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
     surfaces = {surface.id: surface.name for room in takeoff.rooms for surface in room.surfaces}
     yield f"{name}: {_sum(needs, units)} in all"
     used: dict[str, Figure] = {}
-    for phase in Phase:
-        for need in (need for need in needs if need.phase is phase):
+    own = takeoff.house.own_phases
+    for phase in in_phase_order(need.phase for need in needs):
+        label = phase_label(phase, own)
+        for need in (need for need in needs if need.phase == phase):
             yield (
-                f"  {phase.label.capitalize()}, {rooms.get(need.room, need.room)}: "
+                f"  {label[:1].upper()}{label[1:]}, {rooms.get(need.room, need.room)}: "
                 f"{amount_text(need.amount, units)}"
             )
             for reason in need.reasons:

@@ -37,7 +37,7 @@ from remodel.supply.orders import (
 )
 from remodel.work.models import AcceptedStop, Photo, SaidStep
 from remodel.work.photos import reencoded
-from remodel.work.services import note_add, phase_add
+from remodel.work.services import added_need_add, note_add, phase_add
 from tests.remodel.board.two_plans import dear_plan, offer_of
 from tests.remodel.factories import accept_stops, ada, demo_house, room_add_line
 from tests.remodel.made_once import made_once
@@ -80,6 +80,9 @@ class Everything:
         wall = room.walls.order_by("position").first()
         assert wall is not None
         phase = phase_add(by=by, room=room, name="Trim")
+        added = added_need_add(
+            by=by, phase=phase, material="tape-paper", amount="4 ft", goes_by="doors", per="1 each"
+        )
         placed: dict[str, Any] = {
             "across_origin": "left",
             "across_to": "near",
@@ -172,6 +175,7 @@ class Everything:
             "board": sold.board,
             "thickness": sold.thickness,
             "phase_id": phase.pk,
+            "added_id": added.pk,
             "note_id": note_add(by=by, house=house, room=room, text="Out of plumb").pk,
             "log_id": log.pk,
             "photo_id": photo.pk,

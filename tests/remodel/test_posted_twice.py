@@ -57,6 +57,7 @@ NEEDS: dict[str, Data] = {
     },
     "note-add": {"text": ["Out of plumb"]},
     "phase-add": {"name": ["Trim again"]},
+    "added-add": {"amount": ["18"], "goes_by": ["hand"]},
     "log-add": {"hours": ["2"], "note": ["Hung two boards"]},
     "store-add": {"name": ["Corner Lumber"]},
     "price-sheet-add": {

@@ -115,6 +115,7 @@ ADDS = {
     *(
         "partition-add",
         "phase-add",
+        "added-add",
         "note-add",
         "log-add",
         "store-add",

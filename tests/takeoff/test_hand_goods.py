@@ -80,7 +80,7 @@ def test_masks_and_sheeting_are_of_the_first_dusty_phase(den):
     assert (Phase.TAPING, "sheeting") not in got
     only_new = amounts(takeoff_of(SurfaceChoice(of="A", action=Action.BOARD)))
     assert only_new[Phase.TAPING, "sheeting"] == 144
-    assert not [phase for phase, _ in only_new if phase is Phase.TEAR_OUT]
+    assert not [phase for phase, _ in only_new if phase == Phase.TEAR_OUT]
 
 
 def test_lift_is_rented_by_the_day_and_blades_go_by_sheets(den):

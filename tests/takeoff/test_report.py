@@ -35,7 +35,11 @@ def parsed(supply):
 
 
 def test_text_has_a_part_for_each_phase_in_the_order_of_the_work(lane_text):
-    places = [lane_text.index(f"\n{phase.label.upper()}\n") for phase in Phase]
+    places = [
+        lane_text.index(f"\n{phase.label.upper()}\n")
+        for phase in Phase
+        if phase is not Phase.ROUGH_IN
+    ]
     assert places == sorted(places)
 
 
@@ -105,7 +109,7 @@ def test_what_an_earlier_phase_leaves_over_is_marked(lane):
     later = next(
         line
         for line in lane.supply.lines
-        if line.material == "shim-strip" and line.phase is Phase.HANGING
+        if line.material == "shim-strip" and line.phase == Phase.HANGING
     )
     assert later.on_hand.value
     part = supply_text(lane, lane.supply).split("\nHANGING\n")[1].split("\nTAPING\n")[0]

@@ -222,7 +222,7 @@ def test_each_surface_uses_up_what_the_reasons_give_for_it(done):
         for reason in need.reasons:
             if reason.surface is not None:
                 given[reason.surface.partition("/")[2]] += reason.amount.value
-        if not given or need.phase is Phase.FRAMING:
+        if not given or need.phase == Phase.FRAMING:
             continue
         used: dict[str, list[int]] = defaultdict(list)
         for take in shares:
@@ -254,9 +254,9 @@ def test_coats_of_a_corner_go_with_the_side_that_asks_for_more():
 
 def test_corner_of_a_surface_that_is_left_goes_with_the_board_beside_it():
     done = worked_out(surfaces=(SurfaceChoice(of="B", action=Action.LEAVE),))
-    taping = [take for take in takes(done) if take.phase is Phase.TAPING]
+    taping = [take for take in takes(done) if take.phase == Phase.TAPING]
     assert any(
-        reason.surface == "room/B" and need.phase is Phase.TAPING
+        reason.surface == "room/B" and need.phase == Phase.TAPING
         for need in done.needs
         for reason in need.reasons
     )
@@ -315,7 +315,7 @@ def test_what_has_no_line_goes_by_the_area_of_the_pieces():
     shims = {
         take.name: take.amount
         for take in takes(done)
-        if take.item == "shim-strip" and take.phase is Phase.HANGING
+        if take.item == "shim-strip" and take.phase == Phase.HANGING
     }
     on_ceiling = [place for place in places(done) if place.key in shims]
     assert len(on_ceiling) > 2
@@ -342,7 +342,7 @@ def test_tile_backer_takes_mortar_as_it_is_taped():
 def test_finish_is_used_up_coat_by_coat():
     kinds: dict[str, set[Tick]] = {}
     for take in takes(worked_out(**ROOMS["water texture"])):
-        if take.phase is Phase.FINISHING:
+        if take.phase == Phase.FINISHING:
             kinds.setdefault(take.item, set()).add(take.kind)
     assert kinds == {
         "sanding-sheet": {Tick.SANDED},

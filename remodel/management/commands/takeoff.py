@@ -24,9 +24,10 @@ class Command(BaseCommand):
         parser.add_argument(
             "--phase",
             action="append",
-            choices=PHASES,
             default=[],
-            help="only this phase (repeat it)",
+            metavar="PHASE",
+            help=f"only this phase: {', '.join(PHASES)}, or the name of one of your own (repeat "
+            "it)",
         )
         parser.add_argument(
             "--room",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -15,7 +16,7 @@ from remodel.house.queries import whole_house
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
 from remodel.web.parts import Column, Table
-from remodel.work.models import GIVEN_PHASES
+from remodel.work.queries import names_of_phases
 
 __all__ = ["room_lumber"]
 
@@ -27,11 +28,12 @@ def room_lumber(request: SiteRequest, room_id: UUID) -> HttpResponse:
     house = house_value(whole_house(room.house_id))
     view = view_of(room)
     lists = cut_lists_of(view, house) if view else ()
+    phases = names_of_phases(room.house_id)
     context = {
         "house": room.house,
         "room": room,
         "old_figures": old_figures(room.house_id),
-        "tables": [_table(cut_list) for cut_list in lists if cut_list.sticks],
+        "tables": [_table(cut_list, phases) for cut_list in lists if cut_list.sticks],
         "not_on_sale": [cut_list.unmet for cut_list in lists if cut_list.unmet],
         "kerf": kerf_text(house),
         "section": "rooms",
@@ -39,8 +41,8 @@ def room_lumber(request: SiteRequest, room_id: UUID) -> HttpResponse:
     return render(request, "cards/lumber.html", context)
 
 
-def _table(cut_list: SticksOfOne) -> Table:
-    phase = dict(GIVEN_PHASES)[cut_list.phase]
+def _table(cut_list: SticksOfOne, phases: Mapping[str, str]) -> Table:
+    phase = phases.get(cut_list.phase, cut_list.phase)
     many = "1 stick" if cut_list.count == 1 else f"{cut_list.count} sticks"
     return Table(
         id=f"{cut_list.phase}-{cut_list.material}",

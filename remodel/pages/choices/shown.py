@@ -23,7 +23,7 @@ from remodel.pages.drawings import drawing_of
 from remodel.pages.figures_table import compared_table
 from remodel.pages.house.room_page import amount_text
 from remodel.web.parts import Cell, Column, Drawing, Table
-from remodel.work.models import GIVEN_PHASES
+from remodel.work.queries import names_of_phases
 
 __all__ = ["SurfacePair", "choice_shown"]
 
@@ -172,7 +172,7 @@ def _keeps(priced: PricedChoice, titles: tuple[str, str]) -> Table:
 
 def _needs(priced: PricedChoice, titles: tuple[str, str], house: House) -> Table | None:
     """Every material of which the two ways take different amounts."""
-    names = dict(GIVEN_PHASES)
+    names = names_of_phases(house)
     ways: list[dict[tuple[str, str], NeedFigure]] = [
         {(need.phase, need.material): need for need in side.figures.needs} for side in priced.sides
     ]

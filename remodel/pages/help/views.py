@@ -60,6 +60,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "packs/packs.html": ("Packs on paper",),
         "work/phases.html": ("Phases of a room",),
         "work/phase.html": ("A phase",),
+        "work/_added_help.html": ("What you add to a phase",),
         "work/next.html": ("What next",),
         "work/stops.html": ("What comes first",),
         "cards/lumber.html": ("Lumber, stick by stick",),

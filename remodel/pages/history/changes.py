@@ -31,6 +31,7 @@ _WORDS = {
     "deleted_at": "Removed",
     "pile": "Shares sheets as",
     "at": "Distance from the corner",
+    "goes_by": "What that goes by",
 }
 # not said to people: what a row hangs on, keys, and what only the page needs
 _UNSAID = frozenset(

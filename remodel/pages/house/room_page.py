@@ -37,7 +37,7 @@ from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.pages.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.pages.open_choices import ChoiceShown, choices_shown
 from remodel.web.parts import Column, Table
-from remodel.work.models import GIVEN_PHASES, Note
+from remodel.work.models import Note
 
 __all__ = [
     "NeedGroup",
@@ -52,7 +52,6 @@ __all__ = [
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
 _MOST_NEXT = 4
-PHASE_NAMES = dict(GIVEN_PHASES)
 _STANDS_BECAUSE = {
     "printed": "Printing accepted this plan. Nothing replaces it unasked.",
     "ticked": "Marking a board as cut accepted this plan. Nothing replaces it unasked.",
@@ -205,6 +204,7 @@ def room_context(room: Room) -> dict[str, Any]:
     if board.view is None:
         return context
     surfaces = {surface.key: surface for surface in board.view.surfaces}
+    names = {phase.key: phase.name for phase in phases}
     return context | {
         "view": board.view,
         "warnings": [
@@ -216,8 +216,8 @@ def room_context(room: Room) -> dict[str, Any]:
         "plans": plans_shown(board, house),
         "figures": figures_table(board.view.figures, house) if board.view.figures else None,
         "old_cards": retired_cards(room),
-        "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room)),
-        "changes": changes_shown(board.changes, board.view, house.units),
+        "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room), names),
+        "changes": changes_shown(board.changes, board.view, house.units, names),
         "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
         if drawn and drawn.plan
         else None,
@@ -348,9 +348,10 @@ def needs_shown(
     view: RoomView,
     units: str,
     stands: Mapping[tuple[str, str], str],
+    phases: Mapping[str, str],
 ) -> list[NeedGroup]:
     """The needs phase by phase, with every reason and its trade figures. `stands` is of
-    `stands_of`."""
+    `stands_of`, and `phases` has the names of the room's phases by key."""
     names = {surface.id: _surface_name(surface) for surface in view.surfaces}
     groups: dict[str, list[NeedShown]] = {}
     for line in lines:
@@ -359,7 +360,7 @@ def needs_shown(
     return [
         NeedGroup(
             key=key,
-            name=PHASE_NAMES.get(key, key.capitalize()),
+            name=phases.get(key, key.capitalize()),
             needs=tuple(some),
             cost=sum((need.line.cost for need in some if need.line.cost is not None), Fraction(0)),
         )
@@ -397,7 +398,9 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str, stands: str) -> 
     )
 
 
-def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[str, Any] | None:
+def changes_shown(
+    changes: Changes | None, view: RoomView, units: str, phases: Mapping[str, str]
+) -> dict[str, Any] | None:
     """What the latest change did, for people; None where it changed nothing."""
     if not changes:
         return None
@@ -409,7 +412,7 @@ def changes_shown(changes: Changes | None, view: RoomView, units: str) -> dict[s
     rows = [
         [
             names.get(amount.item, amount.item.replace("-", " ").capitalize()),
-            PHASE_NAMES.get(amount.phase, amount.phase),
+            phases.get(amount.phase, amount.phase),
             shown(amount.before),
             shown(amount.after),
         ]

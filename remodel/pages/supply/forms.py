@@ -13,7 +13,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from remodel.bridge.lengths import FOOT, INCH, TakeoffError, amount, convert, parse_amount
-from remodel.bridge.words import AMOUNT_UNITS, QUANTITY_PHASES
+from remodel.bridge.words import AMOUNT_UNITS
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
 from remodel.web.forms import HouseForm
@@ -257,7 +257,6 @@ class OrderForm(HouseForm):
 
     phases = forms.MultipleChoiceField(
         label="Phases",
-        choices=QUANTITY_PHASES,
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Phases: tick at least one, like Hanging"},
     )
@@ -271,9 +270,15 @@ class OrderForm(HouseForm):
     )
 
     def __init__(
-        self, *args: Any, rooms: Sequence[Any], states: Mapping[Any, SafeString], **kwargs: Any
+        self,
+        *args: Any,
+        phases: Sequence[tuple[str, str]],
+        rooms: Sequence[Any],
+        states: Mapping[Any, SafeString],
+        **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
+        self.fields["phases"].choices = phases  # type: ignore[attr-defined]
         self.rooms_by_key = {str(room.pk): room for room in rooms}
         self.fields["rooms"].choices = [  # type: ignore[attr-defined]
             (key, format_html("{}{}", room.name, states.get(room.pk, "")))

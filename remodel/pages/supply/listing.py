@@ -12,6 +12,7 @@ from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
 from remodel.supply.drafting import LineDifference
 from remodel.supply.models import Order, OrderLine
+from remodel.work.queries import names_of_phases
 
 __all__ = [
     "CSV_HEADER",
@@ -143,20 +144,35 @@ class OrderShown:
     refunded: int
 
 
-def phase_names(phases: Iterable[str]) -> str:
-    """The names of phases in a sentence: Framing, hanging and taping."""
-    names = [_PHASES.get(phase, phase) for phase in phases]
-    return joined([names[0], *(name.lower() for name in names[1:])] if names else [])
+def phases_of_order(order: Order) -> dict[str, str]:
+    """What the phases of an order and of its lines are called, by key. Only where people named one
+    of them is that looked up."""
+    named = {*order.phases, *(line.phase for line in order.lines.all())}
+    return names_of_phases(order.house_id, among=named)
+
+
+def phase_names(order: Order) -> str:
+    """The names of an order's phases in a sentence: Framing, hanging and taping. Names that people
+    gave stay as they were typed."""
+    called = phases_of_order(order)
+    names = [called.get(phase, phase) for phase in order.phases]
+    lower = [
+        name.lower() if phase in _PHASES else name
+        for phase, name in zip(order.phases, names, strict=True)
+    ]
+    return joined([*names[:1], *lower[1:]])
 
 
 def order_shown(order: Order) -> OrderShown:
     """An order whose lines were fetched with all of `queries.orders_of`, without a query of its
-    own."""
+    own but for phases that people named."""
     units = order.house.units
+    phases = phases_of_order(order)
     rows: list[LineShown] = []
     before: tuple[str, bool] | None = None
     for line in order.lines.all():
-        rows.append(_line(order, line, units, again=before == (line.item, line.for_earlier)))
+        again = before == (line.item, line.for_earlier)
+        rows.append(_line(order, line, phases.get(line.phase, line.phase), again=again))
         before = (line.item, line.for_earlier)
     # a mix of packs is bought where each is: a line whose item stands in another store's group
     # names its need too
@@ -220,7 +236,8 @@ def shown_weight(rows: Iterable[LineShown], units: str) -> str:
     return lengths.shown_amount(lengths.amount(pounds, "lb"), units) if pounds else ""
 
 
-def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShown:
+def _line(order: Order, line: OrderLine, phase: str, *, again: bool) -> LineShown:
+    units = order.house.units
     known = not (order.without_prices and line.sample_price)
     receipts = line.receipts.all()
     hand = lengths.amount(line.on_hand, line.unit)
@@ -229,7 +246,7 @@ def _line(order: Order, line: OrderLine, units: str, *, again: bool) -> LineShow
     return LineShown(
         line=line,
         name=unbroken(line.name),
-        phase=_PHASES.get(line.phase, line.phase),
+        phase=phase,
         need=amount_words(lengths.amount(line.need, line.unit), units)
         if Fraction(line.need)
         else "",
@@ -323,11 +340,12 @@ CSV_HEADER = (
 
 def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
     """Every line of an order with exact values, in the columns of `CSV_HEADER`."""
+    phases = phases_of_order(order)
     for line in order.lines.all():
         known = bool(line.pack) and not (order.without_prices and line.sample_price)
         yield (
             line.store.name if line.store else "",
-            _PHASES.get(line.phase, line.phase),
+            phases.get(line.phase, line.phase),
             line.name,
             line.item,
             _for_whom(line),

@@ -9,10 +9,10 @@ from uuid import UUID
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from remodel.bridge.words import QUANTITY_PHASES
 from remodel.house.models import House
 from remodel.supply.claims import in_line
 from remodel.work.models import Phase, PhaseState
+from remodel.work.queries import phases_with_needs
 
 __all__ = ["PhaseShown", "phases_by_room", "phases_words", "to_be_ordered"]
 
@@ -31,14 +31,13 @@ class PhaseShown:
 
 
 def phases_by_room(house: House) -> dict[UUID, list[PhaseShown]]:
-    """The phases of each room that take something, in their order, in two queries."""
+    """The phases of each room that take something, in their order, in three queries."""
     ordered = in_line(house)
     shown: dict[UUID, list[PhaseShown]] = {
         room: [] for room in house.rooms.values_list("pk", flat=True)
     }
-    phases = Phase.objects.filter(
-        room__house=house, room__deleted_at=None, key__in=[key for key, _ in QUANTITY_PHASES]
-    )
+    taking = [key for key, _ in phases_with_needs(house)]
+    phases = Phase.objects.filter(room__house=house, room__deleted_at=None, key__in=taking)
     for phase in phases.order_by("position"):
         ended = phase.left_out or phase.state == PhaseState.DONE
         state = "left out" if phase.left_out else phase.get_state_display().lower()

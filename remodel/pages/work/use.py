@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
@@ -18,7 +18,6 @@ from remodel.web.parts import Column, Drawing, Table
 
 __all__ = ["UseTotal", "use_drawing", "use_table", "use_totals"]
 
-_PHASES = dict(QUANTITY_PHASES)
 _ORDER = {phase: place for place, (phase, _) in enumerate(QUANTITY_PHASES)}
 _BAR = 420
 _MOST = Fraction(3, 2)
@@ -86,12 +85,13 @@ def use_table(
     id: str,  # noqa: A002
     caption: str,
     units: str,
-    phases: bool = True,
+    phases: Mapping[str, str] | None = None,
 ) -> Table:
-    """A table of estimate, use, spoiled amounts and the difference, row by row."""
+    """A table of estimate, use, spoiled amounts and the difference, row by row. `phases` are the
+    names of phases by key, where each row says its own."""
     columns = [
         Column(title="Material"),
-        *([Column(title="Phase")] if phases else []),
+        *([Column(title="Phase")] if phases is not None else []),
         Column(title="Estimate", number=True),
         Column(title="Used", number=True),
         Column(title="Of it by ticks", number=True),
@@ -101,11 +101,7 @@ def use_table(
     rows = [
         [
             total.name,
-            *(
-                [_PHASES.get(total.phase, total.phase.removeprefix("own-") or "No phase")]
-                if phases
-                else []
-            ),
+            *([phases.get(total.phase, total.phase) or "No phase"] if phases is not None else []),
             _shown(total.estimate, units, none="None ordered"),
             _used(total, units),
             _by_ticks(total, units),

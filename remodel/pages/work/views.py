@@ -14,7 +14,6 @@ from django.utils import timezone
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House, Room
@@ -32,13 +31,12 @@ from remodel.supply.queries import names_of, use_of
 from remodel.web.parts import Task
 from remodel.web.responses import go
 from remodel.work.models import DayLog, Phase, PhaseState, Photo
-from remodel.work.queries import hours_of
+from remodel.work.queries import hours_of, names_of_phases
 from remodel.work.services import day_log_change, day_log_remove
 
 __all__ = ["log_add", "log_change", "log_list", "log_pick", "log_remove", "photo_image", "use_list"]
 
 _A_PAGE = 30
-_PHASES = dict(QUANTITY_PHASES)
 
 
 @require_GET
@@ -157,7 +155,7 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         )
 
     def logged(log: DayLog) -> HttpResponse:
-        messages.info(request, f"Logged {log.room.name}, {phase.name.lower()}.")
+        messages.info(request, f"Logged {log.room.name}, {phase.in_sentence}.")
         return go(request, "log-list", house.pk)
 
     asked = _asked_first(request, phase, form)
@@ -274,9 +272,15 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     if by not in ("house", "phase", "room"):
         raise Http404("No such table")
     lines, names = use_of(house), names_of(house)
-    totals = use_totals(lines, names)
+    totals, called = use_totals(lines, names), names_of_phases(house)
     tables = [
-        use_table(totals, id="use-house", caption="Every material of the house", units=house.units)
+        use_table(
+            totals,
+            id="use-house",
+            caption="Every material of the house",
+            units=house.units,
+            phases=called,
+        )
     ]
     if by == "phase":
         phases = list(dict.fromkeys(total.phase for total in totals))
@@ -284,9 +288,8 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
             use_table(
                 [total for total in totals if total.phase == phase],
                 id=f"use-{place}",
-                caption=_PHASES.get(phase, "Another phase" if phase else "No phase"),
+                caption=called.get(phase, "Another phase" if phase else "No phase"),
                 units=house.units,
-                phases=False,
             )
             for place, phase in enumerate(phases)
         ]
@@ -297,6 +300,7 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
                 id=f"use-{place}",
                 caption=name,
                 units=house.units,
+                phases=called,
             )
             for place, (key, name) in enumerate(_rooms_used(house, {line.room for line in lines}))
         ]

@@ -15,7 +15,6 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from remodel.board.queries import old_figures, view_of
 from remodel.bridge.lengths import shown_amount
-from remodel.bridge.words import QUANTITY_PHASES, values
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room
@@ -28,6 +27,7 @@ from remodel.pages.house.stands import stands_of
 from remodel.pages.house.views_room import room_with_phases
 from remodel.pages.next_steps import next_phase
 from remodel.pages.stops import asked_first
+from remodel.pages.work.added import added_shown
 from remodel.pages.work.coats import coats_of
 from remodel.pages.work.forms_phases import NoteForm, PhaseAddForm, PhaseForm
 from remodel.people.http import SiteRequest
@@ -36,6 +36,7 @@ from remodel.web.forms import HouseForm
 from remodel.web.responses import go, say
 from remodel.work import services
 from remodel.work.models import Note, Phase, PhaseState
+from remodel.work.queries import takes_something
 
 __all__ = [
     "note_remove",
@@ -49,8 +50,7 @@ __all__ = [
     "room_phases",
 ]
 
-# The phases whose material is ticked or counted, and the states that may be followed by done.
-TICKED = frozenset(values(QUANTITY_PHASES))
+# The states that may be followed by done.
 _MAY_BE_DONE = (PhaseState.NOT_STARTED, PhaseState.READY, PhaseState.IN_PROGRESS)
 # the step a page offers first, by where a phase stands
 NEXT_STEP = {
@@ -68,7 +68,8 @@ def phase_detail(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     phase = _phase(request, phase_id, write=request.method == "POST")
     asked = request.GET.get("state", "")
     wanted = asked if asked in PhaseState.values else phase.state
-    closing = closing_of(phase) if phase.state in _MAY_BE_DONE and phase.key in TICKED else None
+    may_close = phase.state in _MAY_BE_DONE and takes_something(phase)
+    closing = closing_of(phase) if may_close else None
     form = PhaseForm(
         posted(request),
         phase=phase,
@@ -138,7 +139,8 @@ def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str
     groups = []
     if view and room_needs:
         units = phase.room.house.units
-        groups = needs_shown(room_needs, view, units, stands_of(phase.room))
+        names = {phase.key: phase.name}
+        groups = needs_shown(room_needs, view, units, stands_of(phase.room), names)
     return {
         "house": phase.room.house,
         "section": "rooms",
@@ -147,10 +149,12 @@ def _context(phase: Phase, form: PhaseForm, closing: Closing | None) -> dict[str
         "code": phase.state.replace(" ", "_"),
         "told": told,
         "groups": groups,
+        "has_sticks": any(line.need.lengths for line in room_needs),
         "old_figures": old_figures(phase.room.house_id),
         "closing": closing,
         "used_as_planned": _used_words(closing, phase.room.house.units) if closing else "",
         "coats": coats_of(phase),
+        "added": added_shown(phase),
         "notes": list(Note.objects.filter(phase=phase).select_related("person")),
         "note_form": NoteForm(),
     }

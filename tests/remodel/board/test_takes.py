@@ -69,7 +69,7 @@ def test_takes_of_a_room_add_up_to_its_needs(house):
     for room in house.rooms.all():
         used, needed = {}, {}
         for take in stored[room.pk].takes:
-            key = take.phase.value, take.item, take.unit
+            key = take.phase, take.item, take.unit
             used[key] = used.get(key, 0) + take.amount
         for line in queries.view_of(room).needs:
             key = line.phase, line.item, line.amount.unit

@@ -44,7 +44,7 @@ def test_sheets_are_told_at_the_surface_they_are_begun_for(takeoff):
     sheets = {sheet.code: sheet for sheet in takeoff.sheets if sheet.source is None}
     named = set()
     for need in takeoff.needs:
-        if need.phase is Phase.HANGING and need.material.startswith("sheet-"):
+        if need.phase == Phase.HANGING and need.material.startswith("sheet-"):
             for reason in need.reasons:
                 for code in reason.text.partition(": ")[2].split(", "):
                     placed = {

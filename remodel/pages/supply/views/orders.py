@@ -17,7 +17,6 @@ from remodel.board.queries import old_figures, pile_result_of
 from remodel.bridge import lengths
 from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
-from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room, Wall
@@ -51,6 +50,7 @@ from remodel.supply.money import money_of
 from remodel.supply.queries import frozen_needs, needs_of, orders_of
 from remodel.supply.standing import standing_of
 from remodel.web.responses import go
+from remodel.work.queries import phases_with_needs
 
 __all__ = [
     "order_add",
@@ -103,7 +103,8 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
     house = house_for(request.person, house_id, write=True)
     rooms = list(house.rooms.filter(finished=False))
     asked = set(request.GET.getlist("room"))
-    phases = [phase for phase, _ in QUANTITY_PHASES if phase in request.GET.getlist("phase")]
+    offered = phases_with_needs(house)
+    phases = [phase for phase, _ in offered if phase in request.GET.getlist("phase")]
     standings = phases_by_room(house)
     initial = {
         "rooms": [
@@ -115,6 +116,7 @@ def order_new(request: SiteRequest, house_id: UUID) -> HttpResponse:
     }
     form = OrderForm(
         posted(request),
+        phases=offered,
         rooms=rooms,
         states={room.pk: phases_words(standings[room.pk]) for room in rooms},
         units=house.units,
@@ -187,7 +189,7 @@ def detail_context(order: Order) -> dict[str, Any]:
         "order": order,
         "draft": draft,
         "shown": shown,
-        "phases": phase_names(order.phases),
+        "phases": phase_names(order),
         "rooms": [room.name for room in rooms],
         "rooms_named": joined([room.name for room in rooms]),
         **_piles(order, draft=draft),

@@ -13,7 +13,6 @@ from django.http import Http404, HttpResponse
 from django.views.decorators.http import require_GET, require_POST
 
 from remodel.bridge.lengths import Amount
-from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import House
@@ -36,11 +35,11 @@ from remodel.supply.models import Movement, OrderLine
 from remodel.supply.queries import names_of
 from remodel.supply.standing import standing_of
 from remodel.web.responses import go
+from remodel.work.queries import names_of_phases
 
 __all__ = ["stock_csv", "stock_item", "stock_list", "stock_reverse", "stock_table"]
 
 _A_PAGE = 20
-_PHASES = dict(QUANTITY_PHASES)
 
 
 def _ledger(
@@ -50,12 +49,13 @@ def _ledger(
     movements = movements_of(house, item=item).select_related("receipt")
     pages = Paginator(movements, _A_PAGE)
     shown = pages.get_page(request.GET.get("page"))
+    phases = names_of_phases(house, among=(movement.phase for movement in shown))
     rows = [
         {
             "move": movement,
             "name": name_of(movement.item),
             "amount": _signed(movement, house.units),
-            "phase": _PHASES.get(movement.phase, movement.phase),
+            "phase": phases.get(movement.phase, movement.phase),
             "back": hasattr(movement, "reversed_by"),
             "can_undo": not (
                 movement.reverses_id
@@ -190,7 +190,7 @@ def stock_csv(request: SiteRequest, house_id: UUID) -> HttpResponse:
 
 
 def _csv_rows(house: House) -> Iterable[tuple[Value, ...]]:
-    names = names_of(house)
+    names, phases = names_of(house), names_of_phases(house)
     moves = (
         Movement.objects.filter(house=house)
         .select_related("room", "person", "reverses")
@@ -207,7 +207,7 @@ def _csv_rows(house: House) -> Iterable[tuple[Value, ...]]:
             movement.unit,
             movement.pieces,
             movement.room.name if movement.room else "",
-            _PHASES.get(movement.phase, movement.phase),
+            phases.get(movement.phase, movement.phase),
             movement.place,
             movement.person.name if movement.person else "",
             movement.note,

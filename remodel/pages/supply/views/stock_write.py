@@ -14,7 +14,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.bridge import lengths
 from remodel.bridge.lengths import Amount
-from remodel.bridge.words import QUANTITY_PHASES
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.pages.editing import edit, posted
@@ -44,6 +43,7 @@ from remodel.supply.queries import names_of
 from remodel.web.forms import HouseForm
 from remodel.web.responses import go
 from remodel.work.models import Phase
+from remodel.work.queries import takes_something
 
 __all__ = [
     "stock_count",
@@ -55,9 +55,6 @@ __all__ = [
     "stock_out",
     "stock_spoil",
 ]
-
-# The phases that take something.
-_TAKING = {phase for phase, _ in QUANTITY_PHASES}
 
 AmountForm = TypeVar("AmountForm", CountLeftForm, SpoilForm, FoundForm, MoveForm)
 
@@ -253,12 +250,12 @@ def _settle(
     house = job.room.house
     if item not in names_of(house):
         raise Http404("No such item")
-    if job.key not in _TAKING:
+    if not takes_something(job):
         messages.info(request, f"{job.name} takes nothing from the stock.")
         return go(request, "stock-item", house.pk, item)
     try:
         write(By(request.person), job)
-        messages.info(request, said.format(job=f"{job.room.name}, {job.name.lower()}"))
+        messages.info(request, said.format(job=f"{job.room.name}, {job.in_sentence}"))
     except Refused as error:
         messages.info(request, str(error))
     return go(request, "stock-item", house.pk, item)

@@ -54,9 +54,11 @@ from remodel.house.models import (
     SurfaceChoice,
     Wall,
 )
+from remodel.house.queries import PLANE_NAMES
 from remodel.supply.models import OrderRoom
 from remodel.ticks import Ticked
-from remodel.work.models import AcceptedStop, Phase, PhaseState, SaidStep
+from remodel.work.faces import face_close
+from remodel.work.models import AcceptedStop, ClosedFace, Phase, PhaseState, Photo, SaidStep
 
 __all__ = [
     "Doing",
@@ -64,6 +66,7 @@ __all__ = [
     "Told",
     "accept",
     "accept_no_more",
+    "close_face",
     "order_of",
     "order_of_house",
     "say_step",
@@ -74,6 +77,7 @@ _OF_ROOMS = (
     *("house", "key", "name", "position", "finished", "texture", "compound"),
     "behind__room__key",
 )
+_HANGING = ("hang-ceiling", "hang-walls")
 _STARTED = (PhaseState.READY, PhaseState.IN_PROGRESS)
 
 
@@ -86,11 +90,40 @@ class OrderOfWork:
 
     def told(self, doings: Sequence[Doing]) -> list[Told]:
         """All to say before some steps but what was accepted."""
-        return [one for one in told_before(self.graph, doings) if one.key not in self.accepted]
+        return self.not_accepted(told_before(self.graph, doings))
+
+    def not_accepted(self, told: Iterable[Told]) -> list[Told]:
+        return [one for one in told if one.key not in self.accepted]
 
     def stops(self, doings: Sequence[Doing]) -> list[Told]:
         """What stops some steps, and was not accepted."""
         return [one for one in self.told(doings) if one.severity is Severity.STOP]
+
+    def missing(self, room: Room, face: str) -> list[Told]:
+        """What is not in, not seen or not photographed of a face, accepted or not."""
+        told = told_before(self.graph, [self.closing_of(room, face)])
+        return [one for one in told if one.severity is not Severity.NOTE]
+
+    def closing_of(self, room: Room, face: str) -> Doing:
+        """Closing one face of a room."""
+        return Doing(kind="close-faces", room=room.key, faces=frozenset({face}))
+
+    def faces_of(self, room: Room) -> frozenset[str]:
+        """The faces of a room that get board, its partitions' own among them."""
+        steps = self.graph.of_room(room.key)
+        hung = [step for step in steps if step.kind.id in _HANGING]
+        own = {step.thing for step in steps if step.kind.id == "hang-faces"}
+        return frozenset().union(own, *(step.faces for step in hung))
+
+    def faces_to_close(self, room: Room) -> frozenset[str]:
+        """The faces of a room that can be hung now, have no board and are not closed; none where
+        somebody said that they go on without closing."""
+        closing = self.graph.steps.get(f"{room.key}/close-faces")
+        if closing is None or any(key.endswith(f" {closing.id}") for key in self.accepted):
+            return frozenset()
+        now = (one.step for one in self.outlook.now if one.step.room == room.key)
+        faces = {face for step in now if step.kind.id in _HANGING for face in step.faces}
+        return frozenset(faces - closing.known.faces.keys())
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -124,11 +157,6 @@ class OrderOfWork:
             return "hang-faces", face
         ceiling = self.graph.steps.get(f"{room}/hang-ceiling")
         return ("hang-ceiling" if ceiling and face in ceiling.faces else "hang-walls"), ""
-
-    def of_face(self, room: Room, face: str) -> Doing:
-        """Closing one face of a room with board."""
-        kind, thing = self._hanging(room.key, face)
-        return Doing(kind=kind, room=room.key, thing=thing, faces=frozenset({face}))
 
     def of_step(self, step: Step) -> list[Doing]:
         """One step by itself."""
@@ -228,11 +256,9 @@ class _Reading:
         self._boxes = set(
             Cutout.objects.filter(room__in=ids, kind="box").values_list("room", flat=True)
         )
-        self._ceilings: dict[UUID, set[str]] = {}
-        for room, key in Wall.objects.filter(room__in=ids, kind="ceiling").values_list(
-            "room", "key"
-        ):
-            self._ceilings.setdefault(room, set()).add(key)
+        self._ceilings = _by_room(
+            Wall.objects.filter(room__in=ids, kind="ceiling").values_list("room", "key")
+        )
         self._choices = self._choices_of(ids)
         self._partitions: dict[UUID, list[PartitionRow]] = {}
         behind = {room.behind_id: room.key for room in self.rooms if room.behind_id}
@@ -265,6 +291,12 @@ class _Reading:
         for room, surface, mark in pieces.values_list("room", "surface", "mark"):
             self._hung.setdefault(room, set()).add(piece_key(surface, mark))
 
+        self._closed = _by_room(
+            ClosedFace.objects.filter(room__in=ids).values_list("room", "surface")
+        )
+        photos = Photo.objects.filter(room__in=ids).values_list("room", "wall__key", "plane")
+        self._photographed = _by_room((room, wall or plane) for room, wall, plane in photos)
+
     def hours_since(self, at: datetime) -> int:
         return max(0, int((self._now - at).total_seconds()) // 3600)
 
@@ -288,7 +320,7 @@ class _Reading:
         facts |= {"boxes"} if room.pk in self._boxes else set()
         facts |= {"texture"} if room.texture else set()
         surfaces = {place.key.rpartition(".")[0] for place in takes.places} if takes else set()
-        planes = {key for key in surfaces if key in ("ceiling", "ceiling-near", "ceiling-far")}
+        planes = {key for key in surfaces if key in PLANE_NAMES}
         return RoomRow(
             key=room.key,
             name=room.name,
@@ -304,9 +336,18 @@ class _Reading:
             partitions=tuple(self._partitions.get(room.pk, ())),
             planned=tuple(self._planned.get(room.pk, ())),
             ceilings=frozenset(self._ceilings.get(room.pk, set()) | planes),
+            closed=frozenset(self._closed.get(room.pk, ())),
+            photographed=frozenset(self._photographed.get(room.pk, ())),
             ordered=room.pk in self._ordered,
             coldest=coldest,
         )
+
+
+def _by_room(pairs: Iterable[tuple[UUID, str]]) -> dict[UUID, set[str]]:
+    found: dict[UUID, set[str]] = {}
+    for room, word in pairs:
+        found.setdefault(room, set()).add(word)
+    return found
 
 
 def _hours_between(done_on: date | None, today: date) -> int | None:
@@ -340,6 +381,23 @@ def accept(*, by: By, house: House, told: Told, reason: str) -> AcceptedStop:
 def accept_no_more(*, by: By, accepted: AcceptedStop) -> AcceptedStop:
     """Let a stop that was accepted be asked for again."""
     return remove(accepted)
+
+
+@recorded("closed a face")
+def close_face(*, by: By, room: Room, face: str) -> ClosedFace:
+    """Close a face of a room. What is not in, not seen or not photographed is kept with it, with
+    the reason that was accepted."""
+    missing = order_of(room).missing(room, face)
+    accepted = AcceptedStop.objects.filter(
+        house=room.house_id, key__in=[one.key for one in missing]
+    )
+    reasons = dict(accepted.values_list("key", "reason"))
+    return face_close(
+        by=by,
+        room=room,
+        surface=face,
+        without=[f"{one.first} {reasons.get(one.key, '')}".strip() for one in missing],
+    )
 
 
 @recorded("told that a step is done")

@@ -187,6 +187,8 @@ class HiddenKind(StrEnum):
     CABLE = "cable"
     PIPE = "pipe"
     DUCT = "duct"
+    NAIL_PLATE = "nail plate"
+    BACKER = "backer"
 
 
 class MeasureTo(StrEnum):

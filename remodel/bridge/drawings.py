@@ -14,9 +14,10 @@ from remodel.bridge.piles import joined
 from remodel.bridge.plans import BoardPlan, PoolKey
 from remodel.bridge.views import PileResult
 from takeoff.boards.plan import SurfacePlan
+from takeoff.cards.behind import BehindFace, behind_face
 from takeoff.cards.hanging import hanging_order
 from takeoff.cards.troubles import troubles
-from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.elevation import behind_drawing, surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
@@ -29,8 +30,10 @@ from takeoff.house import House
 from takeoff.job import Takeoff
 
 __all__ = [
+    "BehindFace",
     "SurfaceCompared",
     "as_drawn",
+    "draw_behind",
     "draw_room",
     "draw_small",
     "draw_surface",
@@ -74,6 +77,17 @@ def draw_surface(house: House, room: str, surface: str, result: PileResult) -> D
     not there."""
     shown = shown_takeoff(house, room, result)
     return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+
+
+def draw_behind(
+    house: House, room: str, surface: str, result: PileResult
+) -> tuple[Drawn | None, BehindFace]:
+    """What one surface hides: drawn about as wide as a phone (None where it cannot be drawn), and
+    in words. Raises `BadValue` for a surface that is not there."""
+    shown = shown_takeoff(house, room, result)
+    id_ = f"{room}/{surface}"
+    words = behind_face(shown, id_)
+    return _try(lambda: behind_drawing(shown, id_, page=PHONE))[0], words
 
 
 def draw_small(house: House, room: str, surface: str, result: PileResult, prefix: str) -> Drawn:

@@ -9,7 +9,7 @@ from remodel.bridge.takes import RoomTakes
 from takeoff.reference import figures
 from takeoff.sequence.graph import Graph, Known, Place, Site, Step, Thing, graph_of
 from takeoff.sequence.outlook import Outlook, Startable, outlook_of
-from takeoff.sequence.rules import Kind, Severity, ToldBy, kinds
+from takeoff.sequence.rules import Kind, Severity, kinds
 from takeoff.sequence.telling import (
     Doing,
     Told,
@@ -31,7 +31,6 @@ __all__ = [
     "Startable",
     "Step",
     "Told",
-    "ToldBy",
     "doings_of_phase",
     "graph_of_rows",
     "outlook_of",
@@ -94,7 +93,8 @@ class RoomRow:
 
     `choices` are the words of `rules.FACTS` that its surfaces give. `takes` is None where it could
     not be worked out. `hung` are the keys of pieces that hang; `coats` the surfaces that have each
-    coat, with the hours since.
+    coat, with the hours since. `closed` are the surfaces that somebody closed, and `photographed`
+    those of which there is a photo.
     """
 
     key: str
@@ -111,6 +111,8 @@ class RoomRow:
     partitions: tuple[PartitionRow, ...] = ()
     planned: tuple[PlannedRow, ...] = ()
     ceilings: frozenset[str] = frozenset()
+    closed: frozenset[str] = frozenset()
+    photographed: frozenset[str] = frozenset()
     ordered: bool = False
     coldest: float | None = None  # °F, where somebody said so
 
@@ -205,9 +207,7 @@ class _Room:
                 known, done=True, hours=phase.hours if known.hours is None else known.hours
             )
         begun = known.begun or (phase.state == "in progress" and ticks is None)
-        waits_for = (
-            phase.waits_for if phase.state == "blocked" and kind.told is not ToldBy.SAID else ""
-        )
+        waits_for = phase.waits_for if phase.state == "blocked" and kind.told.is_work else ""
         return replace(known, begun=begun, waits_for=waits_for)
 
     def _by_ticks(self, kind: Kind, place: Place) -> Known | None:
@@ -219,10 +219,21 @@ class _Room:
             pieces = [key for keys in self._faces.values() for key in keys]
             cut = [key for key in pieces if key in self._room.cut or key in self._room.hung]
             return Known(done=bool(pieces) and len(cut) == len(pieces), begun=bool(cut))
+        if kind.id == "close-faces":
+            return self._faced(self._room.closed)
+        if kind.id == "photographed":
+            return self._faced(self._room.photographed)
         for tick, step in COAT_STEPS.items():
             if kind.id == step:
                 return self._coated(tick)
         return None
+
+    def _faced(self, faces: Collection[str]) -> Known:
+        """What is done face by face. On a face with board nothing is left to look at."""
+        begun = {key.rpartition(".")[0] for key in self._room.hung}
+        on = {*faces, *begun}
+        done = bool(self._faces) and self._faces.keys() <= on
+        return Known(done=done, begun=bool(faces), faces=dict.fromkeys(on))
 
     def _hung(self, faces: Collection[str]) -> Known:
         pieces = [key for face in faces for key in self._faces.get(face, ())]
@@ -251,7 +262,7 @@ class _Room:
                 id=item.key,
                 name=item.name,
                 known={"blocking": Known()},
-                faces=frozenset({item.surface}),
+                faces=_parts_of(item.surface, faces),
             )
 
     def _of_partition(self, one: PartitionRow, kind: str) -> Known:
@@ -262,6 +273,16 @@ class _Room:
         if kind == "backing-bought" and one.backed:
             return replace(known, done=True)
         return known
+
+
+def _parts_of(surface: str, faces: Iterable[str]) -> frozenset[str]:
+    """The faces that a surface is boarded in: planes of a ceiling, parts of a wall. Which of them
+    hides something is known to the geometry alone, so it is told at each."""
+    parts = {face for face in faces if face.startswith(f"{surface}-")}
+    if surface != "ceiling":
+        parts = {face for face in parts if face.removeprefix(f"{surface}-").isdigit()}
+    found = parts | {face for face in faces if face == surface}
+    return frozenset(found or {surface})
 
 
 def _steps_of(one: PartitionRow, faces: Mapping[str, list[str]]) -> tuple[str, ...]:

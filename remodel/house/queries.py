@@ -22,6 +22,8 @@ from remodel.house.models import (
 )
 
 __all__ = [
+    "PLANE_NAMES",
+    "face_names",
     "faces_of",
     "house_with_pile",
     "new_key",
@@ -31,6 +33,14 @@ __all__ = [
     "whole_house",
     "whole_rooms",
 ]
+
+
+PLANE_NAMES = {
+    "ceiling": "Ceiling",
+    "ceiling-near": "Ceiling, near slope",
+    "ceiling-flat": "Ceiling, flat part",
+    "ceiling-far": "Ceiling, far slope",
+}
 
 
 def whole_rooms() -> QuerySet[Room]:
@@ -105,6 +115,19 @@ def faces_of(room: Room) -> dict[str, str]:
     behind a partition may also see others of its parent room, which its geometry knows alone."""
     partitions = [room.behind] if room.behind is not None else room.partitions.all()
     return {key: name for partition in partitions for key, name in partition.faces.items()}
+
+
+def face_names(room: Room, keys: Iterable[str]) -> dict[str, str]:
+    """What faces of a room are called, by their keys; a wall that partitions cut has parts."""
+    home = room.behind.room_id if room.behind is not None else room.pk
+    walls = Wall.objects.filter(room=home).order_by("position", "key")
+    known = {**PLANE_NAMES, **dict(walls.values_list("key", "name")), **faces_of(room)}
+    names = {}
+    for key in keys:
+        whole, _, part = key.rpartition("-")
+        parted = f"{known[whole]} part {part}" if whole in known else key
+        names[key] = known.get(key, parted)
+    return names
 
 
 def partitions_off(wall: Wall) -> list[Partition]:

@@ -8,13 +8,14 @@ from django.utils.safestring import SafeString, mark_safe
 from remodel.board.models import RoomResult
 from remodel.board.queries import pile_result_of
 from remodel.bridge import codec, drawings, house_value
+from remodel.bridge.drawings import BehindFace
 from remodel.bridge.drawn import Drawn, RoomDrawn
 from remodel.bridge.piles import engine_version
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
 from remodel.web.parts import Column, Drawing, Table
 
-__all__ = ["drawing_of", "room_drawn", "surface_drawn"]
+__all__ = ["behind_drawn", "drawing_of", "room_drawn", "surface_drawn"]
 
 _DAY = 24 * 3600
 
@@ -43,6 +44,15 @@ def surface_drawn(room: Room, surface: str) -> Drawn | None:
     if result is None:
         return None
     return drawings.draw_surface(house_value(whole_house(room.house_id)), room.key, surface, result)
+
+
+def behind_drawn(room: Room, surface: str) -> tuple[Drawn | None, BehindFace] | None:
+    """What one surface hides, drawn and in words; None where the room could not be worked out.
+    Raises `BadValue` where the room has no such surface."""
+    result = pile_result_of(room)
+    if result is None:
+        return None
+    return drawings.draw_behind(house_value(whole_house(room.house_id)), room.key, surface, result)
 
 
 def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page

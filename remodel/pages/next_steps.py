@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
-from remodel.bridge.sequence import Outlook, Startable, Step, ToldBy
+from remodel.bridge.sequence import Outlook, Startable, Step
 from remodel.house.models import House, Partition, Room
 from remodel.order_of_work import OrderOfWork
 from remodel.web.parts import Task
@@ -64,12 +64,12 @@ class Links:
         if kind in _THING_PAGES and step.thing in self._partitions:
             return reverse("partition-detail", args=[self._partitions[step.thing]])
         if kind == "blocking":
-            return reverse("room-detail", args=[room])
+            return reverse("surface-behind", args=[room, min(step.faces)])
         if kind == "cut":
             return reverse("room-cards", args=[room])
         if kind.startswith("hang-"):
             return reverse("room-hanging", args=[room])
-        if step.kind.told is not ToldBy.SAID and (room, step.kind.phase) in self._phases:
+        if step.kind.told.is_work and (room, step.kind.phase) in self._phases:
             return reverse("phase-detail", args=[self._phases[room, step.kind.phase]])
         return reverse("room-next", args=[room])
 
@@ -128,10 +128,10 @@ def next_phase(order: OrderOfWork, room: Room, phases: Iterable[Phase]) -> Phase
         if not phase.left_out and phase.state not in (PhaseState.DONE, PhaseState.BLOCKED)
     }
     for step in order.graph.of_room(room.key):
-        if step.is_done or step.kind.told is ToldBy.SAID or step.kind.phase not in open_:
+        if step.is_done or not step.kind.told.is_work or step.kind.phase not in open_:
             continue
         others = waiting[step.id].waits_for if step.id in waiting else ()
-        if all(other.kind.told is ToldBy.SAID for other in others):
+        if not any(other.kind.told.is_work for other in others):
             return open_[step.kind.phase]
     return next((phase for phase in open_.values() if phase.own), None)
 

@@ -4,15 +4,18 @@
     if asked is not None:
         return asked
 
-Each stop is answered in one of three ways: it is done, it is accepted with a reason, or the work is
-put off. What was done and accepted is written once every stop has an answer; then the press goes on
-as if nothing had been asked.
+All that stops one press stands on one page. What is done is ticked there; the rest is accepted with
+one reason for all, or with one of its own; or the work is put off. What was done and accepted is
+written once every stop has an answer; then the press goes on as if nothing had been asked.
+
+A rule that only asks (closing a face before its first board) stands there too. Going on answers it,
+with or without a reason.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.http import HttpResponse
@@ -20,38 +23,48 @@ from django.shortcuts import render
 from django_htmx.http import reswap, retarget
 
 from remodel.history.services import By
-from remodel.house.models import House, Room
-from remodel.order_of_work import Doing, OrderOfWork, Told, accept, order_of, say_step
+from remodel.house.models import Room
+from remodel.house.queries import face_names
+from remodel.order_of_work import (
+    Doing,
+    OrderOfWork,
+    Told,
+    accept,
+    close_face,
+    order_of,
+    say_step,
+)
+from remodel.pages.next_steps import Links
 from remodel.people.http import SiteRequest
 from remodel.web.responses import say
 
 __all__ = ["StopShown", "asked_first", "stop_words"]
 
-DONE, ACCEPTED = "done", "accept"
-_ANSWER, _REASON = "stop-", "reason-"
-_NOT_SENT_AGAIN = ("csrfmiddlewaretoken", "stops-asked")
+_FIELDS = "stops-"
+_ASKED, _WHY_ALL = f"{_FIELDS}asked", f"{_FIELDS}why"
+_DONE, _WHY = f"{_FIELDS}done-", f"{_FIELDS}why-"
+_NOT_SENT_AGAIN = "csrfmiddlewaretoken"
 _LONGEST_REASON = 2000
+_CLOSING = "close-faces"
+_UNSAID = "Asked, and went on"  # why people went on past what only asks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StopShown:
-    """One stop as the page asks about it. `done` is what a person says where it is done, empty
-    where that is told elsewhere. `answer` and `reason` are what was chosen and typed."""
+    """One thing to answer, as the page asks about it. `done` is what a person says where it is
+    done, empty where that is told elsewhere: at `url`. `is_done` and `reason` are what was ticked
+    and typed; `needs_reason` is where neither was, nor a reason for all."""
 
     told: Told
-    name: str
     done: str
-    answer: str = ""
+    url: str = ""
+    is_done: bool = False
     reason: str = ""
-    error: str = ""
+    needs_reason: bool = False
 
     @property
-    def is_done(self) -> bool:
-        return self.answer == DONE
-
-    @property
-    def is_accepted(self) -> bool:
-        return self.answer == ACCEPTED
+    def name(self) -> str:
+        return self.told.key
 
 
 def asked_first(
@@ -62,32 +75,40 @@ def asked_first(
     back: str,
     coldest: Decimal | None = None,
     kept: Callable[[], Sequence[tuple[str, str]]] = list,
+    order: OrderOfWork | None = None,
 ) -> HttpResponse | None:
     """The page that asks about what stops some steps; None where nothing does, or all is answered.
 
     `rooms` are those whose steps they are, `back` is where a person goes who puts it off. `kept`
     gives fields to send again in place of those that came, for files, which no field can send.
+    `order` is the order of work of those rooms, where it is read already.
     """
     some = [rooms] if isinstance(rooms, Room) else list(rooms)
     if not some:
         return None
-    order = order_of(*some, coldest=coldest)
-    steps = doings(order)
-    told = order.told(steps)
-    stops = [_answered(request, one) for one in told if one.severity == "stop"]
-    if not stops:
+    order = order or order_of(*some, coldest=coldest)
+    told = order.told(doings(order))
+    to_answer = [one for one in told if one.severity == "stop" or one.asks]
+    if not to_answer:
         return None
-    if all(stop.answer and not stop.error for stop in stops):
-        _write(By(request.person), some[0].house, stops)
+    answers = [_answered(request, some, one) for one in to_answer]
+    if _ASKED in request.POST and not any(one.needs_reason for one in answers):
+        _write(request, some, answers)
         return None
+    links = Links(some[0].house, some)
+    answers = [_linked(one, links) for one in answers]
     instead = kept()
+    stops = [one for one in answers if not one.told.asks]
     context = {
         "house": some[0].house,
         "room": some[0] if len(some) == 1 else None,
         "section": "rooms",
         "stops": stops,
-        "think": [one for one in told if one.severity != "stop"],
-        "errors": [stop for stop in stops if stop.error],
+        "asks": [one for one in answers if one.told.asks],
+        "think": [one for one in told if one not in to_answer],
+        "can_say": any(one.done for one in stops),
+        "why": _reason(request, _WHY_ALL),
+        "asks_reason": any(one.needs_reason for one in answers) and _ASKED in request.POST,
         "sent_again": [*_sent_again(request, {name for name, _ in instead}), *instead],
         "to": request.path,
         "back": back,
@@ -106,37 +127,63 @@ def _page(request: SiteRequest, context: Mapping[str, object]) -> HttpResponse:
     return say(answer, "Not saved yet. Something comes first")
 
 
-def _answered(request: SiteRequest, told: Told) -> StopShown:
-    """A stop with what was answered to it; one that was not answered yet has no error."""
-    name = told.key
-    answer = request.POST.get(f"{_ANSWER}{name}", "")
-    reason = request.POST.get(f"{_REASON}{name}", "").strip()[:_LONGEST_REASON]
+def _answered(request: SiteRequest, rooms: Iterable[Room], told: Told) -> StopShown:
+    """A thing to answer, with what was ticked and typed."""
     done = told.after.kind.done if told.after and not told.short else ""
-    error = ""
-    if answer not in (DONE, ACCEPTED) or (answer == DONE and not done):
-        answer = ""
-        if "stops-asked" in request.POST:
-            error = "Say whether it is done or why you go on, or put the work off"
-    elif answer == ACCEPTED and not reason:
-        error = '"Why you go on" is empty. Enter a reason, for example The inspector saw it Tuesday'
-    return StopShown(told=told, name=name, done=done, answer=answer, reason=reason, error=error)
+    if told.after and told.after.kind.id == _CLOSING:
+        done = f"We looked: close {_faces_in_words(rooms, told)}"
+    is_done = bool(done) and f"{_DONE}{told.key}" in request.POST
+    reason = _reason(request, f"{_WHY}{told.key}") or _reason(request, _WHY_ALL)
+    return StopShown(
+        told=told,
+        done=done,
+        is_done=is_done,
+        reason=_reason(request, f"{_WHY}{told.key}"),
+        needs_reason=not (is_done or reason or told.asks),
+    )
 
 
-def _write(by: By, house: House, stops: Sequence[StopShown]) -> None:
-    for stop in stops:
-        if stop.is_done and stop.told.after is not None:
-            say_step(by=by, house=house, step=stop.told.after)
+def _reason(request: SiteRequest, name: str) -> str:
+    return request.POST.get(name, "").strip()[:_LONGEST_REASON]
+
+
+def _faces_in_words(rooms: Iterable[Room], told: Told) -> str:
+    room = next(room for room in rooms if room.key == told.room)
+    names = face_names(room, sorted(told.faces))
+    return ", ".join(names.values())
+
+
+def _linked(one: StopShown, links: Links) -> StopShown:
+    """With the page where it is told that the step is done, where it cannot be told here."""
+    if one.done or one.told.after is None or one.told.short or one.told.asks:
+        return one
+    return replace(one, url=links.of(one.told.after))
+
+
+def _write(request: SiteRequest, rooms: Sequence[Room], answers: Sequence[StopShown]) -> None:
+    by, house = By(request.person), rooms[0].house
+    closing = []
+    for one in answers:
+        after = one.told.after
+        if one.is_done and after is not None and after.kind.id == _CLOSING:
+            closing.append(one.told)
+        elif one.is_done and after is not None:
+            say_step(by=by, house=house, step=after)
         else:
-            accept(by=by, house=house, told=stop.told, reason=stop.reason)
+            reason = one.reason or _reason(request, _WHY_ALL) or _UNSAID
+            accept(by=by, house=house, told=one.told, reason=reason)
+    # A face is closed last, for it keeps the reasons of what it is closed without.
+    for told in closing:
+        room = next(room for room in rooms if room.key == told.room)
+        for face in sorted(told.faces):
+            close_face(by=by, room=room, face=face)
 
 
 def _sent_again(request: SiteRequest, kept: set[str]) -> list[tuple[str, str]]:
     return [
         (name, value)
         for name, values in request.POST.lists()
-        if name not in _NOT_SENT_AGAIN
-        and name not in kept
-        and not name.startswith((_ANSWER, _REASON))
+        if name != _NOT_SENT_AGAIN and name not in kept and not name.startswith(_FIELDS)
         for value in values
     ]
 
@@ -144,7 +191,7 @@ def _sent_again(request: SiteRequest, kept: set[str]) -> list[tuple[str, str]]:
 def stop_words(told: Sequence[Told]) -> str:
     """What stops a tick that a phone sends by itself, in a line that stands beside it."""
     return (
-        f"Not marked. Stop: {told[0].first} Open its page and mark it there to answer."
+        f"Not marked. First: {told[0].first} Open its page and mark it there to answer."
         if told
         else ""
     )

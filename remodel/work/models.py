@@ -18,6 +18,7 @@ __all__ = [
     "GIVEN_PHASES",
     "AcceptedStop",
     "AddedNeed",
+    "ClosedFace",
     "DayLog",
     "KeptPhoto",
     "Note",
@@ -166,7 +167,8 @@ def photo_path(photo: Photo, _name: str) -> str:
 
 
 class Photo(Versioned):
-    """A picture that was opened and written anew, so that nothing else came in with it."""
+    """A picture that was opened and written anew, so that nothing else came in with it. One of a
+    surface names its `wall`, or by `plane` a ceiling plane or the face of a partition."""
 
     room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="photos")
     phase = models.ForeignKey(
@@ -175,6 +177,7 @@ class Photo(Versioned):
     wall = models.ForeignKey(
         Wall, null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
     )
+    plane = models.CharField(max_length=64, blank=True)
     log = models.ForeignKey(
         "DayLog", null=True, blank=True, on_delete=models.PROTECT, related_name="photos"
     )
@@ -275,6 +278,34 @@ class SaidStep(Versioned):
 
     def __str__(self) -> str:
         return self.step
+
+
+class ClosedFace(Versioned):
+    """A face of a room that somebody closed: what board will hide was looked at, and is in.
+    `surface` is its key in the room. `without` says what was not in, not seen or not photographed
+    then, with the reason, one a line."""
+
+    room = models.ForeignKey(Room, on_delete=models.CASCADE, related_name="closed_faces")
+    surface = models.CharField(max_length=64)
+    without = models.TextField(blank=True)
+    person = models.ForeignKey(
+        "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("at", "id")
+        verbose_name = "closed face"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("room", "surface"),
+                condition=Q(deleted_at=None),
+                name="face_closed_once",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.surface
 
 
 class AcceptedStop(Versioned):

@@ -53,16 +53,19 @@ def photo_add(
     picture: Picture,
     phase: Phase | None = None,
     wall: Wall | None = None,
+    plane: str = "",
     log: DayLog | None = None,
     caption: str = "",
 ) -> Photo:
-    """Add a photo to a room; `reencoded` makes a picture of a file."""
+    """Add a photo to a room, of its `wall` or `plane` where it shows one; `reencoded` makes a
+    picture of a file."""
     photo = Photo(
         width=picture.width,
         height=picture.height,
         room=room,
         phase=phase,
         wall=wall,
+        plane=plane,
         log=log,
         caption=caption.strip()[:300],
         person=by.person,

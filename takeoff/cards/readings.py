@@ -7,7 +7,7 @@ from takeoff.cards.lookup import Seen
 from takeoff.choices import Runs
 from takeoff.units import INCH, Nm
 
-__all__ = ["heights", "risers", "stations"]
+__all__ = ["behind_readings", "heights", "risers", "stations"]
 
 _BESIDE = Nm(3 * INCH // 8)
 
@@ -66,6 +66,28 @@ def stations(seen: Seen) -> dict[Nm, list[str]]:
                 f"{joint.kind.value} butt seam, row {joint.row + 1}"
             )
     return _told(readings, None)
+
+
+def behind_readings(seen: Seen) -> tuple[dict[Nm, list[str]], dict[Nm, list[str]]]:
+    """The readings across and up that find again what is behind the board: both edges of each
+    hidden thing, the middle of each hole, and the corners."""
+    surface = seen.surface
+    across: dict[Nm, list[str]] = {}
+    up: dict[Nm, list[str]] = {}
+    left_edge = min(u for u, _ in surface.outline)
+    for u, v in surface.outline:
+        across.setdefault(u, []).append("where the tape starts" if u == left_edge else "corner")
+        up.setdefault(v, []).append("corner")
+    for item in surface.hidden:
+        across.setdefault(item.left, []).append(f"left edge of {item.name}")
+        across.setdefault(item.right, []).append(f"right edge of {item.name}")
+        up.setdefault(item.bottom, []).append(f"lower edge of {item.name}")
+        up.setdefault(item.top, []).append(f"upper edge of {item.name}")
+    for cutout in surface.cutouts:
+        middle = f"middle of {cutout.name}"
+        across.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(middle)
+        up.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(middle)
+    return _told(across, None), _told(up, min(v for _, v in surface.outline))
 
 
 def _told(readings: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:

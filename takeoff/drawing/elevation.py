@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from takeoff.cards.lookup import Seen, see
-from takeoff.cards.readings import heights, risers, stations
+from takeoff.cards.readings import behind_readings, heights, risers, stations
 from takeoff.cards.tape import tape
 from takeoff.cards.troubles import troubles
 from takeoff.choices import Action, Runs, SurfaceKind
@@ -21,7 +21,7 @@ from takeoff.geometry.polygon import bounds
 from takeoff.job import Takeoff
 from takeoff.units import Nm
 
-__all__ = ["surface_drawing"]
+__all__ = ["behind_drawing", "surface_drawing"]
 
 _LANE_LEAD = 420
 _TOP_LANE = 420
@@ -40,9 +40,24 @@ def surface_drawing(
     return _Elevation(see(takeoff, surface), page, prefix).draw(trouble_texts)
 
 
+def behind_drawing(
+    takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "behind"
+) -> Drawing:
+    """What the surface of that id hides, without its boards: members, backers, blocking, cables,
+    pipes and what else is noted, with openings and boxes.
+
+    Running dimensions start at the left end and the bottom, and go to both edges of everything
+    hidden. Raises `BadValue` as `surface_drawing` does.
+    """
+    return _Elevation(see(takeoff, surface), page, prefix, behind=True).draw(())
+
+
 class _Elevation:
-    def __init__(self, seen: Seen, page: Page, prefix: str) -> None:
+    def __init__(self, seen: Seen, page: Page, prefix: str, *, behind: bool = False) -> None:
         self.seen = seen
+        self.behind = behind
+        readings = behind_readings(seen) if behind else (stations(seen), heights(seen))
+        self.stations, self.heights = readings
         self.surface = seen.surface
         self.units = seen.house.units
         self.is_wall = seen.surface.kind is SurfaceKind.WALL
@@ -52,9 +67,10 @@ class _Elevation:
             else "seen from below, its first wall at the bottom"
         )
         name = f"{seen.name[:1].upper()}{seen.name[1:]} · {self.surface.mark}"
+        name += " · behind the board" if behind else ""
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
-        self.lane = _LANE_LEAD + self._widest(heights(self.seen))
+        self.lane = _LANE_LEAD + self._widest(self.heights)
         level = risers(self.seen)
         self.right_lane = _LANE_LEAD + self._widest(level) if level else 620
         across = page.width - self.lane - self.right_lane
@@ -81,8 +97,8 @@ class _Elevation:
         view = View(self.lane - probe.size(self.left), low + probe.size(self.bottom), self.scale)
         frame = Box(view.x(self.left), view.y(self.top), view.x(self.right), view.y(self.bottom))
         on = SurfaceOnPage(seen=self.seen, picture=picture, view=view, frame=frame)
-        draw_shapes(on)
-        write_words(on)
+        draw_shapes(on, boards=not self.behind)
+        write_words(on, boards=not self.behind)
         picture.y = self._dimensions(on, members)
         if self.surface.action is Action.BOARD_OVER:
             picture.note("Board goes over the old lining; the members are behind it.")
@@ -93,7 +109,7 @@ class _Elevation:
             )
         if self.seen.framed.provisional:
             picture.note("Nobody has looked at the members yet: where they stand is assumed.")
-        if self.seen.plan is None:
+        if self.seen.plan is None and not self.behind:
             picture.note(
                 f"No board is planned here: this surface is to {surface.action.value}."
                 if not surface.action.gets_board
@@ -105,9 +121,11 @@ class _Elevation:
         for text in troubled:
             picture.note(f"Look: {text}.", cls="told", kind="Trouble")
         count = len(self.seen.plan.pieces) if self.seen.plan else 0
+        shown = (
+            f"{len(surface.hidden)} things behind the board" if self.behind else f"{count} boards"
+        )
         says = (
-            f"{self.seen.room.name}, {self.seen.name}: {count} boards, {len(surface.openings)} "
-            "openings, "
+            f"{self.seen.room.name}, {self.seen.name}: {shown}, {len(surface.openings)} openings, "
             f"{len(surface.cutouts)} holes. Every measure is in the table of this drawing."
         )
         return picture.finish(says=says)
@@ -164,7 +182,7 @@ class _Elevation:
                 kind="Member",
             )
         picture.run_up(
-            [Tick(view.y(at), at, "; ".join(says)) for at, says in heights(self.seen).items()],
+            [Tick(view.y(at), at, "; ".join(says)) for at, says in self.heights.items()],
             edge=frame.left,
             from_x=frame.left,
             left=True,
@@ -186,7 +204,7 @@ class _Elevation:
         )
         picture.datum(frame.left, frame.bottom)
         return picture.run_across(
-            [Tick(view.x(at), at, "; ".join(says)) for at, says in stations(self.seen).items()],
+            [Tick(view.x(at), at, "; ".join(says)) for at, says in self.stations.items()],
             edge=frame.bottom,
             from_y=frame.bottom + 60,
             down=True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from takeoff.boards.plan import JointKind
+from takeoff.cards.behind import seam_backers
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs
 from takeoff.drawing.canvas import Spot
@@ -10,9 +10,6 @@ from takeoff.drawing.layout import Box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
 from takeoff.drawing.seam_lines import seam_lines
 from takeoff.framing.members import MemberKind
-from takeoff.needs.backers import backer_length
-from takeoff.reference import figures
-from takeoff.units import Nm
 
 __all__ = ["draw_shapes"]
 
@@ -24,15 +21,17 @@ _SEAMS = {
 }
 
 
-def draw_shapes(on: SurfaceOnPage) -> None:
-    """Draw boards, backers, members, what is hidden, seams by kind, openings and holes."""
-    sketch, view, surface, plan = on.picture.sketch, on.view, on.surface, on.seen.plan
-    boarded = plan is not None
+def draw_shapes(on: SurfaceOnPage, *, boards: bool = True) -> None:
+    """Draw boards, backers, members, what is hidden, seams by kind, openings and holes. Without
+    `boards` their pieces and seams are left out, so that what they hide is seen."""
+    sketch, view, surface = on.picture.sketch, on.view, on.surface
+    plan = on.seen.plan if boards else None
+    boarded = plan is not None or not boards
     sketch.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")
     if plan is not None:
         for piece in plan.pieces:
             sketch.polygon(on.spots(piece.outline), "board")
-        _backers(on)
+    _backers(on)
     _hidden(on)
     _members(on)
     sketch.polygon(on.spots(surface.outline), "framing")
@@ -110,27 +109,15 @@ def _members(on: SurfaceOnPage) -> None:
 
 
 def _backers(on: SurfaceOnPage) -> None:
-    plan, view = on.seen.plan, on.view
-    if plan is None:
-        return
-    half = figures.length("BB-width") // 2
-    rows = {row.index: row for row in plan.rows}
-    for joint in plan.joints:
-        if joint.kind is not JointKind.FLOATING:
-            continue
-        row = rows[joint.row]
-        long = backer_length(Nm(row.high - row.low))
-        middle = (row.low + row.high) // 2
-        low, high = (joint.at - half, middle - long // 2), (joint.at + half, middle + long // 2)
-        if plan.rows_run is Runs.ACROSS:
-            low, high = (low[1], low[0]), (high[1], high[0])
-        (left_edge, bottom), (right_edge, top) = view.spot(low), view.spot(high)
+    for one in seam_backers(on.seen):
+        left_edge, bottom = on.view.spot((one.left, one.bottom))
+        right_edge, top = on.view.spot((one.right, one.top))
         on.picture.sketch.rectangle(left_edge, top, right_edge, bottom, "backer", hatch="backer")
         on.picture.legend("backer", "seam backer")
         on.picture.fact(
             "Backer",
-            f"row {joint.row + 1}",
-            f"seam backer, middle at {tape(joint.at, on.units)}, {tape(long, on.units)} long",
+            f"row {one.row + 1}",
+            f"seam backer, middle at {tape(one.joint, on.units)}, {tape(one.long, on.units)} long",
             drawn=False,
         )
 

@@ -21,8 +21,8 @@ __all__ = ["write_words"]
 _LABEL_GRID = 7
 
 
-def write_words(on: SurfaceOnPage) -> None:
-    """Names of openings and sides, codes and sizes of boards, names of holes and of what is
+def write_words(on: SurfaceOnPage, *, boards: bool = True) -> None:
+    """Names of openings and sides, codes and sizes of `boards`, names of holes and of what is
     behind."""
     picture, view = on.picture, on.view
     for opening in on.surface.openings:
@@ -46,7 +46,7 @@ def write_words(on: SurfaceOnPage) -> None:
         picture.places.keep(box.grown(60))
     _side_words(on)
     plan = on.seen.plan
-    for piece in plan.pieces if plan else ():
+    for piece in plan.pieces if plan and boards else ():
         _piece_words(on, piece)
     for cutout in on.surface.cutouts:
         _hole_words(on, cutout)

@@ -56,7 +56,8 @@ def outlook_of(graph: Graph, accepted: Collection[str] = ()) -> Outlook:
 
     A step can start when no stop is in its way, and nothing else of the work itself. What is only
     said to be done is a step of its own where a stop rests on it and the step that waits for it is
-    otherwise near; other things of that kind are told at the step itself.
+    otherwise near; other things of that kind are told at the step itself. Faces are closed one by
+    one, on their own pages, so they are no steps here.
     """
     blocking = {
         step.id: [
@@ -65,7 +66,7 @@ def outlook_of(graph: Graph, accepted: Collection[str] = ()) -> Outlook:
             if wait.after and _blocks(graph, wait, accepted)
         ]
         for step in graph.steps.values()
-        if not step.is_done
+        if not step.is_done and step.kind.told is not ToldBy.FACE
     }
     waited_for = _dependents(blocking)
     shown = [
@@ -89,7 +90,7 @@ def _most(now: Iterable[Startable]) -> Startable | None:
 
 
 def _is_work(step: Step) -> bool:
-    return step.kind.told is not ToldBy.SAID and step.kind.id != "board-ordered"
+    return step.kind.told.is_work and step.kind.id != "board-ordered"
 
 
 def _blocks(graph: Graph, wait: Wait, accepted: Collection[str]) -> bool:
@@ -97,7 +98,7 @@ def _blocks(graph: Graph, wait: Wait, accepted: Collection[str]) -> bool:
     if after.is_done or wait.key in accepted:
         return False
     return wait.rule.severity is Severity.STOP or (
-        wait.rule.severity is Severity.THINK and after.kind.told is not ToldBy.SAID
+        wait.rule.severity is Severity.THINK and after.kind.told.is_work
     )
 
 

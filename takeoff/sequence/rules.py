@@ -72,6 +72,12 @@ class ToldBy(StrEnum):
     TICKS = "ticks"
     RECORD = "record"
     SAID = "said"
+    FACE = "face"
+
+    @property
+    def is_work(self) -> bool:
+        """Whether a step told so is work by itself, and not only said or looked at."""
+        return self not in (ToldBy.SAID, ToldBy.FACE)
 
 
 class Where(StrEnum):
@@ -107,7 +113,8 @@ class Kind:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """One rule: each of `steps` waits for each of `after`. `gap` is in hours."""
+    """One rule: each of `steps` waits for each of `after`. `gap` is in hours. A rule that `asks` is
+    answered once before a face is begun, though it does not stop anything."""
 
     id: str
     steps: tuple[str, ...]
@@ -121,6 +128,7 @@ class Rule:
     facts: frozenset[str] = frozenset()
     gap: int = 0
     edition: str = ""
+    asks: bool = False
 
     @property
     def source_text(self) -> str:
@@ -182,6 +190,7 @@ def _rule(row: Mapping[str, Any]) -> Rule:
         facts=_facts(row),
         gap=row.get("gap", 0),
         edition=row.get("edition", ""),
+        asks=row.get("asks", False),
     )
 
 

@@ -38,7 +38,8 @@ class Told:
     `key` names what is told, whatever step it is told at: who accepts it under that key is not
     asked for it again. `room` is the room it is accepted for, empty for the whole house. `after`
     is the step that is still to be done, None where the rule speaks without one. `short` is how
-    many hours are still missing, 0 where it is no matter of time.
+    many hours are still missing, 0 where it is no matter of time. `faces` are those on which the
+    step before is open, where only some faces are about to be worked on.
     """
 
     rule: Rule
@@ -48,6 +49,12 @@ class Told:
     first: str
     after: Step | None = None
     short: int = 0
+    faces: frozenset[str] = frozenset()
+
+    @property
+    def asks(self) -> bool:
+        """Whether it is asked once, though it does not stop anything."""
+        return self.rule.asks and bool(self.faces)
 
     @property
     def severity(self) -> Severity:
@@ -73,7 +80,8 @@ def told_before(graph: Graph, doings: Iterable[Doing]) -> tuple[Told, ...]:
                 continue
             one = _told(graph, doing, wait)
             if one is not None:
-                told.setdefault(one.key, one)
+                before = told.setdefault(one.key, one)
+                told[one.key] = replace(before, faces=before.faces | one.faces)
     open_ = {one.after.id for one in told.values() if one.after}
     return tuple(
         sorted(
@@ -114,6 +122,7 @@ def _told(graph: Graph, doing: Doing, wait: Wait) -> Told | None:
         first=rule.first.format(after=after.name, thing=after.thing_name),
         after=after,
         short=short,
+        faces=faces - after.known.faces.keys(),
     )
 
 
@@ -143,4 +152,4 @@ def start_of_phase(graph: Graph, room: str, phase: str) -> list[Doing]:
 
 
 def _is_said(graph: Graph, doing: Doing) -> bool:
-    return graph.steps[doing.step].kind.told is ToldBy.SAID
+    return not graph.steps[doing.step].kind.told.is_work

@@ -455,11 +455,8 @@ def _stops_in(answer: Any, url: str) -> PageForm | None:
 
 
 def _accepted(form: PageForm) -> Data:
-    """Every stop of a page accepted, with a reason."""
-    stops = [name for name in form.controls if name.startswith("stop-")]
-    return {stop: ["accept"] for stop in stops} | {
-        stop.replace("stop-", "reason-", 1): ["Known"] for stop in stops
-    }
+    """Every stop of a page accepted, with one reason."""
+    return {"stops-why": ["Known"]} if "stops-why" in form.controls else {}
 
 
 def _ticked(form: PageForm) -> Data:

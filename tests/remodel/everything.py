@@ -35,6 +35,7 @@ from remodel.supply.orders import (
     order_place,
     order_receive,
 )
+from remodel.work.faces import face_close
 from remodel.work.models import AcceptedStop, Photo, SaidStep
 from remodel.work.photos import reencoded
 from remodel.work.services import added_need_add, note_add, phase_add
@@ -161,6 +162,9 @@ class Everything:
             house=house, step="/leaks-fixed", person=self.ada, at=timezone.now()
         )
         photo = Photo.objects.get(log=log)
+        photo.wall = wall  # it shows a wall as well
+        photo.save()
+        face = face_close(by=by, room=room, surface="ceiling")
         values = {
             "accepted_id": AcceptedStop.objects.filter(house=house).earliest("key").pk,
             "house_id": house.pk,
@@ -179,6 +183,7 @@ class Everything:
             "note_id": note_add(by=by, house=house, room=room, text="Out of plumb").pk,
             "log_id": log.pk,
             "photo_id": photo.pk,
+            "face_id": face.pk,
             "material_id": house.materials.first().pk,  # type: ignore[union-attr]
             "store_id": store.pk,
             "order_id": order.pk,

@@ -140,7 +140,7 @@ def accept_stops(house: House) -> House:
         wait.key
         for waits in graph.waits.values()
         for wait in waits
-        if wait.rule.severity == "stop" and wait.after
+        if (wait.rule.severity == "stop" or wait.rule.asks) and wait.after
     }
     standing = AcceptedStop.objects.filter(house=house).values_list("key", flat=True)
     AcceptedStop.objects.bulk_create(

@@ -138,6 +138,7 @@ class FormHouse(Everything):
             reverse("room-surfaces", args=[listed.pk]),
             reverse("membership-role", args=[other.pk]),
             reverse("partition-list", args=[self.house.pk]),
+            reverse("surface-behind", args=[self.room.pk, "ceiling"]),
         ]
 
     def addresses(self) -> list[str]:

@@ -51,8 +51,10 @@ def share(house: House, person: Person, role: str = Role.HELPER) -> None:
     Membership.objects.create(house=house, person=person, role=role)
 
 
-def with_partition(room: Room, person: Person, *, at: int = 9 * FOOT) -> Any:
-    """A closet cut off `room`, framed before board."""
+def with_partition(
+    room: Room, person: Person, *, at: int = 9 * FOOT, framed: str = "before"
+) -> Any:
+    """A closet cut off `room`."""
     return partition_add(
         by=By(person),
         room=room,
@@ -61,6 +63,7 @@ def with_partition(room: Room, person: Person, *, at: int = 9 * FOOT) -> Any:
         behind="Closet",
         at=at,
         side="right",
+        framed=framed,
     )
 
 

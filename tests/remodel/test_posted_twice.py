@@ -98,6 +98,7 @@ ALONE = {
     "plan-note-read": "tests/remodel/board/test_compare.py: needs a plan that fell, read twice",
     "cards-thrown": "tests/remodel/cards/test_old_cards.py: needs a plan that fell, pressed twice",
     "surface-anew": "tests/remodel/house/test_against_hung.py: needs a plan that stands",
+    "surface-photo": "tests/remodel/work/test_behind.py: needs a file, sent twice",
     "room-rest": "tests/remodel/cards/test_rests.py: needs a sheet that is cut",
     "room-piece-told": "tests/remodel/cards/test_differently.py: its first press keeps nothing",
     "room-piece-undo": "tests/remodel/cards/test_differently.py: needs an entry of a piece",

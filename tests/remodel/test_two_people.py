@@ -131,6 +131,7 @@ ADDS = {
         "house-packs",
         "invitation-add",
     ),
+    "surface-photo",
     "stock-found",
     "stock-have",  # each line says what its page showed, and is left alone where it stands so
     "stock-count",  # what is here is here, whatever the page said before

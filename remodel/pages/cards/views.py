@@ -392,14 +392,21 @@ def _asked_first(request: SiteRequest, room: Room, ticks: Sequence[Ticked]) -> H
     keys = {one.room_key for one in ticks} - {"", room.key}
     others = Room.objects.filter(house=room.house_id, key__in=keys) if keys else ()
     rooms = [room, *others]
+    order = order_of(*rooms)
     if request.headers.get("X-Marks") == "yes":
-        order = order_of(*rooms)
-        words = stop_words(order.stops(order.of_ticks(room, ticks)))
+        # What only asks is asked where the page can show it, and never undoes a mark elsewhere.
+        here = request.headers.get("X-Here") == "yes"
+        told = order.told(order.of_ticks(room, ticks))
+        words = stop_words([one for one in told if one.severity == "stop" or (here and one.asks)])
         if not words:
             return None
         return HttpResponse(words, status=409, content_type="text/plain; charset=utf-8")
     return asked_first(
-        request, rooms, lambda order: order.of_ticks(room, ticks), back=_back_to(request, room)
+        request,
+        rooms,
+        lambda order: order.of_ticks(room, ticks),
+        back=_back_to(request, room),
+        order=order,
     )
 
 

@@ -37,7 +37,7 @@ from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.pages.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.pages.open_choices import ChoiceShown, choices_shown
 from remodel.web.parts import Column, Table
-from remodel.work.models import Note
+from remodel.work.models import ClosedFace, Note
 
 __all__ = [
     "NeedGroup",
@@ -205,6 +205,8 @@ def room_context(room: Room) -> dict[str, Any]:
         return context
     surfaces = {surface.key: surface for surface in board.view.surfaces}
     names = {phase.key: phase.name for phase in phases}
+    closed = ClosedFace.objects.filter(room=room).select_related("person")
+    closed_faces = {face.surface: face for face in closed}
     return context | {
         "view": board.view,
         "warnings": [
@@ -231,6 +233,7 @@ def room_context(room: Room) -> dict[str, Any]:
                 "surface": surfaces.get(surface.key),
                 "key": surface.key,
                 "name": surface.name,
+                "closed": closed_faces.get(surface.key),
                 "drawing": drawing_of(
                     surface.drawn,
                     f"drawing-{surface.key}",

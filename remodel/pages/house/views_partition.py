@@ -10,11 +10,13 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from remodel.bridge import words
+from remodel.bridge import house_value, words
 from remodel.bridge.choices import ChoiceKind
+from remodel.bridge.landing import Landing, landings_of
 from remodel.choices import overtaken_partition
 from remodel.house.models import Partition, Room
 from remodel.house.partitions import partition_change
+from remodel.house.queries import whole_house
 from remodel.pages.editing import Seen, edit, posted
 from remodel.pages.house.forms.framed_when import ask_anyway, check_anyway
 from remodel.people.http import SiteRequest
@@ -108,4 +110,12 @@ def _context(partition: Partition, overtaken: str) -> dict[str, Any]:
         "never_after": partition.bearing,
         "choice_key": f"{ChoiceKind.PARTITION}.{partition.key}",
         "overtaken": overtaken,
+        "landings": _landings(partition),
     }
+
+
+def _landings(partition: Partition) -> tuple[Landing, ...]:
+    if partition.framed != "after":
+        return ()
+    house = house_value(whole_house(partition.house_id))
+    return landings_of(house, partition.room.key, partition.key)

@@ -17,6 +17,7 @@ from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
 from remodel.pages.house.room_page import room_context
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
+from remodel.work.models import ClosedFace
 
 __all__ = ["room_detail", "room_with_phases", "surface_detail"]
 
@@ -54,6 +55,9 @@ def surface_detail(request: SiteRequest, room_id: UUID, key: str) -> HttpRespons
         if drawn
         else None,
         "why_not": why_not,
+        "closed": ClosedFace.objects.filter(room=room, surface=key)
+        .select_related("person")
+        .first(),
         "amiss": next((one for one in amiss if one.key == key), None),
         "may_plan_anew": key in surfaces_with_open_pieces(room, view),
     }

@@ -22,7 +22,7 @@ from remodel.work.kept_photos import GONE, find_photo, keep_photo, photo_source,
 from remodel.work.models import KeptPhoto
 from remodel.work.photos import Picture, reencoded
 
-__all__ = ["DayChangeForm", "DayForm", "HoursField"]
+__all__ = ["DayChangeForm", "DayForm", "HoursField", "SurfacePhotoForm"]
 
 _CLOCK = re.compile(r"([0-9]{1,3}):([0-5][0-9])", re.ASCII)
 _MOST_MINUTES = 20 * 24 * 60
@@ -67,6 +67,40 @@ def _minutes(text: str) -> int | None:
         return None
 
 
+def photo_field(*, required: bool) -> forms.FileField:
+    return forms.FileField(
+        label="Photo",
+        required=required,
+        error_messages={"required": '"Photo" is empty. Take one, or choose a picture file'},
+        help_text="A JPEG, PNG or WebP of at most 20 MB; where it was taken and by what is not "
+        "kept",
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+    )
+
+
+class SurfacePhotoForm(HouseForm):
+    """A photo of one surface while it is open. `picture` is the photo once it was read."""
+
+    photo = photo_field(required=True)
+    caption = TextField(
+        label="What the photo shows",
+        required=False,
+        max_length=300,
+        example="Blocking over the tub, tape from the corner",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.picture: Picture | None = None
+
+    def read_photo(self) -> None:
+        """Write the photo anew. An error is shown at its field."""
+        try:
+            self.picture = reencoded(self.cleaned_data["photo"])
+        except Refused as error:
+            self.add_error("photo", str(error))
+
+
 class DayForm(HouseForm):
     """A day's work on one phase of one room, with three boxes for each thing that may be logged.
 
@@ -83,13 +117,7 @@ class DayForm(HouseForm):
         max_length=4000,
         example="Left wall is 3/8 in out of plumb; shimmed it",
     )
-    photo = forms.FileField(
-        label="Photo",
-        required=False,
-        help_text="A JPEG, PNG or WebP of at most 20 MB; where it was taken and by what is not "
-        "kept",
-        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
-    )
+    photo = photo_field(required=False)
     caption = TextField(
         label="What the photo shows",
         required=False,

@@ -69,10 +69,12 @@
     sending = true;
     var mark = marks[name];
     var abort = new AbortController();
+    /* A question can be asked only where its form is; elsewhere only what stops the work is told. */
+    var here = forms().some(function (form) { return nameOf(form) === name; });
     var late = setTimeout(function () { abort.abort(); }, 15000);
     fetch(mark.to, {
       method: "POST",
-      headers: { "X-CSRFToken": token.value, "X-Marks": "yes" },
+      headers: { "X-CSRFToken": token.value, "X-Marks": "yes", "X-Here": here ? "yes" : "no" },
       body: new URLSearchParams(mark.fields),
       redirect: "manual",
       signal: abort.signal

@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.house.models import House, Room, Wall
-from remodel.house.queries import faces_of
+from remodel.house.queries import PLANE_NAMES, faces_of
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
@@ -184,13 +184,13 @@ def plane_choices(room: Room) -> words.Choices:
         ]
     home = room.behind.room if room.behind is not None else room
     if home.ceiling_kind not in ("gable", "vault"):
-        return [("ceiling", "Ceiling")]
-    planes = [("ceiling-near", "Ceiling, near slope")]
+        return [("ceiling", PLANE_NAMES["ceiling"])]
+    planes = ["ceiling-near"]
     if home.ceiling_kind == "vault":
-        planes.append(("ceiling-flat", "Ceiling, flat part"))
+        planes.append("ceiling-flat")
     if home.ceiling_kind == "gable" or home.ceiling_flat_width is not None:
-        planes.append(("ceiling-far", "Ceiling, far slope"))
-    return planes
+        planes.append("ceiling-far")
+    return [(key, PLANE_NAMES[key]) for key in planes]
 
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:

@@ -28,6 +28,9 @@ __all__ = [
 ]
 
 _TOGETHER = "together"
+# Rooms with those behind their partitions, in the order they are hung: more are neither bought nor
+# worked on at once, and plans of one set of sheets take their time.
+_MOST_TOGETHER = 8
 # What levels of finish people hesitate between: the coats under both are the same.
 _LEVELS = (4, 5)
 # The one plane of a flat ceiling, and what every ceiling of a room goes by.
@@ -81,9 +84,9 @@ def choices_of(
     the house.
 
     `rooms` are the ids of those in which no board is cut yet: a choice of the whole house is worked
-    out for them alone. None means every room that is not finished. `shapes` are the house's rooms
-    where they are known. A choice of which one side is not allowed at all is none. Raises
-    `BadValue` where the house cannot be built.
+    out for the first of them alone. None means every room that is not finished. `shapes` are the
+    house's rooms where they are known. A choice of which one side is not allowed at all is none.
+    Raises `BadValue` where the house cannot be built.
     """
     shapes = room_shapes(house)[0] if shapes is None else shapes
     open_ = frozenset(
@@ -140,7 +143,7 @@ def _of_house(
     open_: frozenset[str],
 ) -> Iterator[Choice]:
     free = [group for group in groups if any(by_room.get(one) for one in group)]
-    free = [group for group in free if open_.issuperset(group)]
+    free = [group for group in free if open_.issuperset(group)][:_MOST_TOGETHER]
     rooms = tuple(room for group in free for room in group)
     if len(free) > 1:
         yield _house_choice(ChoiceKind.SHEETS, rooms)

@@ -327,6 +327,13 @@ def test_demo_house_has_choices_in_which_either_way_costs_something(choice):
     assert both.keeps
 
 
+def test_rooms_of_a_large_house_are_not_all_bought_at_once():
+    names = [f"Room{number}" for number in range(12)]
+    (choice,) = (one for one in choices_of(rooms(*names)) if one.kind is ChoiceKind.SHEETS)
+
+    assert choice.rooms == tuple(name.lower() for name in names[:8])
+
+
 def test_text_sets_every_choice_side_by_side_and_names_no_other_room():
     takeoff = take_off(rooms("Den", "Nook"))
     text = choices_text(takeoff, ["den"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.urls import reverse
@@ -55,7 +56,8 @@ class SurfacePair:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChoiceOnPage:
     """A choice worked out. Without `table` it could not be, and `why_not` says why. `form_url` is
-    the page where the same thing is entered, called `form_name`; empty where none is."""
+    the page where the same thing is entered, called `form_name`; empty where none is. `rooms` names
+    those that a choice of the whole house is worked out for."""
 
     name: str
     sides: tuple[SideShown, SideShown]
@@ -63,6 +65,7 @@ class ChoiceOnPage:
     overtaken: str
     form_url: str
     form_name: str
+    rooms: tuple[str, ...]
     why_not: str = ""
     leaning: Leaning | None = None
     uncounted: str = ""
@@ -77,6 +80,7 @@ class ChoiceOnPage:
 def choice_shown(house: House, one: OpenChoice) -> ChoiceOnPage:
     """A choice for its page, worked out now unless that is known."""
     url, name = _form_of(house, one)
+    rooms = () if one.choice.of else _names(house, one.choice.rooms)
     try:
         both = both_ways(house, one.choice)
     except TakeoffError as error:
@@ -87,6 +91,7 @@ def choice_shown(house: House, one: OpenChoice) -> ChoiceOnPage:
             overtaken=one.overtaken,
             form_url=url,
             form_name=name,
+            rooms=rooms,
             why_not=str(error),
         )
     priced = both.priced
@@ -98,6 +103,7 @@ def choice_shown(house: House, one: OpenChoice) -> ChoiceOnPage:
         overtaken=one.overtaken,
         form_url=url,
         form_name=name,
+        rooms=rooms,
         leaning=priced.leaning,
         uncounted=priced.uncounted,
         table=compared_table(
@@ -150,6 +156,11 @@ def _form_of(house: House, one: OpenChoice) -> tuple[str, str]:
     if kind is ChoiceKind.SHEETS:
         return reverse("house-together", args=[house.pk]), "Share sheets between rooms"
     return "", ""
+
+
+def _names(house: House, keys: Sequence[str]) -> tuple[str, ...]:
+    rooms = Room.objects.filter(house=house, key__in=keys)
+    return tuple(rooms.order_by("position", "key").values_list("name", flat=True))
 
 
 def _keeps(priced: PricedChoice, titles: tuple[str, str]) -> Table:

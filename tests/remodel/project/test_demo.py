@@ -6,6 +6,7 @@ import pytest
 from django.core.management import call_command
 from django.utils import timezone
 
+from remodel.choices import open_choices
 from remodel.house.models import House
 from remodel.pages.supply.listing import order_shown
 from remodel.supply.models import CutSheet, Order
@@ -91,3 +92,17 @@ def test_next_order_of_the_demo_is_drafted(house):
 def test_house_file_without_progress_is_loaded_as_it_is(settings):
     call_command("load_demo", file=settings.BASE_DIR / "fixtures" / "quay-flat.json", verbosity=0)
     assert not DayLog.objects.exists()
+
+
+def test_choices_of_the_demo_are_open_where_no_work_has_overtaken_them(house):
+    choices = open_choices(house)
+    still = {one.choice.id for one in choices if not one.overtaken}
+
+    assert {
+        "partition.main-closet-wall",
+        "partition.small-closet-wall",
+        "ceiling.bath",
+        "sheets",
+        "rounds",
+    } <= still
+    assert "joints.kitchen" in {one.choice.id for one in choices if one.overtaken}

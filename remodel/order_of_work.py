@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from operator import attrgetter
 from typing import Any
 from uuid import UUID
 
@@ -83,10 +84,12 @@ _STARTED = (PhaseState.READY, PhaseState.IN_PROGRESS)
 
 @dataclass(frozen=True)
 class OrderOfWork:
-    """The graph of a house, or of some of its rooms, with the keys of what was accepted of it."""
+    """The graph of a house, or of some of its rooms, with the keys of what was accepted of it.
+    `closed` are the faces that are closed, by their room and key there."""
 
     graph: Graph
     accepted: frozenset[str]
+    closed: Mapping[tuple[UUID, str], ClosedFace]
 
     def told(self, doings: Sequence[Doing]) -> list[Told]:
         """All to say before some steps but what was accepted."""
@@ -206,39 +209,52 @@ def order_of(*rooms: Room, coldest: Any = None) -> OrderOfWork:
     return _order_of(rooms[0].house_id, near, takes, cold)
 
 
-def order_of_house(house: House, takes: Mapping[UUID, RoomTakes] | None = None) -> OrderOfWork:
-    """The order of work of a whole house. `takes` are those of its rooms, where they are read
-    already."""
+def order_of_house(
+    house: House,
+    takes: Mapping[UUID, RoomTakes] | None = None,
+    phases: Iterable[Phase] | None = None,
+) -> OrderOfWork:
+    """The order of work of a whole house. `takes` and `phases` are those of its rooms, where they
+    are read already."""
     rooms = Room.objects.filter(house=house)
-    return _order_of(house.pk, rooms, takes_of_house(house.pk) if takes is None else takes, {})
+    takes = takes_of_house(house.pk) if takes is None else takes
+    return _order_of(house.pk, rooms, takes, {}, phases)
 
 
 def _order_of(
-    house: UUID, rooms: Any, takes: Mapping[UUID, RoomTakes], cold: Mapping[UUID, float]
+    house: UUID,
+    rooms: Any,
+    takes: Mapping[UUID, RoomTakes],
+    cold: Mapping[UUID, float],
+    phases: Iterable[Phase] | None = None,
 ) -> OrderOfWork:
-    reading = _Reading(house, rooms)
+    reading = _Reading(house, rooms, phases)
     said = SaidStep.objects.filter(house=house, done=True).values_list("step", "at")
     graph = graph_of_rows(
         [reading.room(room, takes.get(room.pk), cold.get(room.pk)) for room in reading.rooms],
         {step: reading.hours_since(at) for step, at in said},
     )
     accepted = AcceptedStop.objects.filter(house=house).values_list("key", flat=True)
-    return OrderOfWork(graph=graph, accepted=frozenset(accepted))
+    return OrderOfWork(graph=graph, accepted=frozenset(accepted), closed=reading.closed)
 
 
 class _Reading:
     """The rows that the steps of some rooms are made from, each table in one query."""
 
-    def __init__(self, house: UUID, rooms: Any) -> None:
+    def __init__(self, house: UUID, rooms: Any, phases: Iterable[Phase] | None) -> None:
         self._now, self._today = timezone.now(), timezone.localdate()
         self.rooms: list[Room] = list(
             rooms.select_related("behind__room").only(*_OF_ROOMS).order_by("position", "key")
         )
         ids = [room.pk for room in self.rooms]
         self._phases: dict[UUID, dict[str, PhaseRow]] = {}
-        phases = Phase.objects.filter(room__in=ids)
-        columns = ("room", "key", "state", "left_out", "done_on", "waits_for")
-        for room, key, state, left_out, done_on, waits_for in phases.values_list(*columns):
+        columns = ("room_id", "key", "state", "left_out", "done_on", "waits_for")
+        rows = (
+            Phase.objects.filter(room__in=ids).values_list(*columns)
+            if phases is None
+            else map(attrgetter(*columns), phases)
+        )
+        for room, key, state, left_out, done_on, waits_for in rows:
             self._phases.setdefault(room, {})[key] = PhaseRow(
                 state=state,
                 left_out=left_out,
@@ -291,9 +307,9 @@ class _Reading:
         for room, surface, mark in pieces.values_list("room", "surface", "mark"):
             self._hung.setdefault(room, set()).add(piece_key(surface, mark))
 
-        self._closed = _by_room(
-            ClosedFace.objects.filter(room__in=ids).values_list("room", "surface")
-        )
+        closed = ClosedFace.objects.filter(room__in=ids).select_related("person")
+        self.closed = {(face.room_id, face.surface): face for face in closed}
+        self._closed = _by_room(self.closed)
         photos = Photo.objects.filter(room__in=ids).values_list("room", "wall__key", "plane")
         self._photographed = _by_room((room, wall or plane) for room, wall, plane in photos)
 

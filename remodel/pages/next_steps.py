@@ -43,15 +43,20 @@ class NextShown:
 
 
 class Links:
-    """The pages where the steps of a house are done, read in two queries at most."""
+    """The pages where the steps of a house are done, read in two queries at most. `phases` are
+    those of the rooms, where they are read already."""
 
-    def __init__(self, house: House, rooms: Iterable[Room]) -> None:
+    def __init__(
+        self, house: House, rooms: Iterable[Room], phases: Iterable[Phase] | None = None
+    ) -> None:
         self._house = house
         self._rooms = {room.key: room.pk for room in rooms}
-        phases = Phase.objects.filter(room__in=self._rooms.values())
-        self._phases: Mapping[tuple[UUID, str], UUID] = {
-            (room, key): pk for pk, room, key in phases.values_list("pk", "room", "key")
-        }
+        rows = (
+            Phase.objects.filter(room__in=self._rooms.values()).values_list("pk", "room", "key")
+            if phases is None
+            else ((phase.pk, phase.room_id, phase.key) for phase in phases)
+        )
+        self._phases: Mapping[tuple[UUID, str], UUID] = {(room, key): pk for pk, room, key in rows}
         partitions = Partition.objects.filter(house=house)
         self._partitions: Mapping[str, UUID] = dict(partitions.values_list("key", "pk"))
 

@@ -37,7 +37,7 @@ from remodel.pages.money_and_hours import Cost, hours_text
 from remodel.pages.next_steps import Links, StepShown, next_phase, next_shown
 from remodel.pages.open_choices import ChoiceShown, choices_shown
 from remodel.web.parts import Column, Table
-from remodel.work.models import ClosedFace, Note
+from remodel.work.models import Note
 
 __all__ = [
     "NeedGroup",
@@ -205,8 +205,6 @@ def room_context(room: Room) -> dict[str, Any]:
         return context
     surfaces = {surface.key: surface for surface in board.view.surfaces}
     names = {phase.key: phase.name for phase in phases}
-    closed = ClosedFace.objects.filter(room=room).select_related("person")
-    closed_faces = {face.surface: face for face in closed}
     return context | {
         "view": board.view,
         "warnings": [
@@ -233,7 +231,7 @@ def room_context(room: Room) -> dict[str, Any]:
                 "surface": surfaces.get(surface.key),
                 "key": surface.key,
                 "name": surface.name,
-                "closed": closed_faces.get(surface.key),
+                "closed": order.closed.get((room.pk, surface.key)),
                 "drawing": drawing_of(
                     surface.drawn,
                     f"drawing-{surface.key}",
@@ -255,7 +253,9 @@ def _next_steps(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
     """The first steps that can start in the room, what frees most work before the others."""
     if room.finished:
         return ()
-    shown = next_shown(order.outlook.of_room(room.key), Links(room.house, [room]))
+    shown = next_shown(
+        order.outlook.of_room(room.key), Links(room.house, [room], room.phases.all())
+    )
     return tuple(sorted(shown.now, key=lambda step: step != shown.most))[:_MOST_NEXT]
 
 

@@ -45,8 +45,9 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
     for job, parts in money.rows.items():
         if job is not None and job in standing.jobs:
             to_buy[standing.jobs[job].room] += parts.to_buy
-    order = order_of_house(house, standing.takes)
     rooms = _rooms(house)
+    phases = [phase for room in rooms for phase in room.phases.all()]
+    order = order_of_house(house, standing.takes, phases)
     glances = [
         replace(
             glance,
@@ -61,7 +62,7 @@ def house_detail(request: SiteRequest, house_id: UUID) -> HttpResponse:
         "open_rooms": open_,
         "finished_rooms": [glance for glance in glances if glance.finished],
         "at_hand": _at_hand(open_),
-        "next": tasks_of(order, Links(house, [glance.room for glance in open_])),
+        "next": tasks_of(order, Links(house, [glance.room for glance in open_], phases)),
         "choices": foremost(house, open_choices(house, order, rooms))
         if 0 < len(open_) <= _FEW
         else [],

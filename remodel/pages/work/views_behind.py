@@ -17,7 +17,7 @@ from remodel.history.services import By
 from remodel.house.models import HiddenItem, Room
 from remodel.house.queries import face_names, surface_of
 from remodel.house.things import hidden_change
-from remodel.order_of_work import close_face, order_of
+from remodel.order_of_work import OrderOfWork, close_face, order_of
 from remodel.pages.drawings import behind_drawn, drawing_of
 from remodel.pages.editing import edit, offer_undo
 from remodel.pages.stops import asked_first
@@ -50,7 +50,7 @@ def _context(room: Room, key: str) -> dict[str, Any]:
     name = _name(room, key)
     wall, plane = surface_of(room, key)
     order = order_of(room)
-    closed = ClosedFace.objects.filter(room=room, surface=key).select_related("person").first()
+    closed = order.closed.get((room.pk, key))
     hung = PlacedPiece.objects.filter(room=room, surface=key, state=PlacedPiece.State.HUNG)
     has_board = hung.exists()
     items = dict(HiddenItem.objects.filter(room=room).values_list("key", "pk"))
@@ -81,9 +81,11 @@ def _name(room: Room, key: str) -> str:
 @require_POST
 def close(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     """Close a face: what is planned is in, seen and photographed, or the reason why not is kept."""
-    room = _room_with(request, room_id, key)
+    room, order = _room_with(request, room_id, key)
     here = reverse("surface-behind", args=[room.pk, key])
-    asked = asked_first(request, room, lambda order: [order.closing_of(room, key)], back=here)
+    asked = asked_first(
+        request, room, lambda order: [order.closing_of(room, key)], back=here, order=order
+    )
     if asked is not None:
         return asked
     closed = close_face(by=By(request.person), room=room, face=key)
@@ -91,12 +93,14 @@ def close(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     return go(request, here)
 
 
-def _room_with(request: SiteRequest, room_id: UUID, key: str) -> Room:
-    """A room that the person may change, which has a surface of that key; 404 otherwise."""
+def _room_with(request: SiteRequest, room_id: UUID, key: str) -> tuple[Room, OrderOfWork]:
+    """A room that the person may change, which has a face of that key, with its order of work; 404
+    otherwise."""
     room = room_for(request.person, room_id, write=True)
-    if key not in order_of(room).faces_of(room):
+    order = order_of(room)
+    if key not in order.faces_of(room):
         raise Http404("No such face")
-    return room
+    return room, order
 
 
 @require_POST
@@ -124,7 +128,7 @@ def hidden_in(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def photo_add(request: SiteRequest, room_id: UUID, key: str) -> HttpResponse:
     """Add a photo of a surface while it is open."""
-    room = _room_with(request, room_id, key)
+    room, _ = _room_with(request, room_id, key)
     wall, plane = surface_of(room, key)
     given = (request.POST, request.FILES) if request.method == "POST" else ()
     form = SurfacePhotoForm(*given)

@@ -135,6 +135,11 @@ class Site:
             ("local", "order-detail", reverse("order-detail", args=[draft.pk])),
             ("local", "order-detail", reverse("order-detail", args=[everything.closed.pk])),
             ("local", "order-line", reverse("order-line", args=[line.pk])),
+            (
+                "local",
+                "surface-behind",
+                reverse("surface-behind", args=[everything.room.pk, "ceiling"]),
+            ),
             ("local", "house-pack", reverse("house-pack", args=[waiting.pk])),
             ("local", "room-surfaces", reverse("room-surfaces", args=[listed.pk])),
             ("local", "surface-edit", reverse("surface-edit", args=[listed.pk, "A"])),

@@ -63,6 +63,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "work/_added_help.html": ("What you add to a phase",),
         "work/next.html": ("What next",),
         "work/stops.html": ("What comes first",),
+        "work/behind.html": ("Behind a board",),
         "cards/lumber.html": ("Lumber, stick by stick",),
     },
     "Orders, prices and stock": {

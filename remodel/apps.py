@@ -20,9 +20,11 @@ class RemodelConfig(AppConfig):
             on_code_changed,
             on_codes_asked,
             on_marks_asked,
+            on_painted,
             on_room_added,
         )
         from remodel.piles import check_removal, check_undo
+        from remodel.supply.colors import colors_follow
         from remodel.supply.doneness import estimate_rest
         from remodel.supply.sheets_at_hand import follow_renewed, sheets_at_hand
         from remodel.work.hooks import before_phase_done
@@ -36,6 +38,7 @@ class RemodelConfig(AppConfig):
         on_marks_asked(used_marks.is_ordered)
         on_codes_asked(used_marks.sheet_codes)
         on_code_changed(used_marks.mark_plans_anew)
+        on_painted(lambda by, room: colors_follow(by=by, room=room))
         before_phase_done(estimate_rest)
         whole_sheets_from(sheets_at_hand)
         on_renewed(follow_renewed)

@@ -26,6 +26,7 @@ __all__ = [
     "PatchHeld",
     "Remedy",
     "Runs",
+    "Sheen",
     "Side",
     "Substrate",
     "SurfaceKind",
@@ -220,6 +221,17 @@ class CountedBy(StrEnum):
     BASEBOARD = "baseboard"
     DOORS = "doors"
     WINDOWS = "windows"
+
+
+class Sheen(StrEnum):
+    """How much a paint shines, from the least."""
+
+    FLAT = "flat"
+    MATTE = "matte"
+    EGGSHELL = "eggshell"
+    SATIN = "satin"
+    SEMI_GLOSS = "semi-gloss"
+    GLOSS = "gloss"
 
 
 class Side(StrEnum):

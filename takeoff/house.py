@@ -52,6 +52,7 @@ from takeoff.choices import (
 )
 from takeoff.errors import BadValue
 from takeoff.needs.need import Phase
+from takeoff.paint import Paint
 from takeoff.quantities import Amount, same_kind
 from takeoff.reference import batt_sizes, figures
 from takeoff.rules import BoardChoice, Rules
@@ -72,6 +73,7 @@ __all__ = [
     "Opening",
     "Outline",
     "OwnPhase",
+    "Paint",
     "Partition",
     "Patch",
     "PlainSurface",
@@ -476,7 +478,7 @@ class SurfaceChoice:
     `insulated` matters on ceilings, where the board carries the insulation; None means that nobody
     has said, and a ceiling counts as insulated then unless there is a room `above`. `insulation` is
     what is put in, and `patches` are let into a surface that is left or patched. New board goes up
-    in one layer or two.
+    in one layer or two. `paint` is its color where that is not the room's.
     """
 
     of: str
@@ -496,6 +498,7 @@ class SurfaceChoice:
     insulation: Insulation | None = None
     patches: tuple[Patch, ...] = ()
     layers: int = 1
+    paint: Paint | None = None
 
     def __post_init__(self) -> None:
         if self.layers not in (1, 2):
@@ -510,7 +513,8 @@ class SurfaceChoice:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finish:
     """How far the board of a room is finished: level 0 to 5 (the scale of GA-214), tape, compound,
-    coats, and texture."""
+    coats, and texture. Walls and ceiling are painted in the colors said here; None means that no
+    color is said, and one can of paint serves all such surfaces."""
 
     wall_level: int = 4
     ceiling_level: int = 4
@@ -519,6 +523,8 @@ class Finish:
     primer_coats: int = 1
     paint_coats: int = 2
     texture: bool = False
+    wall_paint: Paint | None = None
+    ceiling_paint: Paint | None = None
 
     def __post_init__(self) -> None:
         for level in (self.wall_level, self.ceiling_level):

@@ -25,6 +25,7 @@ from takeoff.needs.added import merged, wrong_kinds
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.hand_goods import torn_out
 from takeoff.needs.need import CrossCheck, Need
+from takeoff.needs.paints import with_paints
 from takeoff.needs.phases import added_needs, beside_plans, needs_of
 from takeoff.quantities import Amount, display, from_nm
 from takeoff.reference import figures
@@ -116,6 +117,7 @@ def take_off(
     Raises `BadValue` where the house itself cannot be (a room that does not close,
     an opening outside its wall); a surface that cannot be boarded is reported, not raised.
     """
+    house = with_paints(house)
     rooms, partitions = room_shapes(house, framed=framed)
     members = {
         surface.id: frame(surface, house.rules) for room in rooms for surface in room.surfaces

@@ -15,6 +15,7 @@ from takeoff.needs.materials import BEAD, PAPER_BEAD, TRIM, material_name, sheet
 from takeoff.needs.need import Need, in_phase_order
 from takeoff.packs import cheapest_mix
 from takeoff.quantities import Amount, Cents, add, convert, same_kind, subtract
+from takeoff.reference import figures
 from takeoff.reference.lumber import lumber
 from takeoff.units import FOOT, INCH, Nm
 
@@ -26,6 +27,7 @@ __all__ = [
     "SupplyList",
     "counted",
     "cut_for",
+    "is_tight",
     "order",
     "stick_length",
     "sticks_of",
@@ -384,6 +386,16 @@ def cut_for(
         StickStock(stick_length(pack, material), pack.price, pack.name) for pack in material.packs
     ]
     return cut_sticks(lengths, stock, kerf=Nm(0) if material.id in SNIPPED else kerf, owned=owned)
+
+
+def is_tight(need: Amount, left_over: Amount, holds: Iterable[Amount]) -> bool:
+    """Return whether packs, each of what it `holds`, leave next to nothing over (SU-tight).
+
+    A thing sold one by one is bought exactly, so it never is.
+    """
+    if all(size == Amount(Fraction(1), "each") for size in holds):
+        return False
+    return left_over.value < need.value * figures.percent("SU-tight")
 
 
 def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:

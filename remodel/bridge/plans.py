@@ -104,9 +104,9 @@ def _shape_of_pool(
 
 
 def _unmarked(framed_surface: FramedSurface) -> Any:
-    """What is stored of a surface, without what its boards are marked with."""
+    """What is stored of a surface, without what its boards are marked with, and its color."""
     stored = codec.write(framed_surface)
-    del stored["surface"]["code"], stored["surface"]["letter"]
+    del stored["surface"]["code"], stored["surface"]["letter"], stored["surface"]["paint"]
     return stored
 
 

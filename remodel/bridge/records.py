@@ -42,6 +42,7 @@ from takeoff.choices import (
     OpeningGiven,
     OpeningKind,
     Orientation,
+    Sheen,
     Side,
     SurfaceKind,
     Tape,
@@ -60,6 +61,7 @@ from takeoff.house import (
     Opening,
     Outline,
     OwnPhase,
+    Paint,
     Partition,
     PlainSurface,
     QuickRoom,
@@ -290,7 +292,22 @@ def _finish(room: RoomRow) -> Finish:
         primer_coats=room.primer_coats,
         paint_coats=room.paint_coats,
         texture=room.texture,
+        wall_paint=_paint(room, "wall_paint"),
+        ceiling_paint=_paint(room, "ceiling_paint"),
     )
+
+
+def _paint(row: Any, name: str) -> Paint | None:
+    color, sheen = getattr(row, f"{name}_color"), getattr(row, f"{name}_sheen")
+    # A sheen without a color is refused by the paint itself.
+    return Paint(color=color, sheen=Sheen(sheen)) if color or sheen else None
+
+
+def _paint_columns(name: str, paint: Paint | None) -> dict[str, Any]:
+    return {
+        f"{name}_color": paint.color if paint else "",
+        f"{name}_sheen": paint.sheen.value if paint else "",
+    }
 
 
 def _shape(room: RoomRow) -> QuickRoom | Outline | SurfaceList | BehindPartition:
@@ -403,6 +420,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "primer_coats": finish.primer_coats,
         "paint_coats": finish.paint_coats,
         "texture": finish.texture,
+        **_paint_columns("wall_paint", finish.wall_paint),
+        **_paint_columns("ceiling_paint", finish.ceiling_paint),
         "hang_first": list(room.hang_first),
         "longest_board": room.longest_board,
         "heaviest_lift": room.heaviest_lift,
@@ -566,6 +585,7 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         insulation=let_in.insulation_of(row.insulation),
         patches=let_in.patches_of(row.patches),
         layers=row.layers,
+        paint=_paint(row, "paint"),
     )
 
 
@@ -587,6 +607,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
         "insulation": let_in.insulation_columns(choice.insulation),
         "patches": let_in.patch_columns(choice.patches),
         "layers": choice.layers,
+        **_paint_columns("paint", choice.paint),
     }
 
 

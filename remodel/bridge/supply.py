@@ -11,11 +11,14 @@ from fractions import Fraction
 
 from remodel.bridge.views import NeedLine
 from takeoff.catalogue import Catalogue, StockItem
-from takeoff.needs.materials import material_name, materials, sheet_id, sheet_name
+from takeoff.house import House
+from takeoff.needs.materials import material_name, materials, paint_kind, sheet_id, sheet_name
 from takeoff.needs.need import Need, Phase
+from takeoff.needs.paints import missing_paints
 from takeoff.quantities import Amount, add, convert, same_kind, subtract
+from takeoff.reference import figures
 from takeoff.rules import Rules
-from takeoff.supply import SupplyLine, SupplyList, order
+from takeoff.supply import SupplyLine, SupplyList, is_tight, order
 from takeoff.units import INCH, MM, Nm
 
 __all__ = [
@@ -24,13 +27,17 @@ __all__ = [
     "SupplyLine",
     "SupplyList",
     "chosen",
+    "is_paint",
+    "is_tight",
     "item_name",
     "item_names",
+    "missing_colors",
     "sheet_key",
     "sheet_sizes",
     "since_ordered",
     "size_of_sheet",
     "supply_of",
+    "tight_percent",
     "total_of",
 ]
 
@@ -67,6 +74,26 @@ def supply_of(
 def sheet_key(board: str, thickness: int, width: int, length: int) -> str:
     """The key of a sheet as an item of orders and of the ledger."""
     return sheet_id(board, Nm(thickness), Nm(width), Nm(length))
+
+
+def missing_colors(house: House) -> tuple[tuple[str, str, str], ...]:
+    """The colors a house is painted in that its price list has no cans of: the key and name of
+    each, and the key of the paint of any color whose cans it comes in."""
+    return tuple(
+        (paint.id, paint.name, kind.id)
+        for paint in missing_paints(house)
+        if (kind := paint_kind(paint.id)) is not None
+    )
+
+
+def tight_percent() -> str:
+    """Under which part of the need what is left over is called tight, in percent."""
+    return f"{figures.number('SU-tight')}"
+
+
+def is_paint(item: str) -> bool:
+    """Whether an item is wall or ceiling paint, of a color or of any."""
+    return paint_kind(item) is not None
 
 
 def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:

@@ -88,6 +88,7 @@ COUNTED_BY = _choices(
     DOORS="Doors in its walls",
     WINDOWS="Windows in its walls",
 )
+SHEENS = _choices(choices.Sheen)
 SIDES = _choices(choices.Side)
 TAPES = _choices(choices.Tape)
 COMPOUNDS = _choices(choices.Compound)

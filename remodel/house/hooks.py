@@ -20,9 +20,11 @@ __all__ = [
     "on_code_changed",
     "on_codes_asked",
     "on_marks_asked",
+    "on_painted",
     "on_room_added",
     "tell_added",
     "tell_code_changed",
+    "tell_painted",
 ]
 
 _added: list[Callable[[By, Room], object]] = []
@@ -30,6 +32,7 @@ _removal_checks: list[Callable[[Room], None]] = []
 _uses_of_marks: list[Callable[[Room], bool]] = []
 _codes_in_use: list[Callable[[House], set[str]]] = []
 _code_changes: list[Callable[[Room, str], None]] = []
+_painted: list[Callable[[By, Room], object]] = []
 
 
 def on_room_added(listener: Callable[[By, Room], object]) -> None:
@@ -63,6 +66,18 @@ def on_code_changed(listener: Callable[[Room, str], None]) -> None:
     the same write."""
     if listener not in _code_changes:
         _code_changes.append(listener)
+
+
+def on_painted(listener: Callable[[By, Room], object]) -> None:
+    """Have `listener` called with every room of which a color was said, inside the same write."""
+    if listener not in _painted:
+        _painted.append(listener)
+
+
+def tell_painted(by: By, room: Room) -> None:
+    """Call all that was registered for a room of which a color was said."""
+    for listener in _painted:
+        listener(by, room)
 
 
 def tell_code_changed(room: Room, before: str) -> None:

@@ -23,6 +23,7 @@ from remodel.house.table_columns import (
     length_check,
     length_column,
     one_of,
+    paint_check,
     word_column,
 )
 
@@ -114,6 +115,10 @@ class Room(Versioned):
     primer_coats = models.PositiveSmallIntegerField(default=1)
     paint_coats = models.PositiveSmallIntegerField(default=2)
     texture = models.BooleanField(default=False)
+    wall_paint_color = models.CharField(max_length=80, blank=True)
+    wall_paint_sheen = word_column(words.SHEENS, blank=True)
+    ceiling_paint_color = models.CharField(max_length=80, blank=True)
+    ceiling_paint_sheen = word_column(words.SHEENS, blank=True)
     hang_first = models.JSONField(default=list, blank=True)
     longest_board = length_column(null=True, blank=True)
     heaviest_lift = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
@@ -142,6 +147,10 @@ class Room(Versioned):
             one_of("room", "measured_to", words.MEASURED_TO),
             one_of("room", "compound", words.COMPOUNDS),
             one_of("room", "tape", words.TAPES),
+            one_of("room", "wall_paint_sheen", words.SHEENS, blank=True),
+            one_of("room", "ceiling_paint_sheen", words.SHEENS, blank=True),
+            paint_check("room", "wall_paint"),
+            paint_check("room", "ceiling_paint"),
             models.CheckConstraint(
                 condition=Q(wall_level__lte=5, ceiling_level__lte=5), name="room_levels"
             ),
@@ -231,6 +240,8 @@ class SurfaceChoice(OnSurface):
     insulation = models.JSONField(null=True, blank=True)
     patches = models.JSONField(default=list, blank=True)
     layers = models.PositiveSmallIntegerField(default=1)
+    paint_color = models.CharField(max_length=80, blank=True)
+    paint_sheen = word_column(words.SHEENS, blank=True)
 
     class Meta:
         ordering = ("position", "id")
@@ -252,6 +263,8 @@ class SurfaceChoice(OnSurface):
             one_of("choice", "above", words.ABOVE, blank=True),
             models.CheckConstraint(condition=Q(layers__in=(1, 2)), name="choice_layers"),
             one_of("choice", "old_lining", words.OLD_LININGS, blank=True),
+            one_of("choice", "paint_sheen", words.SHEENS, blank=True),
+            paint_check("choice", "paint"),
             length_check("choice", "lining", zero=True),
             length_check("choice", "board_thickness"),
             length_check("choice", "board_width"),

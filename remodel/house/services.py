@@ -188,6 +188,8 @@ def room_change(*, by: By, room: Room, **values: Any) -> Room:
     with refusing():
         records.check_row(row)
     check_room(row)
+    if values.get("wall_paint_color") or values.get("ceiling_paint_color"):
+        hooks.tell_painted(by, row)
     return row
 
 

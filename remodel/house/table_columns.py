@@ -18,6 +18,7 @@ __all__ = [
     "length_check",
     "length_column",
     "one_of",
+    "paint_check",
     "word_column",
 ]
 
@@ -55,6 +56,15 @@ def one_of(
     allowed = words.values(choices) + ([""] if blank else [])
     return models.CheckConstraint(
         condition=Q(**{f"{column}__in": allowed}), name=f"{table}_{column}"
+    )
+
+
+def paint_check(table: str, name: str) -> models.CheckConstraint:
+    """A check that a paint has both a color and a sheen, or neither."""
+    first, second = f"{name}_color", f"{name}_sheen"
+    both = ~Q(**{first: ""}) & ~Q(**{second: ""})
+    return models.CheckConstraint(
+        condition=both | Q(**{first: "", second: ""}), name=f"{table}_{name}"
     )
 
 

@@ -10,6 +10,7 @@ from django.db.models import Max
 from remodel.bridge import records
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded, remove
+from remodel.house import hooks
 from remodel.house.checks import check_hole, check_room, refusing
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
 from remodel.house.queries import new_key, surface_of, taken_keys
@@ -121,6 +122,8 @@ def surface_choice_set(*, by: By, room: Room, surface: str, **values: Any) -> Su
         with refusing():
             records.check_row(row)
     check_room(room)
+    if values.get("paint_color"):
+        hooks.tell_painted(by, room)
     return row
 
 

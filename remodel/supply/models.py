@@ -365,8 +365,8 @@ class OrderLine(Versioned):
 
 
 class Receipt(models.Model):
-    """Packs of a line that arrived, and what was paid for them together. It is taken back by
-    another one with negative packs."""
+    """Packs of a line that arrived, and what was paid for them together. `batch` is the number on
+    the lids of paint. It is taken back by another one with negative packs."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
     line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, related_name="receipts")
@@ -377,6 +377,7 @@ class Receipt(models.Model):
         "people.Person", null=True, on_delete=models.SET_NULL, related_name="+"
     )
     note = models.CharField(max_length=500, blank=True)
+    batch = models.CharField(max_length=40, blank=True)
     movement = models.OneToOneField(
         "Movement", null=True, blank=True, on_delete=models.PROTECT, related_name="receipt"
     )
@@ -393,6 +394,12 @@ class Receipt(models.Model):
 
     def __str__(self) -> str:
         return f"{self.packs} of {self.line}"
+
+    @property
+    def noted(self) -> str:
+        """The batch and the note, as the order's page has them."""
+        batch = f"Batch {self.batch}" if self.batch else ""
+        return ". ".join(part for part in (batch, self.note) if part)
 
 
 class Returned(models.Model):

@@ -3,9 +3,10 @@ parts, returned."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time
 from typing import Any
+from uuid import UUID
 
 from django.db.models import QuerySet
 from django.utils import timezone
@@ -394,9 +395,10 @@ def order_receive(
     keep_more: bool = False,
     day: date | None = None,
     note: str = "",
+    batch: str = "",
 ) -> Receipt:
     """Record that packs of a line arrived, and what was paid for them together in cents; where that
-    is not given, what they were ordered at.
+    is not given, what they were ordered at. `batch` is the number on the lids of paint.
 
     Raises `Refused` where more came than is to come, unless the person keeps it (`keep_more`).
     """
@@ -433,6 +435,7 @@ def order_receive(
         at=_moment(day),
         person=by.person,
         note=note,
+        batch=batch.strip(),
         movement=movement,
     )
 
@@ -446,9 +449,11 @@ def order_receive_all(
     keep_more: bool = False,
     day: date | None = None,
     note: str = "",
+    batches: Mapping[UUID, str] | None = None,
 ) -> Order:
     """Record one delivery of (line, packs, cents paid for them together, if they are known): all of
-    it or nothing. A refusal names the field with the line's id: `packs-<id>`."""
+    it or nothing. `batches` are the numbers on the lids of paint, by the id of the line. A refusal
+    names the field with the line's id: `packs-<id>`."""
     _check_no_news(order)
     if not receipts:
         raise Refused("Enter how many packs of at least one line came")
@@ -457,7 +462,14 @@ def order_receive_all(
             raise Refused("Choose lines of this order")
         try:
             order_receive(
-                by=by, line=line, packs=packs, paid=paid, keep_more=keep_more, day=day, note=note
+                by=by,
+                line=line,
+                packs=packs,
+                paid=paid,
+                keep_more=keep_more,
+                day=day,
+                note=note,
+                batch=(batches or {}).get(line.pk, ""),
             )
         except Refused as error:
             raise Refused(str(error), field=f"{error.field}-{line.pk}") from None
@@ -483,6 +495,7 @@ def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
         at=receipt.at,
         person=by.person,
         note=note,
+        batch=receipt.batch,
     )
     if receipt.movement is not None:
         reversal(by=by, movement=receipt.movement, note=note or "Delivery taken back")

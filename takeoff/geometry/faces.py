@@ -319,6 +319,7 @@ def to_surface(
         patches=treatment.patches,
         tiled=treatment.tiled,
         water_texture=treatment.water_texture,
+        paint=treatment.paint,
         finish_level=treatment.finish_level,
         longest_board=treatment.longest_board,
         heaviest_lift=treatment.heaviest_lift,

@@ -25,7 +25,7 @@ from takeoff.choices import (
     Orientation,
     SurfaceKind,
 )
-from takeoff.house import Framing, Insulation, Patch
+from takeoff.house import Framing, Insulation, Paint, Patch
 from takeoff.reference import Place
 from takeoff.rules import BoardChoice
 from takeoff.units import Nm, UnitSystem
@@ -156,7 +156,8 @@ class Surface:
     which have the same corners in the same order: see `geometry.deductions`. `framing.spacing` None
     means that members are assumed.
     `framing.runs` is always given, and `runs_known` says whether anybody looked. `finish_level`
-    says how it is finished; a surface that is left as it is may still be painted. `origin` is where
+    says how it is finished; a surface that is left as it is may still be painted, in the color of
+    `paint` where one is said. `origin` is where
     its (0, 0) lies on the whole wall or plane, before partitions cut it. `units` are those of the
     house, for sentences about it. `code` is that of its room and `letter` its own in the room: what
     its boards are marked with (see `takeoff.marks`). `insulated` says that the board is known to
@@ -196,6 +197,7 @@ class Surface:
     patches: tuple[Patch, ...] = ()
     tiled: bool = False
     water_texture: bool = False
+    paint: Paint | None = None
     finish_level: int = 4
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None

@@ -16,7 +16,7 @@ from takeoff.choices import (
     Runs,
     SurfaceKind,
 )
-from takeoff.house import Framing, Insulation, Patch, Room, SurfaceChoice
+from takeoff.house import Framing, Insulation, Paint, Patch, Room, SurfaceChoice
 from takeoff.reference import figures
 from takeoff.rules import BoardChoice, Rules
 from takeoff.units import Nm
@@ -54,6 +54,7 @@ class Treatment:
     tiled: bool
     finish_level: int
     water_texture: bool
+    paint: Paint | None
     longest_board: Nm | None
     heaviest_lift: Decimal | None
 
@@ -137,6 +138,10 @@ def decide(
         tiled=any(choice.tiled for choice in choices),
         finish_level=room.finish.wall_level if is_wall else room.finish.ceiling_level,
         water_texture=room.finish.texture and not is_wall,
+        paint=next(
+            (choice.paint for choice in own if choice.paint),
+            room.finish.wall_paint if is_wall else room.finish.ceiling_paint,
+        ),
         longest_board=min(
             (
                 length

@@ -67,6 +67,7 @@ from takeoff.housefile._scalars import FAILED, Schema
 from takeoff.housefile._stock import OnSale
 from takeoff.housefile._texts import tidy_text
 from takeoff.housefile._writable import with_writable_texts
+from takeoff.needs.paints import with_paints
 from takeoff.units import UnitSystem
 
 __all__ = [
@@ -91,7 +92,8 @@ def read_house(
     metric_catalogue: Catalogue | None = None,
 ) -> House:
     """Return the house a file holds. `catalogue` serves one that brings none, and
-    `metric_catalogue`, where given, one in millimeters that brings none.
+    `metric_catalogue`, where given, one in millimeters that brings none. Each color of paint that
+    is said is on its price list then.
 
     Raises `HouseFileError` with everything wrong: first what cannot be read, in the order of the
     file, then names of what is not there. Where a problem hides what lies below it (a list in place
@@ -110,6 +112,7 @@ def read_house(
         served = (metric_catalogue or catalogue) if metric else catalogue
         if "catalogue" not in raw and served is not None:
             house = replace(house, catalogue=served)
+        house = with_paints(house)
         for problem in unknown_names(house, reading.place_of, lost=reading.lost):
             reading.problem(problem.place, problem.message)
     return cast(House, _unless_wrong(house, reading))

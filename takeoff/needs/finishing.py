@@ -11,7 +11,15 @@ from takeoff.choices import Action, OpeningEdge, SurfaceKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
-from takeoff.needs.materials import CEILING_PAINT, PRIMER, SANDING, TEXTURE, WALL_PAINT, Material
+from takeoff.needs.materials import (
+    CEILING_PAINT,
+    PRIMER,
+    SANDING,
+    TEXTURE,
+    WALL_PAINT,
+    Material,
+    paint_material,
+)
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.patches import patch_edges, primed_round_patches
 from takeoff.needs.returns import finished_area
@@ -32,7 +40,8 @@ def needs(
     counted.
 
     New and patched faces are primed. Every face that is not tiled is painted, also one that is left
-    as it is. Openings are not counted. New board at level 0 gets no finish at all. Texture is
+    as it is; cans of one color and sheen are an item of their own. Openings are not counted. New
+    board at level 0 gets no finish at all. Texture is
     counted where the rules have its coverage, which is read off the bag.
     """
     tally = Tally(Phase.FINISHING, room.room, units)
@@ -68,7 +77,7 @@ def needs(
         spread = "PT-textured" if surface.water_texture else "PT-ceiling" if ceiling else "PT-paint"
         _coats(
             tally,
-            CEILING_PAINT if ceiling else WALL_PAINT,
+            paint_material(CEILING_PAINT if ceiling else WALL_PAINT, surface.paint),
             area,
             finish.paint_coats,
             spread,

@@ -20,6 +20,7 @@ from types import MappingProxyType
 
 from takeoff.catalogue import BoardKind, decimal_size, sheet_id
 from takeoff.errors import BadValue
+from takeoff.paint import Paint, paint_id, paint_name
 from takeoff.reference import batt_sizes, lumber, lumber_sizes, screw_lengths
 from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm, UnitSystem
 
@@ -62,6 +63,8 @@ __all__ = [
     "lumber_material",
     "material_name",
     "materials",
+    "paint_kind",
+    "paint_material",
     "screw_material",
     "sheet_id",
     "sheet_material",
@@ -129,6 +132,7 @@ SANDING = Material(id="sanding-sheet", name="Drywall sandpaper sheet", unit="eac
 PRIMER = Material(id="primer", name="Drywall primer", unit="gal")
 WALL_PAINT = Material(id="paint-wall", name="Wall paint", unit="gal")
 CEILING_PAINT = Material(id="paint-ceiling", name="Ceiling paint", unit="gal")
+_PAINTS = (WALL_PAINT, CEILING_PAINT)
 TEXTURE = Material(id="texture", name="Ceiling texture, powder", unit="lb")
 
 _FURRING = ("1x2", "1x3")
@@ -184,6 +188,22 @@ def screw_material(kind: str, length: Nm) -> Material:
     )
 
 
+def paint_material(kind: Material, paint: Paint | None) -> Material:
+    """Paint of a color and sheen, where `kind` is wall or ceiling paint; `kind` itself where nobody
+    said a color."""
+    if paint is None:
+        return kind
+    return Material(id=paint_id(kind.id, paint), name=paint_name(kind.name, paint), unit=kind.unit)
+
+
+def paint_kind(item: str) -> Material | None:
+    """The wall or ceiling paint that the item of that id is, of a color or of any; None where it is
+    no such paint."""
+    return next(
+        (kind for kind in _PAINTS if item == kind.id or item.startswith(f"{kind.id}-")), None
+    )
+
+
 def is_screw(item: str) -> bool:
     """Whether the item of that id is board screws."""
     return item.startswith("screw-") and item != FRAMING_SCREWS.id
@@ -215,7 +235,12 @@ def material_name(item: str) -> str:
     """The name of the material of that id, for lists of a house whose catalogue has no name for it;
     the id itself where no material has it."""
     material = materials().get(item)
-    return material.name if material else item
+    if material is not None:
+        return material.name
+    kind = paint_kind(item)
+    if kind is None:
+        return item
+    return f"{kind.name}, {item.removeprefix(f'{kind.id}-').replace('-', ' ')}"
 
 
 def sheet_name(name: str, thickness: Nm, width: Nm, length: Nm) -> str:

@@ -14,7 +14,7 @@ from takeoff.report.before_text import before_lines, cautions
 from takeoff.report.numbers import amount_text, count_text
 from takeoff.report.text_table import PAGE_WIDTH, TextColumn, paragraph, table_lines
 from takeoff.rules import Rules
-from takeoff.supply import PackCount, SupplyLine, SupplyList
+from takeoff.supply import PackCount, SupplyLine, SupplyList, is_tight
 from takeoff.units import UnitSystem
 
 __all__ = ["supply_text"]
@@ -151,15 +151,11 @@ def _row(line: SupplyLine, carried: bool, units: UnitSystem, currency: str) -> t
 
 
 def _is_tight(line: SupplyLine) -> bool:
-    """Whether what comes in packs is bought with next to nothing over.
-
-    Sticks are cut to a list that says what is over, and a thing sold one by one is bought exactly.
-    """
+    """Whether what comes in packs is bought with next to nothing over. Sticks are cut to a list
+    that says what is over."""
     if not line.packs or line.unmet or line.bound is not None:
         return False
-    if all(pack.holds == Amount(Fraction(1), "each") for pack in line.packs):
-        return False
-    return line.left_over.value < line.need.value * figures.percent("SU-tight")
+    return is_tight(line.need, line.left_over, (pack.holds for pack in line.packs))
 
 
 def _packs(packs: Sequence[PackCount]) -> str:

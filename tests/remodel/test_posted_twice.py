@@ -55,6 +55,8 @@ NEEDS: dict[str, Data] = {
         "surface": ["A"],
         "at": ["1500 mm"],
     },
+    "room-finish": {"wall_paint_color": ["Harbor Fog"], "ceiling_paint_color": ["Chalk"]},
+    "surface-edit": {"paint_color": ["Harbor Fog"]},
     "note-add": {"text": ["Out of plumb"]},
     "phase-add": {"name": ["Trim again"]},
     "added-add": {"amount": ["18"], "goes_by": ["hand"]},

@@ -43,6 +43,15 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("room-framing", "studs_other", {"studs": ["other"]}),
     ("room-framing", "joists_other", {"joists": ["other"]}),
     ("room-finish", "tape", {"compound": ["setting"]}),
+    *(
+        (route, f"{name}_(color|sheen)", {f"{name}_color": [color], f"{name}_sheen": [sheen]})
+        for route, name in (
+            ("room-finish", "wall_paint"),
+            ("room-finish", "ceiling_paint"),
+            ("surface-edit", "paint"),
+        )
+        for color, sheen in (("Harbor Fog", "satin"), ("Barn Door", "gloss"))
+    ),
     ("surface-edit", "spacing_other", {"spacing": ["other"]}),
     ("surface-edit", "runs|first|substrate|extra|missing|start_backed|end_backed", OTHER_SPACING),
     ("surface-edit", "member-#-.*", {"member-#-at": ["800 mm"], "member-#-out_by": ["4 mm"]}),

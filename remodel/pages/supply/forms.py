@@ -13,6 +13,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from remodel.bridge.lengths import FOOT, INCH, TakeoffError, amount, convert, parse_amount
+from remodel.bridge.supply import is_paint
 from remodel.bridge.words import AMOUNT_UNITS
 from remodel.supply.models import Pack, Priced, Store
 from remodel.web.fields import CountField, DayField, LengthField, MoneyField, TextField
@@ -363,6 +364,13 @@ class ReceiveForm(HouseForm):
                 help_text=f"If empty: {money(line.line.price, currency)} each{sample}",
             )
             came.initial = line.to_come or None
+            if is_paint(line.line.item):
+                self.fields[f"batch-{line.line.pk}"] = TextField(
+                    label=f"Batch: {line.name}, {line.line.pack}",
+                    required=False,
+                    max_length=40,
+                    help_text="The number stamped on the lid",
+                )
             self.fields[f"came-{line.line.pk}"] = came
             self.fields[f"paid-{line.line.pk}"] = paid
 
@@ -373,9 +381,21 @@ class ReceiveForm(HouseForm):
                 "shown": line,
                 "came": self[f"came-{line.line.pk}"],
                 "paid": self[f"paid-{line.line.pk}"],
+                "batch": self[f"batch-{line.line.pk}"]
+                if f"batch-{line.line.pk}" in self.fields
+                else None,
             }
             for line in self.lines
         ]
+
+    @property
+    def batches(self) -> dict[Any, str]:
+        """The batches that were noted, by the line's id."""
+        return {
+            line.line.pk: batch
+            for line in self.lines
+            if (batch := self.cleaned_data.get(f"batch-{line.line.pk}"))
+        }
 
     @property
     def receipts(self) -> list[tuple[Any, int, int | None]]:

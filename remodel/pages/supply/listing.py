@@ -3,11 +3,12 @@ paper, store and table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from remodel.bridge import lengths
+from remodel.bridge.supply import is_tight
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
 from remodel.supply.drafting import LineDifference
@@ -69,8 +70,8 @@ class LineShown:
     """One line of an order.
 
     `need` is what the order's jobs take, `on_hand` and `coming` what of it is met from here and
-    from what is on its way. `again` says that the item's need stands in the line above. Money is in
-    cents, None where it is not known.
+    from what is on its way. `again` says that the item's need stands in the line above. `tight`
+    says that its packs leave next to nothing over. Money is in cents, None where it is not known.
     """
 
     line: OrderLine
@@ -80,6 +81,7 @@ class LineShown:
     on_hand: str
     coming: str
     again: bool
+    tight: bool
     buy: str
     price: int | None
     cost: int | None
@@ -163,16 +165,19 @@ def phase_names(order: Order) -> str:
     return joined([*names[:1], *lower[1:]])
 
 
-def order_shown(order: Order) -> OrderShown:
+def order_shown(order: Order, *, cut: Collection[str] | None = None) -> OrderShown:
     """An order whose lines were fetched with all of `queries.orders_of`, without a query of its
-    own but for phases that people named."""
+    own but for phases that people named. Where the items that are `cut` from sticks are given, it
+    tells which of the others are bought with next to nothing over."""
     units = order.house.units
     phases = phases_of_order(order)
+    tight = _tight_items(order, cut) if cut is not None else frozenset()
     rows: list[LineShown] = []
     before: tuple[str, bool] | None = None
     for line in order.lines.all():
         again = before == (line.item, line.for_earlier)
-        rows.append(_line(order, line, phases.get(line.phase, line.phase), again=again))
+        phase = phases.get(line.phase, line.phase)
+        rows.append(_line(order, line, phase, again=again, tight=line.item in tight))
         before = (line.item, line.for_earlier)
     # a mix of packs is bought where each is: a line whose item stands in another store's group
     # names its need too
@@ -236,7 +241,31 @@ def shown_weight(rows: Iterable[LineShown], units: str) -> str:
     return lengths.shown_amount(lengths.amount(pounds, "lb"), units) if pounds else ""
 
 
-def _line(order: Order, line: OrderLine, phase: str, *, again: bool) -> LineShown:
+def _tight_items(order: Order, cut: Collection[str]) -> frozenset[str]:
+    """The items of which an order's packs leave next to nothing over, what is here and on its way
+    counted in. Sticks are cut to a list that says what is over."""
+    lines: dict[str, list[OrderLine]] = {}
+    for line in order.lines.all():
+        counted = line.item not in cut and not line.unmet and not line.for_earlier
+        if line.packs and counted:
+            lines.setdefault(line.item, []).append(line)
+    tight = set()
+    for item, some in lines.items():
+        need = lengths.amount(some[0].need, some[0].unit)
+        if not need.value:  # somebody added it by hand, for no need
+            continue
+        there = Fraction(some[0].on_hand) + Fraction(some[0].on_the_way)
+        bought_ = sum(
+            (lengths.convert(one.pack_amount, need.unit).value * one.packs for one in some),
+            Fraction(0),
+        )
+        over = lengths.amount(there + bought_ - need.value, need.unit)
+        if is_tight(need, over, [one.pack_amount for one in some]):
+            tight.add(item)
+    return frozenset(tight)
+
+
+def _line(order: Order, line: OrderLine, phase: str, *, again: bool, tight: bool) -> LineShown:
     units = order.house.units
     known = not (order.without_prices and line.sample_price)
     receipts = line.receipts.all()
@@ -253,6 +282,7 @@ def _line(order: Order, line: OrderLine, phase: str, *, again: bool) -> LineShow
         on_hand=amount_words(hand, units) if hand.value else "",
         coming=amount_words(coming, units) if coming.value else "",
         again=again,
+        tight=tight and bool(line.packs) and not line.for_earlier,
         buy=bought(line.packs, line.pack) if line.pack else "",
         price=line.price if known and line.pack else None,
         cost=line.cost if known and line.pack else None,

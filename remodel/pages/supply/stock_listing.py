@@ -16,8 +16,9 @@ from django.db.models.functions import Coalesce
 from remodel.bridge import lengths
 from remodel.bridge.lengths import FOOT, Amount
 from remodel.house.models import House
-from remodel.pages.supply.listing import amount_words, unbroken
+from remodel.pages.supply.listing import amount_words, bought, unbroken
 from remodel.spreadsheet import Value
+from remodel.supply.colors import batches_of, is_paint
 from remodel.supply.dealing import Share
 from remodel.supply.models import Material, Movement, Order, OrderLine
 from remodel.supply.standing import Standing
@@ -27,6 +28,7 @@ __all__ = [
     "Bringing",
     "ItemShown",
     "JobShown",
+    "batches_shown",
     "bringing_of",
     "here_csv_rows",
     "item_shown",
@@ -123,6 +125,17 @@ def places_of(house: House) -> dict[str, str]:
         .order_by("serial")
     )
     return dict(moved.filter(reverses=None, reversed_by=None).values_list("item", "place"))
+
+
+def batches_shown(house: House, item: str) -> list[str]:
+    """The batches that an item came in, each with its cans: `Batch 1042: 2 x 1 gal`."""
+    if not is_paint(item):
+        return []
+    return [
+        f"Batch {batch.number}: {', '.join(bought(count, can) for count, can in batch.cans)}"
+        for batch in batches_of(house, item)
+        if batch.cans
+    ]
 
 
 def item_shown(standing: Standing, item: str, units: str) -> ItemShown:

@@ -209,3 +209,15 @@ def test_pages_name_the_persons_own_phase(client, by, house, room, floor):
     }
     for (name, key), text in texts.items():
         assert text in client.get(reverse(name, args=[key])).content.decode(), name
+
+
+@pytest.mark.parametrize(("square_feet", "tight"), [(118, True), (110, False)])
+def test_an_order_says_where_its_packs_leave_next_to_nothing_over(
+    client, by, house, room, floor, square_feet, tight
+):
+    # Six boxes of 20 sq ft: 2 sq ft over are under 3% of 118, 10 are well over 3% of 110.
+    values = OAK | {"amount": f"{square_feet} sq ft", "goes_by": "hand", "per": ""}
+    added_need_add(by=by, phase=floor, **values)
+    order = order_make(by=by, house=house, phases=["own-floor"], rooms=[room])
+    page = client.get(reverse("order-detail", args=[order.pk])).content.decode()
+    assert ("tight: under 3% over" in page) is tight

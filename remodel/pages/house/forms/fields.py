@@ -24,6 +24,7 @@ __all__ = [
     "board_choices",
     "board_columns",
     "board_value",
+    "check_paint",
     "choose",
     "length",
     "plane_choices",
@@ -41,6 +42,24 @@ _SPACINGS = {
     "in": [(16 * INCH, "16 in"), (24 * INCH, "24 in"), (12 * INCH, "12 in")],
     "mm": [(400 * MM, "400 mm"), (600 * MM, "600 mm"), (300 * MM, "300 mm")],
 }
+
+
+def check_paint(form: forms.Form, color: str, sheen: str) -> None:
+    """Refuse a sheen without the name of a color, and a color without a sheen, at the field that is
+    empty. Called in `clean`."""
+    named, shines = form.cleaned_data.get(color, ""), form.cleaned_data.get(sheen, "")
+    if {color, sheen} & form.errors.keys() or bool(named) == bool(shines):
+        return
+    if shines:
+        form.add_error(
+            color,
+            f'"{form.fields[color].label}" is empty. Enter the name on the can or the chip, for '
+            "example Harbor Fog",
+        )
+    else:
+        form.add_error(
+            sheen, f'"{form.fields[sheen].label}" is empty. Choose one: it is on the can too'
+        )
 
 
 def length(*, most: int = 100 * FOOT, **options: Any) -> LengthField:

@@ -22,6 +22,7 @@ from remodel.pages.house.forms.fields import (
     board_choices,
     board_columns,
     board_value,
+    check_paint,
     choose,
     length,
     read_spacing,
@@ -44,6 +45,7 @@ __all__ = [
 ]
 
 _LINE = {"in": "12' 6\" x 10' 2\" x 8'", "mm": "3810 x 3100 x 2400"}
+_SHEENS: words.Choices = [("", "No color said"), *words.SHEENS]
 _JOISTS: words.Choices = [
     (UNKNOWN, "I don't know yet"),
     ("along", "The way wall A runs"),
@@ -527,6 +529,14 @@ class RoomBoardsForm(HouseForm):
     tape = choose(words.TAPES, label="Joint tape")
     primer_coats = CountField(most=5, example=1, label="Coats of primer")
     paint_coats = CountField(most=5, example=2, label="Coats of paint")
+    wall_paint_color = TextField(
+        required=False, max_length=80, label="Color of the walls", example="Harbor Fog"
+    )
+    wall_paint_sheen = choose(_SHEENS, required=False, label="Sheen of the walls")
+    ceiling_paint_color = TextField(
+        required=False, max_length=80, label="Color of the ceiling", example="Chalk"
+    )
+    ceiling_paint_sheen = choose(_SHEENS, required=False, label="Sheen of the ceiling")
     texture = forms.BooleanField(
         required=False,
         label="The ceiling gets a water-based texture",
@@ -553,6 +563,12 @@ class RoomBoardsForm(HouseForm):
         self.initial["heaviest_lift"] = (
             None if room.heaviest_lift is None else round(room.heaviest_lift)
         )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        check_paint(self, "wall_paint_color", "wall_paint_sheen")
+        check_paint(self, "ceiling_paint_color", "ceiling_paint_sheen")
+        return cleaned
 
     def columns(self) -> dict[str, Any]:
         columns = self.values

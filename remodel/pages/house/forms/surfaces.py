@@ -27,6 +27,7 @@ from remodel.pages.house.forms.fields import (
     board_choices,
     board_columns,
     board_value,
+    check_paint,
     choose,
     length,
     read_spacing,
@@ -114,6 +115,15 @@ class SurfaceForm(HouseForm):
         required=False,
         label="Rated for fire or sound: which assembly",
         example="one-hour wall, as named on the permit drawing",
+    )
+    paint_color = TextField(
+        required=False,
+        max_length=80,
+        label="A color of its own",
+        help_text="The name on the can or the chip. Empty takes the room's color",
+    )
+    paint_sheen = choose(
+        [("", "As the room"), *words.SHEENS], required=False, label="Sheen of that color"
     )
     spacing = choose([], label="Studs or joists, center to center")
     spacing_other = length(
@@ -248,6 +258,8 @@ class SurfaceForm(HouseForm):
             "tiled": row.tiled,
             "braces": row.braces,
             "rated": row.rated,
+            "paint_color": row.paint_color,
+            "paint_sheen": row.paint_sheen,
             "first": int(framing.first) or None,
             "runs": framing.runs.value if framing.runs else UNKNOWN,
             "substrate": framing.substrate.value,
@@ -261,6 +273,7 @@ class SurfaceForm(HouseForm):
         cleaned = super().clean() or self.cleaned_data
         cleaned["spacing_nm"] = read_spacing(self, "spacing")
         self._check_batts(cleaned)
+        check_paint(self, "paint_color", "paint_sheen")
         if cleaned.get("spacing") == _ROOM:
             # the room's framing stands; what is said of members here would be lost, so it is not
             # dropped in silence
@@ -319,6 +332,8 @@ class SurfaceForm(HouseForm):
                 "tiled",
                 "braces",
                 "rated",
+                "paint_color",
+                "paint_sheen",
             )
         }
         columns["insulation"] = insulation_entered(

@@ -17,6 +17,7 @@ from remodel.board.queries import old_figures, pile_result_of
 from remodel.bridge import lengths
 from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
+from remodel.bridge.supply import tight_percent
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room, Wall
@@ -45,7 +46,7 @@ from remodel.spreadsheet import csv_answer
 from remodel.supply import orders as order_services
 from remodel.supply.comparing import compare_order
 from remodel.supply.drafting import differences
-from remodel.supply.models import Order, OrderLine, Pack
+from remodel.supply.models import Material, Order, OrderLine, Pack
 from remodel.supply.money import money_of
 from remodel.supply.queries import frozen_needs, needs_of, orders_of
 from remodel.supply.standing import standing_of
@@ -163,7 +164,8 @@ def detail_context(order: Order) -> dict[str, Any]:
     draft, units = order.state == Order.State.DRAFT, order.house.units
     standing = standing_of(order.house)
     more, spare = compare_order(order, standing)
-    shown = order_shown(order)
+    cut = Material.objects.filter(house=order.house_id, cut=True).values_list("key", flat=True)
+    shown = order_shown(order, cut=frozenset(cut))
     receipts = [
         (receipt, line, receipt.packs < 0 or _taken_back(receipt, line))
         for line in order.lines.all()
@@ -189,6 +191,7 @@ def detail_context(order: Order) -> dict[str, Any]:
         "order": order,
         "draft": draft,
         "shown": shown,
+        "tight_percent": tight_percent(),
         "phases": phase_names(order),
         "rooms": [room.name for room in rooms],
         "rooms_named": joined([room.name for room in rooms]),

@@ -50,6 +50,7 @@ def order_receive(request: SiteRequest, order_id: UUID) -> HttpResponse:
             keep_more=given["keep_more"],
             day=given["day"],
             note=given["note"],
+            batches=form.batches,
         )
 
     return edit(

@@ -20,6 +20,7 @@ from remodel.pages.editing import page
 from remodel.pages.supply.listing import amount_words
 from remodel.pages.supply.stock_listing import (
     HERE_CSV_HEADER,
+    batches_shown,
     bringing_of,
     here_csv_rows,
     item_shown,
@@ -138,6 +139,7 @@ def stock_item(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse:
         "others": others,
         "place": places_of(house).get(item, ""),
         "order": bringing_of(house, item).get(item),
+        "batches": batches_shown(house, item),
         "press_key": uuid4(),
         **_ledger(house, request, standing.shop.name, item),
     }

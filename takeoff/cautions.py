@@ -1,5 +1,5 @@
-"""What to know before board is bought and stacked: where a long surface wants a control joint, and
-how many sheets a flat stack may hold."""
+"""What to know before board is bought and stacked: where a long surface wants a control joint, what
+is heavier than a surface may carry, and how many sheets a flat stack may hold."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from takeoff.geometry.polygon import bounds
 from takeoff.geometry.shapes import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import House
-from takeoff.loads import flat_stack
+from takeoff.loads import dead_load, flat_stack
 from takeoff.reference import figures
 from takeoff.reference.handbook import control_joints
 from takeoff.units import Nm, UnitSystem, format_length, tape_reading
 
-__all__ = ["control_joint_notes", "stack_notes"]
+__all__ = ["control_joint_notes", "load_notes", "stack_notes"]
 
 
 def control_joint_notes(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
@@ -59,6 +59,37 @@ def _ceiling_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
         f"part over {most_area} sq ft ({figures.figure('HL-18-area').status.caution}). They are "
         "not among what is counted"
     )
+
+
+def load_notes(room: RoomGeometry, house: House) -> Iterator[str]:
+    """A sentence for each surface whose board weighs more than somebody said it may carry.
+
+    Board counts by its design load (DL-01), which sheets of today do not reach, and new board of a
+    kind that is heavier, like cement board, by its own weight. Old lining that stays counts as
+    board of its thickness. Insulation is not in it.
+    """
+    for surface in room.surfaces:
+        if surface.most_load is None:
+            continue
+        load = Fraction(0)
+        if surface.action.keeps_lining:
+            load += dead_load(surface.lining)
+        if surface.action.gets_board:
+            thickness = surface.board.thickness
+            own = Fraction(house.catalogue.board(surface.board.kind).weight(thickness) or 0)
+            load += surface.layers * max(own, dead_load(thickness))
+        metric = house.units is UnitSystem.MILLIMETRE
+        unit = "kg/m2" if metric else "lb per sq ft"
+        # Pounds on square feet as kilograms on square meters, both exact.
+        per_unit = Fraction(45359237, 100_000_000) / Fraction(3048, 10000) ** 2 if metric else 1
+        carried = load * per_unit
+        if carried > Fraction(surface.most_load):
+            yield (
+                f"{surface.name}: its board counts {float(carried):.1f} {unit} "
+                f"({figures.figure('DL-01').source}), and you said that it may carry "
+                f"{surface.most_load.normalize():f}. Insulation comes on top. Choose thinner board "
+                "or one layer, or ask whoever set that limit"
+            )
 
 
 def stack_notes(house: House, sheets: Sequence[Sheet]) -> Iterator[str]:

@@ -478,7 +478,9 @@ class SurfaceChoice:
     `insulated` matters on ceilings, where the board carries the insulation; None means that nobody
     has said, and a ceiling counts as insulated then unless there is a room `above`. `insulation` is
     what is put in, and `patches` are let into a surface that is left or patched. New board goes up
-    in one layer or two. `paint` is its color where that is not the room's.
+    in one layer or two. `paint` is its color where that is not the room's. `most_load` is what of
+    board it may carry, as somebody licensed or the maker of its trusses said: pounds per square
+    foot, or kilograms per square meter in a house in millimeters.
     """
 
     of: str
@@ -499,8 +501,16 @@ class SurfaceChoice:
     patches: tuple[Patch, ...] = ()
     layers: int = 1
     paint: Paint | None = None
+    most_load: Decimal | None = None
 
     def __post_init__(self) -> None:
+        if self.most_load is not None and not (
+            self.most_load.is_finite() and 0 < self.most_load <= 500
+        ):
+            raise BadValue(
+                f"{self.of}: most_load must be what it may carry, more than zero and at most 500, "
+                "like 5 (pounds per sq ft; 25 in kilograms per m2)"
+            )
         if self.layers not in (1, 2):
             raise BadValue(f"{self.of}: layers must be 1 or 2")
         check_length(self.lining, f"Lining of {self.of}", zero=True)

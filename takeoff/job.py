@@ -11,7 +11,7 @@ from takeoff.boards.check import Breach, examine_plan
 from takeoff.boards.first_layers import FirstLayers
 from takeoff.boards.house_plan import PlanCache, Refusal, plan_boards, with_rests
 from takeoff.boards.plan import NOTHING_BUILT, AsBuilt, BoardPlan, Sheet, SurfacePlan
-from takeoff.cautions import control_joint_notes, stack_notes
+from takeoff.cautions import control_joint_notes, load_notes, stack_notes
 from takeoff.choices import Action, FramedWhen
 from takeoff.errors import NeedsEngineer
 from takeoff.framing.edges import UnsupportedEdge, tee_edges, unsupported_edges
@@ -387,6 +387,7 @@ def _warnings(
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
         yield from control_joint_notes(room, house.units)
+        yield from load_notes(room, house)
     yield from stack_notes(house, sheets)
     for room in rooms:
         patched = [

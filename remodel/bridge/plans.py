@@ -104,9 +104,11 @@ def _shape_of_pool(
 
 
 def _unmarked(framed_surface: FramedSurface) -> Any:
-    """What is stored of a surface, without what its boards are marked with, and its color."""
+    """What is stored of a surface, without what its boards are marked with, its color, and what it
+    may carry."""
     stored = codec.write(framed_surface)
-    del stored["surface"]["code"], stored["surface"]["letter"], stored["surface"]["paint"]
+    for name in ("code", "letter", "paint", "most_load"):
+        del stored["surface"][name]
     return stored
 
 

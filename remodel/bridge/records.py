@@ -586,6 +586,7 @@ def _choice(row: SurfaceChoiceRow) -> SurfaceChoice:
         patches=let_in.patches_of(row.patches),
         layers=row.layers,
         paint=_paint(row, "paint"),
+        most_load=row.most_load,
     )
 
 
@@ -608,6 +609,7 @@ def columns_of_choice(choice: SurfaceChoice) -> dict[str, Any]:
         "patches": let_in.patch_columns(choice.patches),
         "layers": choice.layers,
         **_paint_columns("paint", choice.paint),
+        "most_load": choice.most_load,
     }
 
 

@@ -242,6 +242,7 @@ class SurfaceChoice(OnSurface):
     layers = models.PositiveSmallIntegerField(default=1)
     paint_color = models.CharField(max_length=80, blank=True)
     paint_sheen = word_column(words.SHEENS, blank=True)
+    most_load = models.DecimalField(max_digits=30, decimal_places=20, null=True, blank=True)
 
     class Meta:
         ordering = ("position", "id")
@@ -265,6 +266,9 @@ class SurfaceChoice(OnSurface):
             one_of("choice", "old_lining", words.OLD_LININGS, blank=True),
             one_of("choice", "paint_sheen", words.SHEENS, blank=True),
             paint_check("choice", "paint"),
+            models.CheckConstraint(
+                condition=Q(most_load__gt=0, most_load__lte=500), name="choice_most_load"
+            ),
             length_check("choice", "lining", zero=True),
             length_check("choice", "board_thickness"),
             length_check("choice", "board_width"),

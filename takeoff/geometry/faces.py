@@ -320,6 +320,7 @@ def to_surface(
         tiled=treatment.tiled,
         water_texture=treatment.water_texture,
         paint=treatment.paint,
+        most_load=treatment.most_load,
         finish_level=treatment.finish_level,
         longest_board=treatment.longest_board,
         heaviest_lift=treatment.heaviest_lift,

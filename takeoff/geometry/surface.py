@@ -198,6 +198,7 @@ class Surface:
     tiled: bool = False
     water_texture: bool = False
     paint: Paint | None = None
+    most_load: Decimal | None = None
     finish_level: int = 4
     longest_board: Nm | None = None
     heaviest_lift: Decimal | None = None

@@ -55,6 +55,7 @@ class Treatment:
     finish_level: int
     water_texture: bool
     paint: Paint | None
+    most_load: Decimal | None
     longest_board: Nm | None
     heaviest_lift: Decimal | None
 
@@ -142,6 +143,7 @@ def decide(
             (choice.paint for choice in own if choice.paint),
             room.finish.wall_paint if is_wall else room.finish.ceiling_paint,
         ),
+        most_load=next((choice.most_load for choice in choices if choice.most_load), None),
         longest_board=min(
             (
                 length

@@ -52,6 +52,8 @@ TOGETHER: list[tuple[str, str, Data]] = [
         )
         for color, sheen in (("Harbor Fog", "satin"), ("Barn Door", "gloss"))
     ),
+    ("surface-edit", "most_load", {"most_load": ["25"]}),
+    ("surface-edit", "most_load", {"most_load": ["30.5"]}),
     ("surface-edit", "spacing_other", {"spacing": ["other"]}),
     ("surface-edit", "runs|first|substrate|extra|missing|start_backed|end_backed", OTHER_SPACING),
     ("surface-edit", "member-#-.*", {"member-#-at": ["800 mm"], "member-#-out_by": ["4 mm"]}),

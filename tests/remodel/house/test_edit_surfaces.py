@@ -341,3 +341,16 @@ def test_garage_on_a_slab_is_said_with_the_rooms_size(room):
     client.post(url, form.data() | {"garage": ["on"], "slab": ["on"]})
     kept = Room.objects.get()
     assert (kept.garage, kept.slab) == (True, True)
+
+
+def test_a_ceiling_says_what_it_may_carry_and_the_room_tells_what_is_over_it(room):
+    address = url_of(room, "ceiling")
+    asked = {"above": "unknown", "insulated": "unknown"}
+    answer = browser(ada()).post(address, PLAIN | asked | {"most_load": "0"})
+    assert answer.status_code == 422
+    assert "must be more than zero and at most 500, for example 5" in answer.content.decode()
+
+    browser(ada()).post(address, PLAIN | asked | {"most_load": "2"})
+    assert SurfaceChoice.objects.get().most_load == 2
+    page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    assert "you said that it may carry 2" in page

@@ -125,6 +125,13 @@ class SurfaceForm(HouseForm):
     paint_sheen = choose(
         [("", "As the room"), *words.SHEENS], required=False, label="Sheen of that color"
     )
+    most_load = forms.DecimalField(
+        required=False,
+        max_digits=6,
+        decimal_places=2,
+        label="The most its board may weigh",
+        widget=forms.TextInput(attrs={"class": "short", "inputmode": "decimal"}),
+    )
     spacing = choose([], label="Studs or joists, center to center")
     spacing_other = length(
         most=4 * FOOT, least=4 * INCH, required=False, label="The other spacing", example=19 * INCH
@@ -193,6 +200,14 @@ class SurfaceForm(HouseForm):
             if metric
             else "Between studs or joists, in square feet. For example, 92"
         )
+        load = self.fields["most_load"]
+        unit, example = ("kilograms per square meter", "25") if metric else ("lb per sq ft", "5")
+        load.help_text = (
+            f"In {unit}, as an engineer or the maker of the trusses said. Empty if nobody did"
+        )
+        load.error_messages["invalid"] = (
+            f'"{load.label}" could not be read. Enter a number, for example {example}'
+        )
         if metric:
             self.fields["r_value"].label = "RSI of batts you put in"
         self.fields["batt_area"].widget.attrs["inputmode"] = "decimal"
@@ -200,6 +215,17 @@ class SurfaceForm(HouseForm):
             f'"Area they fill" could not be read. Enter a number, for example '
             f"{'8.5' if metric else '92'}"
         )
+
+    def clean_most_load(self) -> Decimal | None:
+        load: Decimal | None = self.cleaned_data["most_load"]
+        if load is not None and not 0 < load <= 500:
+            raise forms.ValidationError(
+                f'"{self.fields["most_load"].label}" must be more than zero and at most 500, for '
+                f"example {'25' if self.units == 'mm' else '5'}"
+            )
+        if load is not None and self.row.most_load == load:
+            return self.row.most_load
+        return load
 
     def clean_r_value(self) -> Decimal | None:
         """The R-value as batts of it are sold."""
@@ -260,6 +286,7 @@ class SurfaceForm(HouseForm):
             "rated": row.rated,
             "paint_color": row.paint_color,
             "paint_sheen": row.paint_sheen,
+            "most_load": None if row.most_load is None else row.most_load.normalize(),
             "first": int(framing.first) or None,
             "runs": framing.runs.value if framing.runs else UNKNOWN,
             "substrate": framing.substrate.value,
@@ -334,6 +361,7 @@ class SurfaceForm(HouseForm):
                 "rated",
                 "paint_color",
                 "paint_sheen",
+                "most_load",
             )
         }
         columns["insulation"] = insulation_entered(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import cache
+from math import sqrt
 from pathlib import Path
 
 import pytest
@@ -53,7 +54,28 @@ STUDY = {
 }
 
 
-COUNTED = [("bungalow", "garage", GARAGE), ("flat", "study", STUDY)]
+PATCHED = 2 * 2 * (24 + 16)  # inches of edge
+LOFT = {
+    ("hanging", "sheet-regular-0.625x48x96in"): Fraction(2 * 24 * 16, 48 * 96),
+    ("hanging", "1x3"): Fraction(4 * 30, 12),
+    ("hanging", "shim-strip"): Fraction(4 * 4 * 24, 12),
+    ("hanging", "screw-coarse-1.625"): Fraction(47),
+    ("taping", "tape-paper"): Fraction(PATCHED, 12) * A_TENTH_MORE,
+    ("taping", "compound-drying"): PATCHED
+    * (Fraction(4, 16) + Fraction(12, 40) + Fraction(20, 64))
+    / 231
+    * A_TENTH_MORE,
+    ("finishing", "sanding-sheet"): Fraction(PATCHED, 12 * 100),
+    ("finishing", "primer"): Fraction(2 * 44 * 36, 144 * 250),
+    ("finishing", "paint-wall"): Fraction(12 * 5 + 12 * 10 + 2 * 9 * 15 // 2, 300),
+    # The slope is rounded to a nanometer.
+    ("finishing", "paint-ceiling"): pytest.approx(12 * sqrt(9 * 9 + 5 * 5) / 300, rel=1e-9),
+}
+COUNTED = [
+    ("bungalow", "garage", GARAGE),
+    ("flat", "study", STUDY),
+    ("narrow", "loft", LOFT),
+]
 
 
 @cache
@@ -67,7 +89,7 @@ def counted(name: str) -> Takeoff:
     )
 
 
-@pytest.mark.parametrize(("house", "room", "by_hand"), COUNTED, ids=["garage", "study"])
+@pytest.mark.parametrize(("house", "room", "by_hand"), COUNTED, ids=["garage", "study", "loft"])
 def test_a_room_takes_what_was_counted_by_hand_and_nothing_else(house, room, by_hand):
     needs = {
         (str(need.phase), need.material): need.amount.value

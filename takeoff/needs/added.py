@@ -12,12 +12,11 @@ from math import ceil
 from takeoff.added import AddedNeed
 from takeoff.catalogue import Catalogue
 from takeoff.choices import CountedBy, OpeningKind, SurfaceKind
-from takeoff.errors import BadValue
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedOpening, Surface
 from takeoff.needs.areas import face_area
-from takeoff.needs.materials import Material, material_name, materials
+from takeoff.needs.materials import Material, any_material
 from takeoff.needs.need import Need
 from takeoff.needs.sticks import in_parts, longest_stick
 from takeoff.needs.tally import Tally
@@ -68,7 +67,7 @@ def needs(
     """
     found: list[Need] = []
     for need in added:
-        material = _material(need, catalogue)
+        material = any_material(need.material, catalogue, unit=need.amount.unit)
         if not same_kind(need.amount, Amount(Fraction(1), material.unit)):
             continue
         tally = Tally(need.phase, room.room, units)
@@ -88,7 +87,7 @@ def wrong_kinds(
     """Return a sentence for each added need that is not counted, because its item is sold by
     another kind of unit."""
     for need in added:
-        material = _material(need, catalogue)
+        material = any_material(need.material, catalogue, unit=need.amount.unit)
         if not same_kind(need.amount, Amount(Fraction(1), material.unit)):
             yield (
                 f"{room.name}: {material.name} is measured in {_unit_words(material.unit)}, so the "
@@ -143,21 +142,6 @@ def _joined(need: Need, other: Need) -> Need:
         reasons=(*need.reasons, *reasons),
         lengths=tuple(sorted((*need.lengths, *other.lengths), reverse=True)),
     )
-
-
-def _material(need: AddedNeed, catalogue: Catalogue) -> Material:
-    """The item as a material: in the unit the engine counts it in, or it is sold in, or else it was
-    added in."""
-    known = materials().get(need.material)
-    if known is not None:
-        return known
-    try:
-        on_sale = catalogue.material(need.material)
-    except BadValue:
-        unit = "each" if need.material.startswith("sheet-") else need.amount.unit
-        return Material(id=need.material, name=material_name(need.material), unit=unit)
-    unit = "ft" if on_sale.cut else on_sale.packs[0].holds.unit
-    return Material(id=on_sale.id, name=on_sale.name, unit=unit)
 
 
 def _is_cut(item: str, catalogue: Catalogue) -> bool:

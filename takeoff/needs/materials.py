@@ -18,7 +18,7 @@ from fractions import Fraction
 from functools import cache
 from types import MappingProxyType
 
-from takeoff.catalogue import BoardKind, decimal_size, sheet_id
+from takeoff.catalogue import BoardKind, Catalogue, decimal_size, sheet_id
 from takeoff.errors import BadValue
 from takeoff.paint import Paint, paint_id, paint_name
 from takeoff.reference import batt_sizes, lumber, lumber_sizes, screw_lengths
@@ -58,6 +58,7 @@ __all__ = [
     "VAPOR_SHEET",
     "WALL_PAINT",
     "Material",
+    "any_material",
     "batt_material",
     "is_screw",
     "lumber_material",
@@ -229,6 +230,21 @@ def materials() -> Mapping[str, Material]:
     screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths(kind))
     every = (*named, *sticks, *treated, *batts, *screws)
     return MappingProxyType({material.id: material for material in every})
+
+
+def any_material(item: str, catalogue: Catalogue, *, unit: str) -> Material:
+    """The material of that id, whoever asks for it: in the unit that needs of it are measured in
+    here, or that it is sold in, or else in `unit`."""
+    known = materials().get(item)
+    if known is not None:
+        return known
+    try:
+        on_sale = catalogue.material(item)
+    except BadValue:
+        counted = item.startswith("sheet-")
+        return Material(id=item, name=material_name(item), unit="each" if counted else unit)
+    sold_in = "ft" if on_sale.cut else on_sale.packs[0].holds.unit
+    return Material(id=on_sale.id, name=on_sale.name, unit=sold_in)
 
 
 def material_name(item: str) -> str:

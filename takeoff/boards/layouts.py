@@ -39,6 +39,7 @@ from takeoff.framing.members import FramedSurface, runs_of
 from takeoff.geometry.polygon import bounds, clip_band
 from takeoff.geometry.surface import Point, Surface
 from takeoff.quantities import Cents
+from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
@@ -235,7 +236,31 @@ def _sensible(
         for layout, blocked in layouts
     ]
     best = max((clean for clean, (_, blocked) in ways if blocked is None), default=None)
-    return [way for clean, way in ways if best is None or clean == best]
+    return _without_thin_rows([way for clean, way in ways if best is None or clean == best])
+
+
+def _without_thin_rows(
+    layouts: Sequence[tuple[Layout, NoLayout | None]],
+) -> list[tuple[Layout, NoLayout | None]]:
+    """The layouts without a row that is hard to rip and hang for being so narrow, where one lies
+    the same way in as few rows that are all wider."""
+    thin = figures.length("HL-thin-row")
+
+    def is_thin(layout: Layout) -> bool:
+        return any(course.high - course.low < thin for course in layout.courses)
+
+    fewest: dict[bool, int] = {}
+    for layout, blocked in layouts:
+        if blocked is None and not is_thin(layout):
+            rows = fewest.get(layout.along_framing, len(layout.courses))
+            fewest[layout.along_framing] = min(rows, len(layout.courses))
+    return [
+        (layout, blocked)
+        for layout, blocked in layouts
+        if not is_thin(layout)
+        or layout.along_framing not in fewest
+        or len(layout.courses) < fewest[layout.along_framing]
+    ]
 
 
 def _once(

@@ -23,6 +23,7 @@ from takeoff.choices import (
 from takeoff.errors import BadValue, CannotBoard
 from takeoff.geometry.surface import PlacedCutout
 from takeoff.units import Nm
+from tests.takeoff.boards import corners
 from tests.takeoff.boards.hand import (
     CATALOGUE,
     CUTTING,
@@ -296,3 +297,13 @@ def test_no_joint_stands_where_a_row_forks_into_two_boards():
         formulate(surface, replace(PLAIN, sheets=(sheet(8, 1200),)), CATALOGUE)
     longer = replace(PLAIN, sheets=(sheet(12, 1200),))
     assert joints(formulate(surface, longer, CATALOGUE).layouts[0].courses[0])[-1] == 80
+
+
+def test_no_row_is_thin_where_as_few_can_all_be_wider():
+    # 9 ft 2 in of board could be 54, 54 and 2 in, in sheets of both widths.
+    high = corners.room(inches(168), inches(105), inches(110.875))
+    _, _, wall = corners.planned(high, "A")
+    layouts = formulate(wall, corners.RULES, corners.CATALOGUE).layouts
+    assert [in_inches(*(row.high - row.low for row in one.courses)) for one in layouts] == [
+        [48, 48, 13.875]
+    ]

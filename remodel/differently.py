@@ -541,7 +541,11 @@ class _Telling:
         code = self.row.sheet
         while code:
             row = self._cut_sheet(code)
-            if row is None or self._is_used(row):
+            if row is None:
+                return
+            if self._is_used(row):
+                # A plan made since puts something else where the piece was to come from.
+                self._keep_as_it_was(row)
                 return
             sheet = self._sheet_of(row)
             self._keep_as_it_was(row)

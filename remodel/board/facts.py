@@ -12,6 +12,7 @@ from remodel.bridge.placed import (
     PlacedBoard,
     Sheet,
     as_planned,
+    pieces_in,
     read_board,
     read_sheet,
     sheet_in,
@@ -53,6 +54,16 @@ class HouseFacts:
             for piece in self._pieces.get(room, ())
             if piece.changes_plans
         ]
+
+    def cut_as_in(self, rooms: Iterable[str], plan: BoardPlan) -> bool:
+        """Whether what is here of a plan came out of the sheets that the plan has it on."""
+        planned = {mark: sheet for mark, (_, _, sheet) in pieces_in(plan).items()}
+        return all(
+            not piece.sheet or (planned.get(piece.mark) or piece.sheet) == piece.sheet
+            for room in rooms
+            for piece in self._pieces.get(room, ())
+            if piece.state in PlacedPiece.HERE
+        )
 
     def plan_around(self, rooms: Iterable[str], surfaces: Collection[str]) -> list[PlacedPiece]:
         """Have what hangs or is cut on some surfaces, by their ids, be what their plans are made

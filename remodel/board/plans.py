@@ -214,7 +214,14 @@ def _given_up(plan: Plan) -> Plan.State:
     mine = {"room": plan.room_id, "board": plan.board, "thickness": plan.thickness}
     SearchJob.objects.filter(**mine, state=SearchJob.State.DONE).delete()
     better = Plan.objects.filter(**mine, state=Plan.State.PROPOSED).exists()
-    return Plan.State.LEFT if better or _pool_of(plan) is None else Plan.State.PROPOSED
+    stays = _pool_of(plan) is not None and not better and not _is_amiss(plan)
+    return Plan.State.PROPOSED if stays else Plan.State.LEFT
+
+
+def _is_amiss(plan: Plan) -> bool:
+    """Whether a plan stands although something in it is amiss, for which none is proposed."""
+    result = pile_result_of(plan.room)
+    return any(view.amiss or view.amiss_sheets for view in (result.views if result else ()))
 
 
 def plan_note_read(*, by: By, plan: Plan) -> None:

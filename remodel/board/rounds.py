@@ -396,7 +396,10 @@ class Round:
         for row in rows:
             if row.instead_of is None or self._anything_since(row):
                 return None
-            before[row.board, row.thickness] = _given(row.instead_of, accepted=True)
+            earlier = _given(row.instead_of, accepted=True)
+            if not self.facts.cut_as_in(given.pile.rooms, earlier.plan):
+                return None  # what was told of a piece then was undone since
+            before[row.board, row.thickness] = earlier
         return before if rows else None
 
     def _anything_since(self, row: Plan) -> bool:

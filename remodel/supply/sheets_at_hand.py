@@ -73,15 +73,20 @@ def follow_renewed(
         PlacedPiece.objects.filter(pk=piece.pk).update(
             state=PlacedPiece.State.SPARE, ended_at=piece.ended_at or piece.cut_at
         )
-        OwnedSheet.objects.get_or_create(
-            house_id=head.house_id,
-            key=offcut.id,
-            defaults={
-                "board": offcut.board,
-                "thickness": offcut.thickness,
-                "width": offcut.width,
-                "length": offcut.length,
-                "factory_edges": offcut.factory_edges,
-                "made_by": piece.sheet,
-            },
-        )
+        _keep_offcut(head, offcut, made_by=piece.sheet)
+
+
+def _keep_offcut(head: Room, offcut: PlannedOffcut, *, made_by: str) -> None:
+    """Have an offcut be here under its mark. One that was told of and undone has a row already, and
+    is here again."""
+    known = OwnedSheet.all_objects.filter(house=head.house_id, key=offcut.id).first()
+    if known is not None and known.deleted_at is None:
+        return
+    row = known or OwnedSheet(house_id=head.house_id, key=offcut.id)
+    row.board, row.thickness = offcut.board, offcut.thickness
+    row.width, row.length = offcut.width, offcut.length
+    row.factory_edges, row.made_by = offcut.factory_edges, made_by
+    row.cut_up = row.spoiled = 0
+    row.deleted_at = None
+    row.version += known is not None
+    row.save()

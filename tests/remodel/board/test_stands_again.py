@@ -20,7 +20,7 @@ from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import undo
 from remodel.house.models import Room
-from remodel.house.services import room_change, room_resize
+from remodel.house.services import house_set_rules, room_change, room_resize
 from remodel.house.things import surface_choice_set
 from remodel.supply.ledger import move
 from remodel.supply.models import CutSheet, OwnedSheet
@@ -262,3 +262,14 @@ def test_columns_beside_a_cut_board_are_planned_anew_once_it_was_not_cut(room, b
     tick(by=by, room=room, kind="cut", item=key, done=False)
     assert boards_of(room) != beside
     assert_settled(room.house)
+
+
+def test_accepted_plan_in_which_something_is_amiss_is_not_proposed_once_it_is_given_up(room, by):
+    room_resize(by=by, room=room, length=16 * FOOT, width=10 * FOOT)
+    room = Room.objects.get(pk=room.pk)
+    keep(by, room)
+    house_set_rules(by=by, house=room.house, longest_board=9 * FOOT)
+    plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/A")
+    plans.plan_leave(by=by, plan=Plan.objects.get(state="accepted"))
+    assert not Plan.objects.filter(state="proposed").exists()
+    assert max(sheet.length for sheet in sheets_of(room).values()) <= 9 * FOOT

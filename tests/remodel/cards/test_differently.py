@@ -32,7 +32,7 @@ from remodel.history.errors import Refused
 from remodel.history.models import Change
 from remodel.history.services import By, undo
 from remodel.house.models import Room
-from remodel.house.services import house_set_rules, room_add, room_resize
+from remodel.house.services import room_add, room_resize
 from remodel.house.things import cutout_add
 from remodel.supply.estimates import rough_by_item
 from remodel.supply.ledger import here_of, move
@@ -458,29 +458,6 @@ def test_board_that_was_taken_down_by_mistake_may_become_an_offcut_after_all(roo
     room_resize(by=by, room=room, length=9 * FOOT, width=10 * FOOT)
     assert PlacedPiece.objects.get().state == "spare"
     assert (OwnedSheet.objects.get().key, OwnedSheet.objects.get().here) == (mark_of(key), 1)
-
-
-def test_piece_of_a_sheet_that_two_were_cut_of_is_on_it_again_once_its_entry_is_undone(
-    room, house, by
-):
-    pantry = room_add(by=by, house=house, name="Pantry", length=54 * INCH, width=54 * INCH)
-    surface_of = {mark: piece.surface for mark, piece in boards(pantry).items()}
-    code, marks = next(
-        (sheet.code, marks_on(sheet))
-        for sheet in sheets(pantry).values()
-        if len(marks_on(sheet)) > 1
-    )
-    keys = [f"{surface_of[mark].rpartition('/')[2]}.{mark}" for mark in marks]
-    for key in keys:
-        tick(by=by, room=pantry, kind="cut", item=key)
-    whole = next(one for one in sources_of(piece_of(pantry, keys[0])) if "whole:" in one.name)
-    other_sheet(by=by, room=pantry, key=keys[0], source=whole.name)
-    # Work that goes on in another room, so that the plan before is not simply used again.
-    tick(by=by, room=room, kind="cut", item=key_on(room, "A"))
-    undo_told(by=by, room=pantry, key=keys[0])
-    assert set(marks_on(sheets(pantry)[code])) == set(marks)
-    house_set_rules(by=by, house=house, longest_board=10 * FOOT)
-    assert set(marks_on(sheets(pantry)[code])) == set(marks)
 
 
 def test_cut_neighbor_that_lost_its_place_has_it_again_once_the_entry_is_undone(long_room, by):

@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 
@@ -543,6 +543,12 @@ class _Telling:
             row = self._cut_sheet(code)
             if row is None:
                 return
+            if row.rests and not self._others_of(row).exists():
+                raise Refused(
+                    f"What is left of sheet {row.code} was kept or thrown away, so {self.mark} "
+                    "came out of it. Undo that on its card first",
+                    field="source",
+                )
             if self._is_used(row):
                 # A plan made since puts something else where the piece was to come from.
                 self._keep_as_it_was(row)
@@ -553,9 +559,14 @@ class _Telling:
             parent = (sheet.source or "").rpartition(".")[0] if sheet is not None else ""
             code = parent
 
+    def _others_of(self, row: CutSheet) -> QuerySet[PlacedPiece]:
+        """The other pieces that are cut of a sheet."""
+        return PlacedPiece.objects.filter(room__in=self._pile, sheet=row.code).exclude(
+            pk=self.row.pk
+        )
+
     def _is_used(self, row: CutSheet) -> bool:
-        others = PlacedPiece.objects.filter(room__in=self._pile, sheet=row.code)
-        if others.exclude(pk=self.row.pk).exists() or row.rests:
+        if self._others_of(row).exists() or row.rests:
             return True
         sheet = self._sheet_of(row)
         rests = {offcut.id for offcut in sheet.offcuts} if sheet is not None else set()

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from remodel.bridge.lengths import FOOT
 from remodel.cards.queries import cards_for
+from remodel.differently import other_sheet, piece_of, sources_of
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
 from remodel.history.services import undo
@@ -140,3 +141,13 @@ def test_press_that_cannot_be_read_keeps_nothing(by, room, sheet, press):
     cut(by, room, sheet)
     browser(ada()).post(reverse("room-rest", args=[room.pk, sheet.key]), press)
     assert not OwnedSheet.objects.exists()
+
+
+def test_piece_is_not_of_another_sheet_once_the_rest_of_its_own_was_kept(by, room, sheet, rest):
+    cut(by, room, sheet)
+    rest_decide(by=by, room=room, sheet=sheet, place=rest.place, keep=True)
+    (only,) = sheet.pieces
+    key = f"{only.surface.rpartition('/')[2]}.{only.code}"
+    source = sources_of(piece_of(room, key))[-1].name
+    with pytest.raises(Refused, match=f"What is left of sheet {sheet.code} was kept"):
+        other_sheet(by=by, room=room, key=key, source=source)

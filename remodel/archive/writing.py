@@ -202,8 +202,8 @@ def _write_file(
 ) -> Iterator[bytes]:
     """Write one file as it is, for pictures and print sets are compressed already."""
     try:
-        source = store.open(name)
         changed = store.get_modified_time(name).timestamp()
+        source = store.open(name)
     except FileNotFoundError:
         return  # a print set that became too old meanwhile
     member_name = f"{FILES}{kind}/{name}"

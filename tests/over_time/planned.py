@@ -924,7 +924,7 @@ class Story:
         row = self.rng.choice(here)
         room = Room.objects.get(pk=row.room_id)
         key = piece_key(row.surface, row.mark)
-        off_plan = not row.as_planned
+        plans_follow = row.changes_plans
         if row.state == "hung":
             self._press(room, "hung", [key], done=False)
         if row.state == "cut" or self.rng.random() < 0.5:
@@ -932,7 +932,7 @@ class Story:
         return Step(
             f"took back the tick of {key}",
             room=room.key,
-            harmless=not off_plan,
+            harmless=not plans_follow,
             let_go=frozenset({row.mark}),
         )
 

@@ -101,10 +101,10 @@ def test_print_set_removed_meanwhile_is_left_out(archived, empty, tmp_path, monk
     restore(archived.path)
     write = writing._write_file
 
-    def remove(archive, name, path, *more):
-        if path.suffix == ".pdf":
-            path.unlink()
-        yield from write(archive, name, path, *more)
+    def remove(archive, kind, store, name, *more):
+        if name.endswith(".pdf"):
+            store.delete(name)
+        yield from write(archive, kind, store, name, *more)
 
     monkeypatch.setattr(writing, "_write_file", remove)
     write_archive(tmp_path / "halfbay.zip")

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any, TypeVar
 
 from django.apps import apps
-from django.db import connection
+from django.db import connection, transaction
 
 from remodel.history import services
 
@@ -41,7 +41,8 @@ def made_once(what: Hashable, make: Callable[[], T]) -> T:
         _made[key] = (given, [(table, new) for table, new in rows.items() if new])
         return given
     given, tables = _made[key]
-    with connection.cursor() as cursor:
+    # What a row points at may come after it, and is looked at when the transaction ends.
+    with transaction.atomic(), connection.cursor() as cursor:
         for table, rows in tables:
             marks = ", ".join(["%s"] * len(rows[0]))
             cursor.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)

@@ -65,17 +65,29 @@ class HouseFacts:
             if piece.state in PlacedPiece.HERE
         )
 
-    def plan_around(self, rooms: Iterable[str], surfaces: Collection[str]) -> list[PlacedPiece]:
-        """Have what hangs or is cut on some surfaces, by their ids, be what their plans are made
-        around: they change with it from now on. Gives the pieces of which that is news."""
+    def plan_around(
+        self, rooms: Iterable[str], leaning: Collection[str], *, made: Collection[str] = ()
+    ) -> list[PlacedPiece]:
+        """Have plans change from now on with what they stand by: what hangs or is cut on surfaces
+        that lean on it, and what hangs on those `made` around it, by their ids. Gives the pieces of
+        which that is news."""
+
+        def on(room: str, piece: PlacedPiece, surfaces: Collection[str]) -> bool:
+            return f"{room}/{piece.surface}" in surfaces
+
         news = [
             piece
             for room in rooms
             for piece in self._pieces.get(room, ())
-            if f"{room}/{piece.surface}" in surfaces
-            and piece.state in PlacedPiece.HERE
-            and piece.as_planned
-            and not (piece.leant_on and piece.state == PlacedPiece.State.CUT)
+            if piece.as_planned
+            and (
+                (piece.state == PlacedPiece.State.HUNG and on(room, piece, {*leaning, *made}))
+                or (
+                    piece.state == PlacedPiece.State.CUT
+                    and not piece.leant_on
+                    and on(room, piece, leaning)
+                )
+            )
         ]
         for piece in news:
             if piece.state == PlacedPiece.State.HUNG:

@@ -324,7 +324,7 @@ class Round:
         }
         planned = {s.surface for plan in worked.renewed.plans.values() for s in plan.surfaces}
         new = planned & (anew | (planned - stood))
-        around = self.facts.plan_around(given.pile.rooms, new.union(worked.leaning))
+        around = self.facts.plan_around(given.pile.rooms, worked.leaning, made=new)
         return self._outcome(given, worked, made, around=around)
 
     def _is_begun(self, given: Input, plan: BoardPlan) -> bool:

@@ -255,6 +255,7 @@ def test_columns_beside_a_cut_board_are_planned_anew_once_it_was_not_cut(room, b
     # A long edge beside the board is on no stud now, and may be so beside a board that is cut.
     framing = framing_columns(Framing(spacing=Nm(16 * INCH), first=Nm(5 * INCH)))
     surface_choice_set(by=by, room=room, surface="A", framing=framing)
+    room_change(by=by, room=room, wall_level=3)  # which has the plan looked at again
     assert PlacedPiece.objects.get().leant_on
     assert_settled(room.house)
     beside = boards_of(room)

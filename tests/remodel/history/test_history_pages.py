@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from remodel.history.models import Change
 from remodel.history.queries import last_group
@@ -13,7 +14,7 @@ from remodel.house.services import room_change
 from remodel.logbook import day_write
 from remodel.people.models import Membership, Role
 from remodel.supply.models import Movement
-from remodel.work.models import DayLog
+from remodel.work.models import DayLog, Phase
 from remodel.work.services import phase_add
 from tests.remodel.everything import Everything
 from tests.remodel.factories import PersonFactory, RoomFactory, cy, shared_house
@@ -67,10 +68,12 @@ def test_undone_log_leaves_the_ledger_and_says_so(client):
     everything = Everything()
     client = everything.client(everything.ada)
     moved = Movement.objects.count()
-    group = last_group(everything.values["log_id"])
+    phase = Phase.objects.get(pk=everything.values["phase_id"])
+    log = day_write(by=By(everything.ada), phase=phase, day=timezone.localdate(), minutes=30)
+    group = last_group(log.pk)
     page = client.post(reverse("change-undo", args=[group]), follow=True).content.decode()
     assert "What it took from stock stays taken" in page
-    assert not DayLog.objects.filter(pk=everything.values["log_id"]).exists()
+    assert not DayLog.objects.filter(pk=log.pk).exists()
     assert Movement.objects.count() == moved
 
 

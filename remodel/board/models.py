@@ -219,7 +219,7 @@ class PlacedPiece(models.Model):
     it is measured from; null where its plan is not known any more. A piece that was cut wrong or
     taken down is no longer in its place. `as_planned` says that it lies as its plan had it, and
     that no plan was made around it where it hangs; `leant_on`, that it was cut and did not hang
-    when a plan of its surface was made around it, or stood by it alone.
+    when the plan of its surface was seen to stand by it alone.
     `instead_of` is the mark of the piece that was meant for the same place. `told` are the entries
     that said it hangs differently, the last one last: each with what it changed, so that it can be
     undone.

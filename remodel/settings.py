@@ -186,6 +186,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.messages.context_processors.messages",
                 "remodel.people.context.may_write",
+                "remodel.people.context.kept_page",
             ]
         },
     }

@@ -16,6 +16,7 @@ from remodel.outages import drop_connection
 from remodel.people.models import Person
 from remodel.people.services import DEVICE_COOKIE, device_of, household
 from remodel.people.sign_in import keep_session
+from remodel.web.kept_pages import mark_kept
 
 __all__ = ["OPEN_PAGES", "WhoIsHereMiddleware", "is_this_machine"]
 
@@ -36,22 +37,22 @@ class WhoIsHereMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        person = self._person_if_known(request)
-        request.person = person  # type: ignore[attr-defined]
-        if person is None and not _is_open(request):
-            return self._turned_away(request)
-        return self.get_response(request)
-
-    def _person_if_known(self, request: HttpRequest) -> Person | None:
-        """The person, or nobody where an open page is asked for in an outage, because the health
-        page has to answer then too."""
+        known = True
         try:
-            return self._person(request)
+            person = self._person(request)
         except (DatabaseError, InterfaceError):
+            # The health page has to answer in an outage too.
             if not _is_open(request):
                 raise
             drop_connection()
-            return None
+            person, known = None, False
+        request.person = person  # type: ignore[attr-defined]
+        if person is None and not _is_open(request):
+            return self._turned_away(request)
+        response = self.get_response(request)
+        if known:
+            mark_kept(request, response, person)
+        return response
 
     def _person(self, request: HttpRequest) -> Person | None:
         if settings.HOSTED:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from django.http import HttpRequest, HttpResponse
+from functools import cache
+from pathlib import Path
+
+from django.contrib.staticfiles import finders
+from django.http import Http404, HttpRequest, HttpResponse
 from django.utils.html import escape
 from django.views.decorators.http import require_GET
 
 from remodel.web.lengths import read_length, show_length
 
-__all__ = ["length_readback"]
+__all__ = ["length_readback", "service_worker"]
 
 
 @require_GET
@@ -31,3 +35,20 @@ def length_readback(request: HttpRequest) -> HttpResponse:
 def spelled(nm: int, units: str) -> str:
     """A length in words that cannot be mistaken for another: 12 ft 6 1/2 in, not 12' 6 1/2"."""
     return show_length(nm, units).replace("'", " ft").replace('"', " in")
+
+
+@require_GET
+def service_worker(request: HttpRequest) -> HttpResponse:
+    """The script that keeps pages for when there is no signal. It stands at the root, for a browser
+    lets it keep only what lies beside or below it."""
+    response = HttpResponse(_worker_script(), content_type="text/javascript; charset=utf-8")
+    response["Cache-Control"] = "no-cache"
+    return response
+
+
+@cache
+def _worker_script() -> bytes:
+    path = finders.find("web/service-worker.js")
+    if not path:
+        raise Http404("No such script")
+    return Path(path).read_bytes()

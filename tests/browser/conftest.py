@@ -20,7 +20,7 @@ def visit(chromium, live_server):
     complaints: list[str] = []
     contexts = []
 
-    def open_page(path, size="laptop", *, scheme="light", script=True):
+    def open_page(path, size="laptop", *, scheme="light", script=True, workers=False):
         phone = size == "phone"
         context = chromium.new_context(
             viewport=SIZES[size],
@@ -28,6 +28,8 @@ def visit(chromium, live_server):
             has_touch=phone,
             is_mobile=phone,
             java_script_enabled=script,
+            # what keeps pages without a signal answers for the server: only where it is asked for
+            service_workers="allow" if workers else "block",
         )
         contexts.append(context)
         page = context.new_page()
@@ -38,7 +40,11 @@ def visit(chromium, live_server):
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
             "response",
-            lambda answer: complaints.append(answer.url) if answer.status >= 500 else None,
+            lambda answer: (
+                complaints.append(answer.url)
+                if answer.status >= 500 and not answer.from_service_worker
+                else None
+            ),
         )
         page.on(
             "request",

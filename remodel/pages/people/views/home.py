@@ -101,7 +101,10 @@ def pair(request: SiteRequest) -> HttpResponse:
         request,
         form,
         "people/pair.html",
-        {"plain_http": not request.is_secure()},
+        {
+            "plain_http": not request.is_secure(),
+            "was_paired": services.DEVICE_COOKIE in request.COOKIES,
+        },
         write=lambda _: services.device_pair(
             code=form.cleaned_data["code"], label=form.cleaned_data["label"]
         ),

@@ -54,9 +54,11 @@ def sign_in_page(request: SiteRequest) -> HttpResponse:
 @hosted_only
 @require_POST
 def sign_out(request: SiteRequest) -> HttpResponse:
-    """End the session, on the server as well."""
+    """End the session, on the server as well, and have the browser wipe what it kept."""
     auth.logout(request)
-    return redirect("sign-in")
+    answer = redirect("sign-in")
+    answer["Clear-Site-Data"] = '"storage"'
+    return answer
 
 
 @hosted_only

@@ -174,7 +174,7 @@ def listed_sheets(house: House, result: PileResult) -> tuple[ListedSheet, ...]:
                     source=sheet.source,
                     factory_edges=sheet.factory_edges,
                     is_whole=sheet.is_whole,
-                    cuts=cut_count(sheet, [piece for _, _, piece in pieces]),
+                    cuts=cut_count(sheet, [piece for _, _, piece in pieces], house.units),
                     pieces=tuple(
                         ListedPiece(
                             key=f"{surface.partition('/')[2]}.{code}",

@@ -241,8 +241,8 @@ def source_words(source: str | None, factory_edges: int, up: SideUp, *, whole: b
         return "a whole sheet that is here"
     words = f"from {offcut_words(source)}"
     if factory_edges == 1:
-        words += f", its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
-    return words
+        return f"{words}, its own long edge {'near' if up is SideUp.FACE else 'away from'} you"
+    return f"{words}, {'both long edges its own' if factory_edges else 'both long edges cut'}"
 
 
 def pieces_on(sheet: Sheet) -> tuple[str, ...]:

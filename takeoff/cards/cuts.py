@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from takeoff.boards.plan import Piece, Sheet
+from takeoff.boards.plan import Piece, PlacedPiece, Sheet, Strip
 from takeoff.cards.frames import Lay, SideUp
 from takeoff.cards.lying_words import spot_words
 from takeoff.cards.sides import PieceSide
@@ -16,7 +16,7 @@ from takeoff.catalogue import BoardKind, Cutting
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.surface import Point
 from takeoff.reference import figures
-from takeoff.units import Nm, UnitSystem
+from takeoff.units import MM, SIXTEENTH, Nm, UnitSystem
 
 __all__ = ["LastCut", "SawCut", "cut_count", "last_cuts", "square_cuts"]
 
@@ -151,13 +151,14 @@ def _edge_of(spot: Point, lay: Lay) -> str:
     return min(away, key=lambda side: away[side])
 
 
-def cut_count(sheet: Sheet, pieces: Iterable[Piece]) -> int:
+def cut_count(sheet: Sheet, pieces: Iterable[Piece], units: UnitSystem) -> int:
     """How many cuts the sheet's card lists for its `pieces`, without making the card."""
     count = sum(placed.end < sheet.length for placed in sheet.crosscuts)
-    count += sheet.rip_at is not None
+    if sheet.rip_at is not None:
+        count += 2 if _kept_before_rip(sheet) else 1
     for strip in sheet.strips:
         count += sum(placed.end < sheet.length for placed in strip.pieces)
-        count += sum(placed.width < strip.high - strip.low for placed in strip.pieces)
+        count += sum(_is_trimmed(placed, strip, units) for placed in strip.pieces)
     return count + sum(_last_count(piece.outline) for piece in pieces)
 
 
@@ -184,80 +185,165 @@ def square_cuts(sheet: Sheet, kind: BoardKind, units: UnitSystem, up: SideUp) ->
 
     Sizes are rounded down to the tape, so that a piece fits into its place.
     """
-
-    # plans count across a sheet that lies face up; back up, that edge is the far one
-    def across(y: Nm) -> Nm:
-        return y if up is SideUp.FACE else Nm(sheet.width - y)
-
-    def cut(text: str, x0: Nm, y0: Nm, x1: Nm, y1: Nm) -> SawCut:
-        return SawCut(number=0, text=text, line=((x0, across(y0)), (x1, across(y1))))
-
     way = "Saw" if kind.cutting is Cutting.SAW else "Crosscut"
-    zero = Nm(0)
-    for placed in sheet.crosscuts:
-        if placed.end < sheet.length:
-            size = tape(Nm(placed.end - placed.start), units, up=False)
-            off = Nm(sheet.length - placed.end)
-            hair = (
-                f"; only {tape(off, units)} comes off, so rasp it down"
-                if off < figures.length("HL-rasp")
-                else ""
-            )
-            yield cut(
-                f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} "
-                f"is {size} long{hair}",
-                placed.end,
-                zero,
-                placed.end,
-                sheet.width,
-            )
-    if sheet.rip_at is not None:
-        held = sheet.strips[0]
-        at = held.high if held.low == 0 else held.low
-        strips = " and ".join(
-            tape(Nm(strip.high - strip.low), units, up=False) for strip in sheet.strips
-        )
-        what = "what is left" if sheet.crosscuts else "the sheet"
-        off = min(at, Nm(sheet.width - at))
-        thin = (
-            f". Only {tape(off, units)} comes off: score both faces, or saw it"
-            if off < figures.length("HL-core")
+    whole = Strip(
+        low=Nm(0), high=sheet.width, factory_edges=sheet.factory_edges, pieces=sheet.crosscuts
+    )
+    for placed, last in _crosscut(whole, sheet):
+        size = tape(Nm(placed.end - placed.start), units, up=False)
+        off = Nm(sheet.length - placed.end)
+        hair = (
+            f"; only {tape(off, units)} comes off, so rasp it down"
+            if off < figures.length("HL-rasp")
             else ""
         )
-        yield cut(
-            f"Rip {what} lengthwise at {tape(across(at), units, up=False)} from the near edge"
-            f" ({'strips of' if len(sheet.strips) > 1 else 'a strip of'} {strips}){thin}",
-            sheet.rip_at,
-            at,
-            sheet.length,
-            at,
+        yield _across(
+            f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} "
+            f"is {size} long{last}{hair}",
+            placed,
+            whole,
+            sheet,
+            up,
         )
+    if sheet.rip_at is not None:
+        if _kept_before_rip(sheet):
+            yield _keep(sheet, sheet.rip_at, whole, way, units, up)
+        yield _rip(sheet, sheet.rip_at, units, up)
     for strip in sheet.strips:
+        name = f"the {_near_or_far(strip, up)} strip"
+        for placed, last in _crosscut(strip, sheet):
+            size = tape(Nm(placed.end - placed.start), units, up=False)
+            here = tape(Nm(placed.end - (sheet.rip_at or 0)), units, up=False)
+            yield _across(
+                f"{way} {name} at {here} from its left end: {placed.piece} is {size} long{last}",
+                placed,
+                strip,
+                sheet,
+                up,
+            )
         for placed in strip.pieces:
-            if placed.end < sheet.length:
-                size = tape(Nm(placed.end - placed.start), units, up=False)
-                from_ = Nm(placed.end - (sheet.rip_at or zero))
-                here = tape(from_, units, up=False)
-                yield cut(
-                    f"{way} the strip at {here} from its left end: {placed.piece} is {size} long",
-                    placed.end,
-                    strip.low,
-                    placed.end,
-                    strip.high,
-                )
-        for placed in strip.pieces:
-            if placed.width < strip.high - strip.low:
-                at = (
-                    Nm(strip.low + placed.width)
-                    if strip.low == 0
-                    else Nm(strip.high - placed.width)
-                )
-                far_here = (strip.low == 0) == (up is SideUp.FACE)
-                yield cut(
-                    f"Trim {placed.piece} to {tape(placed.width, units, up=False)} on its cut "
-                    f"side, the {'far' if far_here else 'near'} one here",
-                    placed.start,
-                    at,
-                    placed.end,
-                    at,
-                )
+            if _is_trimmed(placed, strip, units):
+                yield _trim(placed, strip, sheet, units, up)
+
+
+def _crosscut(strip: Strip, sheet: Sheet) -> Iterator[tuple[PlacedPiece, str]]:
+    """The pieces that a cut across ends, each with words for the piece that is what is left after
+    it."""
+    pieces = strip.pieces
+    for placed, following in zip(pieces, (*pieces[1:], None), strict=False):
+        if placed.end < sheet.length:
+            # a piece that was cut wrong is on no plan, and leaves room between two others
+            is_rest = (
+                following is not None
+                and following.end == sheet.length
+                and following.start - placed.end < figures.length("HL-rasp")
+            )
+            yield placed, f"; what is left is {following.piece}" if following and is_rest else ""
+
+
+def _kept_before_rip(sheet: Sheet) -> Nm:
+    """How long a part of the sheet's whole width lies between the pieces that are cut across and
+    the rip: it comes off before the rip, and stays whole. 0 where there is none."""
+    if sheet.rip_at is None:
+        return Nm(0)
+    after = max((placed.end for placed in sheet.crosscuts), default=0)
+    kept = Nm(sheet.rip_at - after)
+    return kept if kept >= figures.length("HL-rasp") else Nm(0)
+
+
+def _keep(sheet: Sheet, at: Nm, whole: Strip, way: str, units: UnitSystem, up: SideUp) -> SawCut:
+    kept = _kept_before_rip(sheet)
+    # what is ripped has to come out no longer than its piece, so this cut is rounded up
+    ripped = tape(Nm(sheet.length - at), units, up=False)
+    code = next(
+        (
+            f" (offcut {offcut.id})"
+            for offcut in sheet.offcuts
+            if offcut.width == sheet.width and abs(offcut.length - kept) < figures.length("HL-rasp")
+        ),
+        "",
+    )
+    return SawCut(
+        number=0,
+        text=f"{way} at {tape(at, units, up=True)} from the left end: the part at the left{code} "
+        f"stays whole; the rest, {ripped} long, is ripped next",
+        line=tuple((at, _across_sheet(y, sheet, up)) for y in (whole.low, whole.high)),
+    )
+
+
+def _near_or_far(strip: Strip, up: SideUp) -> str:
+    """Where a strip lies before the one who kneels at the sheet: plans count across a sheet that
+    lies face up, and back up that edge is the far one."""
+    return "near" if (strip.low == 0) == (up is SideUp.FACE) else "far"
+
+
+def _rip(sheet: Sheet, start: Nm, units: UnitSystem, up: SideUp) -> SawCut:
+    """The cut lengthwise, with the strips that are used: how wide each is, and the piece that is
+    one without another cut across."""
+    held = sheet.strips[0]
+    at = held.high if held.low == 0 else held.low
+    strips = []
+    for strip in sorted(sheet.strips, key=lambda strip: _near_or_far(strip, up), reverse=True):
+        words = f"the {_near_or_far(strip, up)} strip is {_wide(strip, units)} wide"
+        first = strip.pieces[0] if strip.pieces else None
+        if first and (first.start, first.end) == (start, sheet.length):
+            words += f" and is {first.piece}"
+        strips.append(words)
+    what = "what is left" if start else "the sheet"
+    off = min(at, Nm(sheet.width - at))
+    y = _across_sheet(at, sheet, up)
+    # the strip that is as wide as its pieces comes out no wider, at whichever edge it lies
+    to_tape = tape(y, units, up=_near_or_far(held, up) == "far")
+    return SawCut(
+        number=0,
+        text=f"Rip {what} lengthwise at {to_tape} from the near edge: "
+        f"{', '.join(strips)}{_thin(off, units)}",
+        line=((start, y), (sheet.length, y)),
+    )
+
+
+def _thin(off: Nm, units: UnitSystem) -> str:
+    if off >= figures.length("HL-core"):
+        return ""
+    return f". Only {tape(off, units)} comes off: score both faces, or saw it"
+
+
+def _wide(strip: Strip, units: UnitSystem) -> str:
+    return tape(Nm(strip.high - strip.low), units, up=False)
+
+
+def _is_trimmed(placed: PlacedPiece, strip: Strip, units: UnitSystem) -> bool:
+    """Whether a piece is narrower than its strip by as much as a tape shows."""
+    step = SIXTEENTH if units is UnitSystem.INCH else MM
+    return strip.high - strip.low - placed.width >= step
+
+
+def _trim(placed: PlacedPiece, strip: Strip, sheet: Sheet, units: UnitSystem, up: SideUp) -> SawCut:
+    at = Nm(strip.low + placed.width) if strip.low == 0 else Nm(strip.high - placed.width)
+    side = "far" if _near_or_far(strip, up) == "near" else "near"
+    y = _across_sheet(at, sheet, up)
+    off = Nm(strip.high - strip.low - placed.width)
+    hair = (
+        f"; only {tape(off, units)} comes off, so rasp it down"
+        if off < figures.length("HL-rasp")
+        else _thin(off, units)
+    )
+    return SawCut(
+        number=0,
+        text=f"Trim {placed.piece} to {tape(placed.width, units, up=False)} on its cut side, the "
+        f"{side} one here{hair}",
+        line=((placed.start, y), (placed.end, y)),
+    )
+
+
+def _across(text: str, placed: PlacedPiece, strip: Strip, sheet: Sheet, up: SideUp) -> SawCut:
+    ends = [
+        (placed.end, _across_sheet(strip.low, sheet, up)),
+        (placed.end, _across_sheet(strip.high, sheet, up)),
+    ]
+    return SawCut(number=0, text=text, line=tuple(ends))
+
+
+def _across_sheet(y: Nm, sheet: Sheet, up: SideUp) -> Nm:
+    """A place across the sheet as it lies, from its near edge."""
+    return y if up is SideUp.FACE else Nm(sheet.width - y)

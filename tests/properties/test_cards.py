@@ -15,6 +15,7 @@ from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
 from takeoff.cards.card_words import hole_check
 from takeoff.cards.frames import SideUp
 from takeoff.cards.lookup import names_of
+from takeoff.cards.lying_words import side_words
 from takeoff.cards.marks import CardSettings
 from takeoff.cards.sides import Finish
 from takeoff.cards.tape import tape
@@ -25,7 +26,8 @@ from takeoff.drawing.style import PHONE
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff, take_off
-from takeoff.units import INCH, MM, SIXTEENTH, UnitSystem, parse_length
+from takeoff.units import INCH, MM, SIXTEENTH, UnitSystem
+from tests.properties.card_reader import Words, cut_from_sheet, reads
 from tests.properties.random_houses import random_house
 
 # a mark is read to the sixteenth (a millimeter is less), and a piece is cut a sixteenth short
@@ -98,8 +100,39 @@ def test_no_side_of_a_closed_room_goes_to_nothing(seed):
 # ---- a second program, which reads the words of a card alone
 
 
-def reads(text: str, units: UnitSystem) -> Fraction:
-    return Fraction(parse_length(text.strip(), unit=units))
+@houses
+@pytest.mark.parametrize("up", list(SideUp))
+def test_pieces_cut_from_their_sheet_by_its_words_have_the_size_and_the_edges_of_their_cards(
+    seed, up
+):
+    """No cut is missing, none is made twice, and each long edge and end is made as its piece's card
+    says after the piece is turned."""
+    units = made(seed).house.units
+    for card in cards_of(seed, up):
+        sheet = card.sheet
+        cut = cut_from_sheet(
+            Words(
+                size=f"{tape(sheet.length, units)} x {tape(sheet.width, units)}",
+                source=card.from_,
+                cuts=[cut.text for cut in card.cuts],
+                pieces={
+                    piece.code: (_size(piece, units), piece.on.turned) for piece in card.pieces
+                },
+            ),
+            units,
+        )
+        for piece in card.pieces:
+            for side, start, end in zip(
+                piece.sides, piece.corners, (*piece.corners[1:], piece.corners[0]), strict=True
+            ):
+                where = side_words(start, end, piece.on.lay)
+                if made_as := cut[piece.code].made.get(where):
+                    assert made_as == side.finish.value, (piece.code, where)
+
+
+def _size(piece: PieceCard, units: UnitSystem) -> str:
+    lay = piece.on.lay
+    return f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"
 
 
 def size_of(piece: PieceCard, units: UnitSystem) -> tuple[Fraction, Fraction]:
@@ -310,8 +343,13 @@ def test_holes_marked_by_their_words_come_to_hang_at_their_boxes(seed, up):
             centre = (Fraction(box.left + box.right, 2), Fraction(box.bottom + box.top, 2))
             have = (a + middle[0], b + middle[1])
             lay = piece.on.lay
-            if box.bottom < lay.bottom or box.top > lay.bottom + lay.height:
-                continue  # it runs out over the board at the floor or the ceiling
+            if (
+                box.bottom < lay.bottom
+                or box.top > lay.bottom + lay.height
+                or box.left < lay.left
+                or box.right > lay.left + lay.width
+            ):
+                continue  # it runs out over the board at the floor, the ceiling or a corner
             assert dist(have, centre) < 2 * MARK, (piece.code, hole.name, words)
 
 

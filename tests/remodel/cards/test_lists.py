@@ -20,6 +20,7 @@ from remodel.piles import heads_of, pile_make
 from takeoff.cards.card import source_words
 from takeoff.cards.cuts import cut_count
 from takeoff.cards.frames import SideUp
+from takeoff.units import UnitSystem
 from tests.remodel.factories import ada, demo_house
 from tests.remodel.site import browser, small_house
 
@@ -89,8 +90,8 @@ def test_lists_of_a_pile_and_of_sheets_laid_back_up_say_what_the_cards_say(by):
 
 def test_offcut_with_one_edge_of_its_own_says_on_which_side_it_lies():
     assert source_words(None, 2, SideUp.FACE) == "a new sheet"
-    assert source_words("K7.1", 2, SideUp.FACE) == "from offcut K7.1"
-    assert source_words("offcut-3", 2, SideUp.FACE) == "from offcut 3"
+    assert source_words("K7.1", 2, SideUp.FACE) == "from offcut K7.1, both long edges its own"
+    assert source_words("offcut-3", 2, SideUp.FACE) == "from offcut 3, both long edges its own"
     assert source_words("K7.1", 1, SideUp.FACE).endswith("near you")
     assert source_words("K7.1", 1, SideUp.BACK).endswith("away from you")
 
@@ -120,9 +121,9 @@ def test_cuts_of_a_corner_and_of_a_slope_are_counted_once_each():
     sheet = SimpleNamespace(length=96, crosscuts=(piece,), rip_at=None, strips=())
     corner = SimpleNamespace(outline=((0, 0), (40, 0), (40, 20), (30, 20), (30, 30), (0, 30)))
     slope = SimpleNamespace(outline=((0, 0), (40, 0), (40, 10), (20, 30), (0, 30)))
-    assert cut_count(sheet, []) == 1
-    assert cut_count(sheet, [corner]) == 2
-    assert cut_count(sheet, [corner, slope]) == 3
+    assert cut_count(sheet, [], UnitSystem.INCH) == 1
+    assert cut_count(sheet, [corner], UnitSystem.INCH) == 2
+    assert cut_count(sheet, [corner, slope], UnitSystem.INCH) == 3
 
 
 def test_page_of_all_sheets_takes_as_many_queries_for_six_rooms_as_for_two(by):

@@ -176,7 +176,7 @@ def test_pieces_lie_on_their_sheet_and_never_on_each_other(settings):
 def test_crosscuts_come_before_the_rip_and_strips_after():
     rank = {"Cros": 0, "Saw ": 0, "Rip ": 1, "Trim": 3, "Last": 4}
     for card in sheet_cards(takeoff()):
-        order = [2 if "the strip at" in cut.text else rank[cut.text[:4]] for cut in card.cuts]
+        order = [2 if " strip at " in cut.text else rank[cut.text[:4]] for cut in card.cuts]
         square = [kind for kind in order if kind != rank["Last"]]
         assert order == [*square, *[rank["Last"]] * (len(order) - len(square))]
         first = square.index(1) if 1 in square else len(square)

@@ -9,6 +9,7 @@ poses           how a piece is laid down and goes up, and its row, in words that
 cuts            the cuts of a sheet in order, and last the slopes and corners of each piece
 card            the card of a sheet: its cuts in order, each piece with its marks
 card_words      the sentences and the table that stand beside the drawing of a piece
+key_plan        a small plan of the room that shows where a piece hangs
 lying_words     the ends and edges of a lying piece, and places on it, in words
 hanging         which board is hung first, and why
 troubles        boxes and openings that stand where no board can be cut for them

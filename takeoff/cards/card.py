@@ -10,6 +10,7 @@ from fractions import Fraction
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.cards.cuts import LastCut, SawCut, last_cuts, square_cuts
 from takeoff.cards.frames import OnSheet, SideUp, lay_of
+from takeoff.cards.key_plan import KeyPlan, RoomInPlan
 from takeoff.cards.lookup import names_of
 from takeoff.cards.marks import (
     DEFAULT_SETTINGS,
@@ -35,6 +36,7 @@ from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.needs.areas import shape_area
 from takeoff.needs.fastening import FastenerLine, fastening, lines
+from takeoff.needs.hanging import screw_of
 from takeoff.units import FOOT, Nm, UnitSystem
 
 __all__ = [
@@ -58,7 +60,8 @@ class PieceCard:
     `corners` is its outline as it lies; `sides[i]` runs from `corners[i]` to the next corner.
     `last_cuts` make it other than a rectangle.
     `goes` says on which surface it hangs and in which row, and `place` where on it. `pounds` is
-    what it weighs before anything is cut out of it, None where nobody knows. `notes` are warnings.
+    what it weighs before anything is cut out of it, None where nobody knows. `screw` is the name of
+    its screws on the shelf. `key_plan` is None in a room that has no plan. `notes` are warnings.
     `waits` says where the piece waits if it hangs in a later room than it is cut in, and is empty
     otherwise.
     """
@@ -79,6 +82,8 @@ class PieceCard:
     lying: SheetPose
     place: str
     pounds: int | None
+    screw: str
+    key_plan: KeyPlan | None
     notes: tuple[str, ...]
     waits: str = ""
 
@@ -116,6 +121,8 @@ class _Where:
     board: BoardKind
     lines: tuple[FastenerLine, ...]
     spacing: Nm
+    screw: str
+    room: RoomInPlan
 
 
 def sheet_cards(
@@ -125,10 +132,11 @@ def sheet_cards(
     names = names_of(takeoff)
     rooms = {room.room: room.name for room in takeoff.rooms}
     framed = {framed_surface.surface.id: framed_surface for framed_surface in takeoff.framed}
+    in_plan = {room.room: RoomInPlan.of(room, takeoff.house) for room in takeoff.rooms}
     cards = []
     for pool, plan in enumerate(takeoff.plans):
         where = {
-            surface.surface: _where(surface, framed[surface.surface], takeoff.house)
+            surface.surface: _where(surface, framed[surface.surface], takeoff.house, in_plan)
             for surface in plan.surfaces
         }
         hung = {
@@ -154,10 +162,24 @@ def piece_cards(
     }
 
 
-def _where(plan: SurfacePlan, framed: FramedSurface, house: House) -> _Where:
+def _where(
+    plan: SurfacePlan,
+    framed: FramedSurface,
+    house: House,
+    rooms: Mapping[str, RoomInPlan],
+) -> _Where:
     board = house.catalogue.board(plan.board)
     spacing = fastening(framed, plan, board, house.rules).spacing
-    return _Where(plan, framed, board, lines(framed, plan, spacing, house.rules), spacing)
+    screw = screw_of(framed.surface, plan, board, house.units)
+    return _Where(
+        plan,
+        framed,
+        board,
+        lines(framed, plan, spacing, house.rules),
+        spacing,
+        next((sold.name for sold in house.catalogue.materials if sold.id == screw.id), screw.name),
+        rooms[framed.surface.room],
+    )
 
 
 def _card(
@@ -312,6 +334,8 @@ def _piece_card(
         lying=pose_of(piece, surface, lay, names),
         place=place_words(piece, surface, lay, names),
         pounds=_pounds(piece, where),
+        screw=where.screw,
+        key_plan=where.room.key_plan(piece, surface),
         notes=(*([waits] if waits else []), *_piece_notes(holes, notches, sides)),
         waits=waits,
     )

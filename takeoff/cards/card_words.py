@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from takeoff.cards.card import PieceCard
@@ -123,14 +124,18 @@ def where_words(card: PieceCard) -> str:
 
 
 def screw_words(card: PieceCard, units: UnitSystem) -> str:
-    """How many screws a piece takes, on how many lines, and how far apart they are at most."""
+    """The screws of a piece by their name on the shelf: how many lines of how many, and how far
+    apart they are at most."""
     if not card.screw_lines:
         return "No stud, joist or rafter lies behind this piece"
     spacing = tape(max(line.spacing for line in card.screw_lines), units, feet=False)
     edge = tape(figures.length("HL-01"), units)
-    count = len(card.screw_lines)
+    counted = Counter(line.screws for line in card.screw_lines)
+    lines = " and ".join(
+        f"{count} line{'s' if count > 1 else ''} of {screws}"
+        for screws, count in sorted(counted.items(), key=lambda pair: (-pair[1], -pair[0]))
+    )
     return (
-        f"{card.screws} screws on {count} line{'s' if count > 1 else ''}, at most {spacing} apart, "
-        "from the middle "
+        f"{card.screws} screws, {card.screw}: {lines}, at most {spacing} apart, from the middle "
         f"outward, {edge} or more from every edge"
     )

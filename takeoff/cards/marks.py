@@ -91,7 +91,8 @@ class HoleMark:
 
     Two measures place it in each direction: `left` + hole + `right` is the piece's length, `near` +
     hole + `far` is its width. Together they show a mark that was made from the wrong end. `crosses`
-    names the other pieces that the hole runs into. `notes` are warnings.
+    names the other pieces that the hole runs into. One that is not `is_whole` runs into those, or
+    out over the edge of the board. `notes` are warnings.
     """
 
     id: str
@@ -106,13 +107,14 @@ class HoleMark:
     far: Nm
     when: CutWhen
     crosses: tuple[str, ...]
+    is_whole: bool
     notes: tuple[str, ...]
 
     @property
     def by_center(self) -> bool:
         """Whether it is marked by its center: a round one, and one that is cut in place. Of a hole
-        that runs into another piece the edges of its part are marked instead."""
-        return (self.round or self.when is CutWhen.IN_PLACE) and not self.crosses
+        that is not whole on its piece the edges of its part are marked instead."""
+        return (self.round or self.when is CutWhen.IN_PLACE) and self.is_whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,6 +215,7 @@ def holes_on(
                 far=Nm(lay.across - cut.far),
                 when=CutWhen.IN_PLACE if cutout.id in settings.in_place else CutWhen.FLOOR,
                 crosses=crosses,
+                is_whole=part == (cutout.left, cutout.bottom, cutout.right, cutout.top),
                 notes=tuple(_notes(cutout, box, crosses, lay, framed, units)),
             )
         )

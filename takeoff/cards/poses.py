@@ -134,10 +134,11 @@ def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, st
     and its lower side from the floor, or from the wall at the foot of a ceiling."""
     units, middle = surface.units, _middle(piece)
     if surface.kind is SurfaceKind.WALL:
-        left = Nm(lay.left - min(u for u, _ in surface.outline))
-        corner = "the framing corner on its left"
+        left = lay.left - min(u for u, _ in surface.outline)
+        # at an outside corner a board runs on over the edge of the board around it
+        aside = f"{tape(Nm(abs(left)), units)} {'from' if left >= 0 else 'past'}"
         up = f"lower edge {tape(lay.bottom, units)} above the subfloor"
-        return f"Left side {tape(left, units)} from {corner}, {up}"
+        return f"Left side {aside} the framing corner on its left, {up}"
     parts = []
     for way, name, edge in (
         (Side.LEFT, "left", lay.left),

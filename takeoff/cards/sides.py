@@ -177,6 +177,9 @@ def meets_of(
         return Meeting.OPENING, f"at {opening.name}"
     side_index = _nearest_side(start, end, surface)
     if side_index is None:
+        taken_out = next((o for o in surface.openings if _lies_within(start, end, o)), None)
+        if taken_out is not None:
+            return Meeting.OPENING, f"cut out for {taken_out.name}"
         return Meeting.FREE, "free"
     edge = surface.edges[side_index]
     name = names.get(edge.neighbour or "", "the next surface")
@@ -206,6 +209,14 @@ def _lies_at(start: Point, end: Point, opening: PlacedOpening) -> bool:
     if start[1] == end[1] and start[1] in (opening.bottom, opening.top):
         return min(start[0], end[0]) < opening.right and max(start[0], end[0]) > opening.left
     return False
+
+
+def _lies_within(start: Point, end: Point, opening: PlacedOpening) -> bool:
+    """Whether the whole side lies in the opening, and is cut out with it."""
+    return all(
+        opening.left <= u <= opening.right and opening.bottom <= v <= opening.top
+        for u, v in (start, end)
+    )
 
 
 def _nearest_side(start: Point, end: Point, surface: Surface) -> int | None:

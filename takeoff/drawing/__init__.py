@@ -7,7 +7,7 @@ facts, legend           a finished drawing and the rows of its table; samples of
 on_page                 a surface or a piece, and where it stands on the page
 piece_drawing,
 sheet_drawing           the drawings of a card; a piece's lines are in piece_shapes, its words in
-                        piece_words
+                        piece_words, and where it hangs in key_plan
 elevation, plan,
 section, room_set       the drawings of a room, and all of them in order; a surface's lines are in
                         surface_shapes and seam_lines, its words in surface_words

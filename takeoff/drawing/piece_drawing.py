@@ -12,6 +12,7 @@ from takeoff.cards.marks import ScrewLine
 from takeoff.cards.sides import PieceSide
 from takeoff.cards.tape import eighths, tape
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
+from takeoff.drawing.key_plan import draw_where
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import PieceOnPage
@@ -114,10 +115,13 @@ class _Lying:
         self._under(sides, ends)
         for text in below:
             picture.note(text, cls="told", kind="Note")
+        draw_where(picture, card)
         if self.notes:
             self._notes()
         holes = f"{len(card.holes)} holes, {len(card.notches)} notches"
         says = f"Piece {card.code}, {card.goes}. {card.lying.bar}. {holes}. {card.lying.text}"
+        if where := where_words(card):
+            says += f" {where}."
         return picture.finish(says=says)
 
     def _bar(self) -> None:
@@ -286,8 +290,6 @@ class _Lying:
                 cls="head",
             )
         picture.note(card.lying.text, cls=cls)
-        if where := where_words(card):
-            picture.note(where, cls="told")
         for cut in card.last_cuts:
             picture.note(cut.text, cls="told")
         for text in card.notes:

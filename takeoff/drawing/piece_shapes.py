@@ -112,7 +112,7 @@ def _hole(on: PieceOnPage, hole: HoleMark) -> None:
     x, y = (x0 + x1) // 2, (y0 + y1) // 2
     reach = hole_reach(x1 - x0, y0 - y1)
     key = "later" if hole.when is CutWhen.IN_PLACE else "hole"
-    if hole.round and not hole.crosses:
+    if hole.round and hole.is_whole:
         sketch.circle(x, y, max(70, (x1 - x0) // 2), key)
     else:
         sketch.rectangle(x0, y1, x1, y0, key)

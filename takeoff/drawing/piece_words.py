@@ -171,14 +171,14 @@ def _hole_words(on: PieceOnPage, text: str, hole: HoleMark) -> bool:
     wide, high = Nm(hole.cut.right - hole.cut.left), Nm(hole.cut.far - hole.cut.near)
     size = (
         f"{tape(wide, on.units)} round"
-        if hole.round
+        if hole.round and hole.is_whole
         else f"{tape(wide, on.units)} x {tape(high, on.units)}"
     )
     says = f"{hole.kind.value}, cut {size}; {hole.when.value}; "
     says += hole_check(hole, on.card, on.units)
     x, y, off = (x0 + x1) // 2, (y0 + y1) // 2, hole_reach(x1 - x0, y0 - y1)
     around = Box(x - off, y - off, x + off, y + off)
-    if hole.round and not text.isdigit():
+    if hole.round and hole.is_whole and not text.isdigit():
         text = f"{text}, {size}"
     return _beside(on, text, around, "mark", "Hole", says)
 

@@ -48,7 +48,7 @@ from takeoff.reference import figures
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem
 
-__all__ = ["needs", "surface_lines"]
+__all__ = ["needs", "screw_of", "surface_lines"]
 
 _SCREW_FIGURES = {"coarse": "SC-coarse", "fine": "SC-fine", "tile": "SC-tile"}
 
@@ -141,6 +141,30 @@ def _sheets(
         )
 
 
+def screw_of(surface: Surface, plan: SurfacePlan, board: BoardKind, units: UnitSystem) -> Material:
+    """The screws that the boards of `plan` are hung with: long enough for the old lining and the
+    first layer under them. Raises `BadValue`, in `units`, where none is."""
+    under = Nm(0) if surface.layers == 1 else plan.thickness
+    return _screw_through(surface, plan, board, under, units)[0]
+
+
+def _screw_through(
+    surface: Surface, plan: SurfacePlan, board: BoardKind, under: Nm, units: UnitSystem
+) -> tuple[Material, tuple[str, str]]:
+    """The screws that go through the board and `under` it a first layer, and the figures that
+    rests on."""
+    steel = surface.framing.substrate is Substrate.STEEL
+    figure_id = "GB-28" if steel else "GB-27"
+    kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
+    thickness = Nm(plan.thickness + under + _old_lining(surface))
+    long = screw_length(kind, thickness, penetration=figures.length(figure_id), units=units)
+    return screw_material(kind, long), (figure_id, _SCREW_FIGURES[kind])
+
+
+def _old_lining(surface: Surface) -> Nm:
+    return surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
+
+
 def _screw(
     tally: Tally,
     surface: Surface,
@@ -150,22 +174,17 @@ def _screw(
     first_layer: bool = False,
 ) -> tuple[Material, str, tuple[str, ...]]:
     """The screws, why they are so long, and the figures that rests on."""
-    old = surface.lining if surface.action is Action.BOARD_OVER else Nm(0)
+    old = _old_lining(surface)
     under = Nm(0) if first_layer or surface.layers == 1 else plan.thickness
-    thickness = Nm(plan.thickness + under + old)
-    steel = surface.framing.substrate is Substrate.STEEL
-    figure_id = "GB-28" if steel else "GB-27"
-    kind = "tile" if board.tile_backer else "fine" if steel else "coarse"
-    long = screw_length(kind, thickness, penetration=figures.length(figure_id), units=tally.units)
+    material, rests_on = _screw_through(surface, plan, board, under, tally.units)
     over = f" over {tally.shown(under)} of a first layer" if under else ""
     over += f" over {tally.shown(old)} old lining" if old else ""
-    into = f"{'past the steel' if steel else 'into wood'}"
+    into = "past the steel" if surface.framing.substrate is Substrate.STEEL else "into wood"
     why = (
         f"{tally.shown(plan.thickness)} board{over}, at least "
-        f"{tally.shown(figures.length(figure_id))} "
-        f"{into}"
+        f"{tally.shown(figures.length(rests_on[0]))} {into}"
     )
-    return screw_material(kind, long), why, (figure_id, _SCREW_FIGURES[kind])
+    return material, why, rests_on
 
 
 def _first_layers(

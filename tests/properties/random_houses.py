@@ -3,6 +3,7 @@ boxes, round lights and vents, doors and windows, in inches or in millimeters.""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -15,6 +16,7 @@ from takeoff.choices import (
     Orientation,
 )
 from takeoff.house import (
+    BoardChoice,
     Ceiling,
     Cutout,
     Framing,
@@ -31,7 +33,7 @@ from takeoff.housefile import read_catalogue
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm, UnitSystem
 
-__all__ = ["random_house"]
+__all__ = ["harder_house", "random_house"]
 
 CATALOGUE = read_catalogue(
     (Path(__file__).parents[2] / "fixtures" / "catalogue.json").read_text(encoding="utf-8")
@@ -170,3 +172,37 @@ def _overhead(dice: Random, number: int, lengths: dict[str, Nm]) -> Cutout:
         width=_between(dice, 4, 14),
         height=None if kind is CutoutKind.ROUND else _between(dice, 4, 8),
     )
+
+
+def harder_house(seed: int) -> House:
+    """The house of that seed with what makes cards hard: members that are missing, doubled or at
+    odd spacings, boards in two layers, wet walls in cement board, and a rated wall. `random_house`
+    has gables, slants, Ls, standing boards, floating seams and houses in millimeters already."""
+    house = random_house(seed)
+    (room,) = house.rooms
+    dice = Random(f"harder {seed}")
+    chosen = {choice.of: choice for choice in room.surfaces}
+    for of in "ABCD":
+        choice = chosen.get(of, SurfaceChoice(of=of))
+        kind = dice.choice(("wet", "rated", "odd", "odd", "layers", "plain"))
+        if kind == "wet":
+            board = BoardChoice(kind="cement", thickness=Nm(INCH // 2))
+            choice = replace(choice, wet=True, tiled=True, board=board)
+        elif kind == "rated":
+            choice = replace(choice, rated="one-hour wall, as its permit drawing says")
+        elif kind == "layers":
+            choice = replace(choice, layers=2)
+        elif kind == "odd":
+            first = _between(dice, 0, 14)
+            spacing = Nm(dice.choice((12, 16, 24)) * INCH)
+            missing = Nm(first + dice.randint(1, 4) * spacing)
+            framing = Framing(
+                spacing=spacing,
+                first=first,
+                missing=(missing,) if dice.random() < 0.5 else (),
+                extra=tuple(_between(dice, 3, 70) for _ in range(dice.randint(1, 3))),
+            )
+            choice = replace(choice, framing=framing)
+        chosen[of] = choice
+    room = replace(room, surfaces=tuple(chosen.values()))
+    return replace(house, rooms=(room,))

@@ -378,8 +378,9 @@ def test_standing_board_lies_with_its_top_to_the_right():
 def test_screw_words_say_count_spacing_and_edge():
     card = on_surface("loft/A")[0]
     assert screw_words(card, UnitSystem.INCH).startswith(
-        f"{card.screws} screws on {len(card.screw_lines)} lines, at most"
+        "24 screws, 1-1/4 in coarse-thread drywall screw (wood): 6 lines of 4, at most"
     )
+    assert (card.screws, len(card.screw_lines)) == (24, 6)
     assert '3/8" or more from every edge' in screw_words(card, UnitSystem.INCH)
 
 
@@ -768,3 +769,28 @@ def test_piece_of_a_ceiling_says_its_place_from_two_walls():
             f"As you look up: left side {left} from the framing at Wall D and near side {near} "
             "from the framing at Wall A"
         )
+
+
+def test_key_plan_shows_the_part_of_the_wall_that_a_piece_covers():
+    """A piece of the wall that is walked first lies at the top of the plan, as far from its start
+    as the piece is from the left corner; the letters stand at their walls in order."""
+    made = takeoff()
+    plans = {plan.surface: plan for plan in made.surface_plans}
+    for (surface, code), card in piece_cards(made).items():
+        if not surface.startswith("loft/"):
+            continue
+        key = card.key_plan
+        assert key is not None
+        assert [letter for *_, letter in key.walls] == ["A", "B", "C", "D"]
+        if surface == "loft/A":
+            piece = next(piece for piece in plans[surface].pieces if piece.code == code)
+            us = [u for u, _ in piece.outline]
+            (start, _), (end, _) = key.walls[0][0], key.walls[0][1]
+            assert start < end
+            assert key.here == ((start + min(us), 0), (start + max(us), 0))
+        else:
+            xs, ys = [x for x, _ in key.here], [y for _, y in key.here]
+            assert min(xs) >= 0
+            assert min(ys) >= 0
+            assert max(xs) <= max(x for x, _ in key.outline)
+            assert max(ys) <= max(y for _, y in key.outline)

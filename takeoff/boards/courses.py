@@ -72,7 +72,8 @@ def height_of(first: Reach, last: Reach, width: Nm) -> tuple[Nm, Nm]:
     """From where to where rows of sheets `width` wide lie between two edges.
 
     They are whole sheets where the reach lets them be, else as usual where the last row and what is
-    ripped off its sheet are wide enough, else the nearest to that, else as usual.
+    ripped off its sheet are wide enough, else the nearest to that; where none lies within reach,
+    as near to it as the reach goes.
     """
     usual = last.usual - first.usual
     full = (last.high - first.low) // width
@@ -90,6 +91,9 @@ def height_of(first: Reach, last: Reach, width: Nm) -> tuple[Nm, Nm]:
             lies = laid(first, last, height) if height > 0 and clean(height) else None
             if lies is not None:
                 return lies
+        if is_hair(usual % width, width):
+            # A strip of an inch or so can be scored on both faces, one of a sixteenth cannot.
+            return first.high, last.low
     return first.usual, last.usual
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from takeoff.boards.allowed import floating_forbidden, refused
 from takeoff.boards.around import blocks, courses_around, held_rows, joint_kinds, sliver
 from takeoff.boards.cores import core_spans
-from takeoff.boards.courses import CourseExtent, core, takes_row
+from takeoff.boards.courses import CourseExtent, core, is_hair, takes_row
 from takeoff.boards.hours import NO_WORK, SurfaceWork
 from takeoff.boards.joints import (
     Bearing,
@@ -30,7 +30,7 @@ from takeoff.boards.paths import apart_throughout, can_cover, keeps_apart
 from takeoff.boards.plan import PlacedBoard, PlanNote
 from takeoff.boards.reach import Reach, Sides, laid, sides_of
 from takeoff.boards.region import Part, extent_within, in_course_axes, parts, section
-from takeoff.boards.rows import backed_lines, is_clean, row_choices
+from takeoff.boards.rows import backed_lines, is_wide, row_choices
 from takeoff.boards.stock import owned_for
 from takeoff.catalogue import BoardEdges, BoardKind, SheetOnSale
 from takeoff.choices import JointMode, Orientation, Runs, SurfaceKind
@@ -221,22 +221,37 @@ def lay_out(
 def _sensible(
     layouts: Sequence[tuple[Layout, NoLayout | None]],
 ) -> list[tuple[Layout, NoLayout | None]]:
-    """The layouts without rows too narrow to screw and rips too fine to snap, where there are such;
-    else all that are as good in this."""
-    ways = [
-        (
-            is_clean(
-                [
-                    (CourseExtent(course.low, course.high), course.sheet_width)
-                    for course in layout.courses
-                ]
-            ),
-            (layout, blocked),
-        )
-        for layout, blocked in layouts
+    """The layouts without rows too narrow to screw, and without rips too fine to snap where boards
+    no wider lie without; all that are as good in this.
+
+    Wider boards are no reason to drop a rip: whether they are worth it is for money and hours to
+    say. A hanger trims a board of 48 in rather than carry one of 54 for half an inch of wall.
+    """
+    best = max((_is_wide(layout) for layout, blocked in layouts if blocked is None), default=None)
+    kept = [way for way in layouts if best is None or _is_wide(way[0]) == best]
+    clean = [
+        _widest(layout) for layout, blocked in kept if blocked is None and not _has_hair(layout)
     ]
-    best = max((clean for clean, (_, blocked) in ways if blocked is None), default=None)
-    return _without_thin_rows([way for clean, way in ways if best is None or clean == best])
+    narrowest = min(clean, default=None)
+    return _without_thin_rows(
+        [
+            (layout, blocked)
+            for layout, blocked in kept
+            if narrowest is None or not _has_hair(layout) or _widest(layout) < narrowest
+        ]
+    )
+
+
+def _is_wide(layout: Layout) -> bool:
+    return is_wide(course.high - course.low for course in layout.courses)
+
+
+def _has_hair(layout: Layout) -> bool:
+    return any(is_hair(course.high - course.low, course.sheet_width) for course in layout.courses)
+
+
+def _widest(layout: Layout) -> Nm:
+    return max(course.sheet_width for course in layout.courses)
 
 
 def _without_thin_rows(

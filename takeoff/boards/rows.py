@@ -3,7 +3,7 @@ at its edges."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from takeoff.boards.courses import (
@@ -29,7 +29,7 @@ from takeoff.geometry.surface import Point
 from takeoff.rules import Rules
 from takeoff.units import Nm
 
-__all__ = ["backed_lines", "is_clean", "row_choices"]
+__all__ = ["backed_lines", "is_wide", "row_choices"]
 
 
 def row_choices(
@@ -80,7 +80,7 @@ def row_choices(
     counted = [up] if ways is not CeilingRows.SIDE_B else []
     counted += [down] if ways is not CeilingRows.SIDE_A else []
     shared = courses_sharing_rip(low, high, width)
-    if rules.shared_edge_rip or not all(is_clean([(one, width) for one in up])):
+    if rules.shared_edge_rip or not _is_clean(up, width):
         counted.append(shared)
     choices = [tuple((extent, width) for extent in extents) for extents in counted]
     whole = Nm(first.usual + last.usual)
@@ -107,7 +107,7 @@ def _under_a_slope(
         counted.append(tuple(reversed(courses_up(first.usual, last.usual, width))))
         # A top that hardly slopes leaves a strip over its lower end. The gap at the floor may take
         # it where rows hang from the higher one, else the edge rows share it.
-        clean = any(all(is_clean([(row, width) for row in rows])) for rows in counted)
+        clean = any(_is_clean(rows, width) for rows in counted)
         if rules.shared_edge_rip or not clean:
             shared = courses_sharing_rip(first.usual, last.usual, width)
             counted += [from_other, tuple(reversed(shared))]
@@ -122,10 +122,16 @@ def _from_an_eave(at: Nm, first: Reach, last: Reach, width: Nm) -> tuple[CourseE
     return courses_from_eave(below, at, last.usual, width)
 
 
-def is_clean(rows: Sequence[Row]) -> tuple[bool, bool]:
-    """Whether every row is wide enough, and whether every rip takes enough off its sheet."""
-    wide = all(extent.height >= core() for extent, _ in rows)
-    return wide, not any(is_hair(extent.height, width) for extent, width in rows)
+def is_wide(heights: Iterable[int]) -> bool:
+    """Whether every row is high enough to be screwed."""
+    return all(height >= core() for height in heights)
+
+
+def _is_clean(rows: Sequence[CourseExtent], width: Nm) -> bool:
+    """Whether every row is wide enough, and every rip takes enough off its sheet."""
+    return is_wide(row.height for row in rows) and not any(
+        is_hair(row.height, width) for row in rows
+    )
 
 
 def _mirrored(reach: Reach, whole: Nm) -> Reach:

@@ -28,7 +28,7 @@ from takeoff.boards.joints import (
 )
 from takeoff.boards.paths import apart_throughout, can_cover, keeps_apart
 from takeoff.boards.plan import PlacedBoard, PlanNote
-from takeoff.boards.reach import Reach, Sides, laid, sides_of
+from takeoff.boards.reach import Reach, Sides, laid, sides_of, with_steps_at
 from takeoff.boards.region import Part, extent_within, in_course_axes, parts, section
 from takeoff.boards.rows import backed_lines, is_wide, row_choices
 from takeoff.boards.stock import owned_for
@@ -323,7 +323,9 @@ def _with_width(
         low, high = min(one.low for one, _ in extents), max(one.high for one, _ in extents)
         # Around boards that hang a rest may be left at any side, and to cut it off would round a
         # slope once more.
-        covered = area if boards else _moved(area, low, high)
+        seams = [one.high for one, _ in extents if one.high < high]
+        covered = with_steps_at(area, surface, rows_run, seams)
+        covered = covered if boards else _moved(covered, low, high)
         courses = []
         for index, (extent, sheet_width) in enumerate(extents):
             lengths = [sheet.length for sheet in sheets if sheet.width == sheet_width]

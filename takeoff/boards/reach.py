@@ -8,6 +8,7 @@ whole sheets wherever these end within the reach.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from takeoff.boards.region import in_course_axes
@@ -16,7 +17,7 @@ from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Point, Surface
 from takeoff.units import Nm
 
-__all__ = ["Reach", "Side", "Sides", "laid", "sides_of"]
+__all__ = ["Reach", "Side", "Sides", "laid", "sides_of", "with_steps_at"]
 
 Span = tuple[Nm, Nm]
 
@@ -115,6 +116,31 @@ def sides_of(surface: Surface, rows_run: Runs) -> Sides:
         bottom=_level(area, outer, inner, low),
         top=_level(area, outer, inner, high),
     )
+
+
+def with_steps_at(
+    area: tuple[Point, ...], surface: Surface, rows_run: Runs, seams: Sequence[Nm]
+) -> tuple[Point, ...]:
+    """`area` with the level edges of its steps at the nearest seam between rows that their reach
+    holds, so that no hair of a row goes on past a step. Its lowest and highest edge stay.
+    """
+    outer = in_course_axes(surface.outer, rows_run)
+    inner = in_course_axes(surface.inner, rows_run)
+    if len(area) == 4 or not len(area) == len(outer) == len(inner):
+        return area
+    _, low, _, high = bounds(area)
+    corners = list(area)
+    for index, (here, there) in enumerate(zip(area, (*area[1:], area[0]), strict=True)):
+        if here[1] != there[1] or here[1] in (low, high):
+            continue
+        first, last = sorted((outer[index][1], inner[index][1]))
+        within = [seam for seam in seams if first <= seam <= last]
+        if within:
+            at = min(within, key=lambda seam: abs(seam - here[1]))
+            after = (index + 1) % len(corners)
+            corners[index] = (corners[index][0], at)
+            corners[after] = (corners[after][0], at)
+    return tuple(corners)
 
 
 def _level(

@@ -4,15 +4,18 @@ lengths and widths that sheets are sold in."""
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
+from takeoff.boards.check import check_plan
 from takeoff.boards.plan import BoardPlan
 from takeoff.choices import OpeningKind, Orientation, Runs
-from takeoff.house import Opening
+from takeoff.house import Opening, Outline, Room, Wall
 from takeoff.rules import Rules
 from takeoff.units import INCH, Nm
 from tests.takeoff.boards.corners import has_core, off_sheets, planned, room
+from tests.takeoff.needs_room import CATALOGUE
 
 # The lengths that the demo catalogue sells. Past them each row has a joint on a member, so only one
 # of its ends can give way.
@@ -158,3 +161,29 @@ def test_ceiling_of_columns(deep: bool) -> None:
         )
         assert all(row.high - row.low >= TWO for row in surface.rows), step
         assert all(has_core(piece, framed, TWO) for piece in surface.pieces)
+
+
+def ell(step: int, feet: int) -> Room:
+    """An L whose inner wall stands 12 ft and `step` sixteenths from wall A, four rows in all."""
+    leg, past = inches(144, step), inches(48)
+    lengths = (inches(12 * feet + 96), leg, inches(12 * feet), past, inches(96), Nm(leg + past))
+    walls = tuple(
+        Wall(id=key, name=key, length=length, turn=Decimal(-90 if key == "C" else 90))
+        for key, length in zip("ABCDEF", lengths, strict=True)
+    )
+    square = room(inches(240), inches(192), inches(97))
+    return replace(square, shape=Outline(walls=walls), hang_first=())
+
+
+@QUICK_AND_DEEP
+@pytest.mark.parametrize("feet", [8, 12])
+def test_ceiling_of_an_l_just_over_its_rows_takes_whole_rows(feet: int, deep: bool) -> None:
+    module = counted(planned(ell(0, feet), "ceiling")[0])
+    for step in range(-8, 13, 1 if deep else STEP):
+        plan, surface, framed = planned(ell(step, feet), "ceiling")
+        assert not check_plan(plan, (framed,), Rules(), CATALOGUE), step
+        if 0 <= step <= 12:
+            # Four rows have a corner gap of 3/8 in at most on either side.
+            assert counted(plan) <= module, step
+            assert not list(off_sheets(surface)), step
+        assert len(surface.pieces) <= 7, step

@@ -64,8 +64,9 @@ class Worth:
     other_face_butt: int
 
     def cents(self, parts: int | Fraction) -> Cents:
-        """So many parts in whole cents."""
-        return Cents(round(Fraction(parts) / self.per))
+        """So many parts in whole cents, rounded half to even."""
+        whole, rest = divmod(parts, self.per)
+        return Cents(whole + (2 * rest > self.per or (2 * rest == self.per and whole % 2)))
 
 
 def worth_of(rules: Rules, *, overhead: bool) -> Worth:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import islice, pairwise, product
 
 from takeoff.boards.assemble import piece_edges
@@ -95,19 +96,19 @@ def options_of(
         if courses and not any(not one.mask & mask for one in courses[-1] for mask in nears):
             choices += _apart_from(courses[-1], segments, course.longest, rules)
 
+        stretch = _stretches(layout, course)
         options: list[CourseOption] = []
         for number, joints in enumerate(choices):
             ats = _ats(joints)
+            stretches = [stretch(*place) for place in _places(course, joints)]
             options.append(
                 CourseOption(
                     joints=joints,
                     pieces=tuple(
-                        _pieces(
-                            layout, course, joints, sales, room, f"{prefix}/{course.index}/{number}"
-                        )
+                        _pieces(course, stretches, sales, room, f"{prefix}/{course.index}/{number}")
                     ),
                     cost=round(MICRO * sum(point.cost for path in joints for point in path))
-                    + MICRO * _hours(layout, course, joints),
+                    + MICRO * sum(one.hours for one in stretches),
                     count=len(ats),
                     mask=_union(bit, ats),
                     near=_union(near, ats),
@@ -157,43 +158,56 @@ def _union(bits: dict[Nm, int], ats: Iterable[Nm]) -> int:
     return total
 
 
-def _rectangles(
-    layout: Layout, course: CourseProblem, joints: Sequence[Sequence[JointPoint]]
-) -> Iterator[tuple[Nm, Nm, Nm, Nm]]:
-    """Each piece that these joints make: its start and end along the course, its low and high."""
-    for segment, path in zip(course.segments, joints, strict=True):
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """A piece between two places of a course: its size, and what its hours are worth in cents."""
+
+    length: Nm
+    low: Nm
+    high: Nm
+    hours: int
+
+
+def _places(
+    course: CourseProblem, joints: Sequence[Sequence[JointPoint]]
+) -> Iterator[tuple[int, Nm, Nm]]:
+    """Each piece that these joints make: the number of its segment, its start and its end."""
+    for index, (segment, path) in enumerate(zip(course.segments, joints, strict=True)):
         for start, end in pairwise((segment.start, *(point.at for point in path), segment.end)):
-            yield layout.lies(course, segment, start, end)
+            yield index, start, end
 
 
-def _hours(layout: Layout, course: CourseProblem, joints: Sequence[Sequence[JointPoint]]) -> int:
-    """What the hours of the pieces are worth, in cents."""
-    return sum(
-        layout.work.piece(course.sheet_width, *rectangle)
-        for rectangle in _rectangles(layout, course, joints)
-    )
+def _stretches(layout: Layout, course: CourseProblem) -> Callable[[int, Nm, Nm], _Stretch]:
+    """The pieces of a course by their places, each worked out once: choices share most of them."""
+
+    @cache
+    def stretch(index: int, start: Nm, end: Nm) -> _Stretch:
+        lies = layout.lies(course, course.segments[index], start, end)
+        return _Stretch(
+            Nm(lies[1] - lies[0]), lies[2], lies[3], layout.work.piece(course.sheet_width, *lies)
+        )
+
+    return stretch
 
 
 def _pieces(
-    layout: Layout,
     course: CourseProblem,
-    joints: Sequence[Sequence[JointPoint]],
+    stretches: Sequence[_Stretch],
     sales: Mapping[Nm, Sale],
     room: int,
     prefix: str,
 ) -> list[CutPiece]:
-    pieces: list[CutPiece] = []
-    for start, end, low, high in _rectangles(layout, course, joints):
-        pieces.append(
-            CutPiece(
-                code=f"{prefix}/{len(pieces)}",
-                length=Nm(end - start),
-                width=Nm(high - low),
-                factory_edges=piece_edges(course, low, high),
-                room=room,
-                sale=sales[course.sheet_width],
-            )
+    pieces = [
+        CutPiece(
+            code=f"{prefix}/{number}",
+            length=one.length,
+            width=Nm(one.high - one.low),
+            factory_edges=piece_edges(course, one.low, one.high),
+            room=room,
+            sale=sales[course.sheet_width],
         )
+        for number, one in enumerate(stretches)
+    ]
     return sorted(pieces, key=by_size)
 
 

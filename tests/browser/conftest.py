@@ -9,6 +9,10 @@ from typing import Any
 import pytest
 from django.core.signals import request_started
 
+from tests.remodel.worked_out_once import worked_out_once
+
+__all__ = ["worked_out_once"]  # for all tests with a browser
+
 sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 SIZES = {"phone": {"width": 390, "height": 844}, "laptop": {"width": 1280, "height": 900}}
 

@@ -11,6 +11,9 @@ from tests.remodel.everything import Everything
 from tests.remodel.factories import ada
 from tests.remodel.saving import FormHouse
 from tests.remodel.site import small_house
+from tests.remodel.worked_out_once import worked_out_once
+
+__all__ = ["worked_out_once"]  # for all tests of the site
 
 
 @pytest.fixture

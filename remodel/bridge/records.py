@@ -101,6 +101,7 @@ __all__ = [
     "rules_of",
     "rules_with",
     "stock_items",
+    "thing_value",
     "walls_of",
 ]
 
@@ -461,6 +462,13 @@ def framing_columns(framing: Framing | None) -> dict[str, Any] | None:
     """Framing as the JSON its column keeps, with lengths in whole nanometers; None where no field
     holds anything."""
     return None if framing is None else codec.write(framing)
+
+
+def thing_value(row: Any) -> Opening | Cutout | HiddenItem:
+    """What a row on a surface says: an opening, a cut-out, or what is behind the board."""
+    if hasattr(row, "sill"):
+        return _opening(row)
+    return _hidden(row) if hasattr(row, "planned") else _cutout(row)
 
 
 def _opening(row: OpeningRow) -> Opening:

@@ -38,6 +38,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 # Posted to, but by no form; said why.
 NO_FORM = {
     "room-outline": "draws what is being typed, and keeps nothing",
+    "thing-picture": "draws what is being typed, and keeps nothing",
     "archive-restore": "where nothing was entered yet; tests/remodel/archive/test_restore_page.py",
     "room-piece-undo": "on the page of a piece with an entry; tests/browser/test_differently.py",
     "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",

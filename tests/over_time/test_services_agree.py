@@ -307,19 +307,21 @@ def test_a_fault_planted_in_a_form_is_told(
     assert isinstance(told.value.__cause__, AssertionError), told.value
 
 
+# The history that tells a fault soonest, where it is not the first.
+TOLD_BY = {
+    "claims_outlive_their_order": 1,
+    "counts_settle_nothing": 1,
+    "first_stays_where_it_is": 3,
+}
+
+
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
 def test_a_fault_planted_in_a_service_is_told(
     fault: Fault, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """By the comparison of what both answer in one of the histories, not by a crash."""
+    """By the comparison of what both answer in a history, not by a crash."""
     fault(monkeypatch)
-    told: list[AssertionError] = []
-    for seed in SEEDS:
-        history = make_history(seed, to_the_end=False)
-        try:
-            compare(history, Services(history.house))
-        except AssertionError as error:
-            told.append(error)
-            break
-    assert told, "no history tells it"
-    assert isinstance(told[0].__cause__, AssertionError), told[0]
+    history = make_history(TOLD_BY.get(fault.__name__, 0), to_the_end=False)
+    with pytest.raises(AssertionError) as told:
+        compare(history, Services(history.house))
+    assert isinstance(told.value.__cause__, AssertionError), told.value

@@ -170,6 +170,7 @@ class Everything:
             "house_id": house.pk,
             "room_id": room.pk,
             "key": wall.key,
+            "word": "opening",
             "opening_id": opening.pk,
             "cutout_id": cutout.pk,
             "hidden_id": hidden.pk,

@@ -22,7 +22,7 @@ from tests.remodel.routes import Route, routes
 
 # posts that write nothing of the house: a drawing of what is typed, a print set, and a viewer's own
 # leaving
-_THEIRS = {"room-outline", "room-pack", "membership-end"}
+_THEIRS = {"room-outline", "thing-picture", "room-pack", "membership-end"}
 _POSTED = ("hx-post", "hx-put", "hx-patch", "hx-delete", "formaction")
 
 

@@ -89,6 +89,7 @@ PRESSES: dict[str, Data] = {"order-place": {"without_prices": ["on"]}}
 # Forms that are not here, each with the test that sends it twice, or why none has to.
 ALONE = {
     "room-outline": "draws what is typed and keeps nothing",
+    "thing-picture": "draws what is typed and keeps nothing",
     "sign-in": "writes a session alone",
     "sign-up": "tests/remodel/people/test_hosted.py: one account an address",
     "sign-out": "ends a session",

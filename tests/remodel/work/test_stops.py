@@ -93,6 +93,7 @@ ROUTES: dict[str, str] = {
             "room-add-walls",
             "room-add-surfaces",
             "room-outline",
+            "thing-picture",
             "room-size",
             "room-walls",
             "room-surfaces",

@@ -27,6 +27,7 @@ __all__ = [
     "check_paint",
     "choose",
     "length",
+    "lettered_walls",
     "plane_choices",
     "read_spacing",
     "set_spacing",
@@ -192,6 +193,20 @@ def wall_choices(room: Room) -> words.Choices:
     return [(surface.key, surface.name) for surface in walls_around(room) if surface.kind == "wall"]
 
 
+def lettered_walls(room: Room) -> words.Choices:
+    """The walls with their letters where their names do not end in them: as plans show them."""
+    return [
+        (
+            wall.key,
+            wall.name
+            if not wall.letter or wall.name.split()[-1] == wall.letter
+            else f"{wall.name} ({wall.letter})",
+        )
+        for wall in walls_around(room)
+        if wall.kind == "wall"
+    ]
+
+
 def plane_choices(room: Room) -> words.Choices:
     """The ceiling's planes: slopes and flat part where there are several, otherwise one. In a plain
     list of surfaces they are the rows that are ceilings."""
@@ -214,7 +229,7 @@ def plane_choices(room: Room) -> words.Choices:
 
 def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
     """The surfaces that a thing may be placed on: walls, partitions, and the ceiling as a whole."""
-    choices = [*wall_choices(room), *faces_of(room).items()]
+    choices = [*lettered_walls(room), *faces_of(room).items()]
     if not ceilings:
         return choices
     return [

@@ -10,7 +10,13 @@ from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.checks import CUTOUT_ACROSS, OPENING_LEFT
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room
-from remodel.pages.house.forms.fields import choose, length, surface_choices, wall_choices
+from remodel.pages.house.forms.fields import (
+    choose,
+    length,
+    lettered_walls,
+    surface_choices,
+    wall_choices,
+)
 from remodel.web.fields import LengthField, TextField
 from remodel.web.forms import HouseForm
 
@@ -113,7 +119,7 @@ class OpeningForm(OnSurfaceForm):
             self._offer_surfaces(list(row.partition.faces.items()))
             self.initial["surface"] = row.plane
         elif row is not None:
-            self._offer_surfaces(wall_choices(self.room))
+            self._offer_surfaces(lettered_walls(self.room))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -161,7 +167,7 @@ class PlacedForm(OnSurfaceForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        walls = wall_choices(self.room)
+        walls = lettered_walls(self.room)
         ceiling = (
             [("On the ceiling", [(key, name) for key, name in walls])]
             if self.room.shape != "surfaces"
@@ -240,7 +246,7 @@ class CutoutForm(PlacedForm):
         super().__init__(*args, row=row, **kwargs)
         field = self.fields["along"]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = [("", NOT_OVERHEAD), *wall_choices(self.room)]
+        field.choices = [("", NOT_OVERHEAD), *lettered_walls(self.room)]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

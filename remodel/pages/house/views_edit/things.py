@@ -9,7 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Q
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -27,6 +27,7 @@ from remodel.pages.editing import (
     saved_words,
 )
 from remodel.pages.house.forms.things import CutoutForm, HiddenForm, OpeningForm
+from remodel.pages.house.views_edit.face_picture import face_shown
 from remodel.pages.house.views_edit.measured import cutout_table, hidden_table, opening_table
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
@@ -42,6 +43,7 @@ __all__ = [
     "opening_add",
     "opening_edit",
     "opening_remove",
+    "thing_picture",
 ]
 
 
@@ -51,6 +53,7 @@ class Kind:
     the routes."""
 
     word: str
+    row: type[Any]
     form: Any
     add: Callable[[By, Room, Any, str], Any]
     change: Callable[..., Any]
@@ -70,6 +73,7 @@ def _add_opening(by: By, room: Room, form: OpeningForm, name: str) -> Opening:
 
 OPENING = Kind(
     word="opening",
+    row=Opening,
     form=OpeningForm,
     add=_add_opening,
     change=lambda by, row, **values: things.opening_change(by=by, opening=row, **values),
@@ -80,6 +84,7 @@ OPENING = Kind(
 )
 CUTOUT = Kind(
     word="cutout",
+    row=Cutout,
     form=CutoutForm,
     add=lambda by, room, form, name: things.cutout_add(
         by=by, room=room, **form.columns() | {"name": name}
@@ -92,6 +97,7 @@ CUTOUT = Kind(
 )
 HIDDEN = Kind(
     word="hidden",
+    row=HiddenItem,
     form=HiddenForm,
     add=lambda by, room, form, name: things.hidden_add(
         by=by, room=room, **form.columns() | {"name": name}
@@ -102,6 +108,7 @@ HIDDEN = Kind(
     add_title="Note what is behind the board",
     save="Save it",
 )
+KINDS = {kind.word: kind for kind in (OPENING, CUTOUT, HIDDEN)}
 
 
 @require_http_methods(["GET", "POST"])
@@ -149,6 +156,19 @@ def hidden_remove(request: SiteRequest, hidden_id: UUID) -> HttpResponse:
     return _remove(request, _placed(request, HiddenItem, hidden_id), HIDDEN)
 
 
+@require_POST
+def thing_picture(request: SiteRequest, room_id: UUID, word: str) -> HttpResponse:
+    """The picture alone, of a thing as it is typed. Nothing is stored."""
+    room = room_for(request.person, room_id)
+    kind = KINDS.get(word)
+    if kind is None:
+        raise Http404
+    row = _last(room, kind, request.GET.get("row", ""))
+    form = kind.form(request.POST, units=room.house.units, room=room, row=row)
+    context = {"house": room.house, "face": face_shown(room, form, kind.row, row)}
+    return page(request, "edit/_face_picture.html", context)
+
+
 def _opening(request: SiteRequest, opening_id: UUID) -> Opening:
     """An opening of a wall or of a planned partition, for a person who may change it; 404
     otherwise."""
@@ -173,7 +193,13 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     form = kind.form(posted(request), **start)
 
     def context() -> dict[str, Any]:
-        return {"house": room.house, "room": room, "kind": kind, "table": kind.table(room)}
+        return {
+            "house": room.house,
+            "room": room,
+            "kind": kind,
+            "table": kind.table(room),
+            "face": face_shown(room, form, kind.row),
+        }
 
     def next_one(row: Any) -> HttpResponse:
         if not request.htmx:
@@ -184,7 +210,7 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
         return page(
             request,
             "edit/thing_add.html",
-            context() | {"just_saved": message},
+            context() | {"just_saved": message, "face": face_shown(room, fresh, kind.row)},
             form=fresh,
             message=message,
         )
@@ -219,10 +245,9 @@ def _next(room: Room, kind: Kind, row: Any) -> str:
 
 
 def _last(room: Room, kind: Kind, key: str) -> Any:
-    table = {"opening": Opening, "cutout": Cutout, "hidden": HiddenItem}[kind.word]
     own = Q(room=room) | Q(partition__room=room) if kind is OPENING else Q(room=room)
     try:
-        return table.objects.filter(own, pk=UUID(key)).first()
+        return kind.row.objects.filter(own, pk=UUID(key)).first()
     except ValueError:
         return None
 
@@ -244,8 +269,17 @@ def _edit(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
         columns["name"] = columns["name"].strip() or name
         return kind.change(by, row, **columns)
 
-    context = {"house": room.house, "room": room, "kind": kind, "row": row, "name": name}
-    context["remove_url"] = reverse(f"{kind.word}-remove", args=[row.pk])
+    def context() -> dict[str, Any]:
+        return {
+            "house": room.house,
+            "room": room,
+            "kind": kind,
+            "row": row,
+            "name": name,
+            "remove_url": reverse(f"{kind.word}-remove", args=[row.pk]),
+            "face": face_shown(room, form, kind.row, row),
+        }
+
     return edit(
         request,
         form,

@@ -47,6 +47,7 @@ urlpatterns = [
     path("room/<uuid:room_id>/cutouts/add", things.cutout_add, name="cutout-add"),
     path("cutout/<uuid:cutout_id>/edit", things.cutout_edit, name="cutout-edit"),
     path("cutout/<uuid:cutout_id>/remove", things.cutout_remove, name="cutout-remove"),
+    path("room/<uuid:room_id>/picture/<slug:word>", things.thing_picture, name="thing-picture"),
     path("room/<uuid:room_id>/hidden/add", things.hidden_add, name="hidden-add"),
     path("hidden/<uuid:hidden_id>/edit", things.hidden_edit, name="hidden-edit"),
     path("hidden/<uuid:hidden_id>/remove", things.hidden_remove, name="hidden-remove"),

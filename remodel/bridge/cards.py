@@ -33,7 +33,7 @@ from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import PHONE, SMALL, Page
+from takeoff.drawing.style import COLUMN, PHONE, SMALL
 from takeoff.house import House
 from takeoff.units import INCH, SIXTEENTH, UnitSystem
 
@@ -66,8 +66,6 @@ FACE_UP, BACK_UP = SideUp.FACE.value, SideUp.BACK.value
 USUAL_ALLOWANCE = int(SIXTEENTH)
 MOST_ALLOWANCE = int(INCH)
 SMALLEST_TEXT = SMALL  # hundredths of a millimetre
-_SHEET_PAPER = Page(18_600, 12_000)
-_PIECE_PAPER = Page(18_600, 20_500)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -325,23 +323,18 @@ def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
     """The piece as it lies, for a screen; raises `BadValue` where there is more on it than a page
     takes."""
-    return as_drawn(
-        piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix, notes=False)
-    )
+    return as_drawn(piece_drawing(piece.card, UnitSystem(piece.units), page=PHONE, prefix=prefix))
 
 
 def paper_sheet(sheet: SheetShown, *, prefix: str) -> PaperDrawing:
     """The sheet for a page of a pack, with its cuts in words."""
-    return on_paper(
-        sheet_drawing(sheet.card, UnitSystem(sheet.units), page=_SHEET_PAPER, prefix=prefix)
-    )
+    return on_paper(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=COLUMN, prefix=prefix))
 
 
 def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
-    """The piece for a page of a pack, with its checks and warnings in words."""
-    return on_paper(
-        piece_drawing(piece.card, UnitSystem(piece.units), page=_PIECE_PAPER, prefix=prefix)
-    )
+    """The piece for a column of a pack's page; its words stand beside it. Raises `BadValue` where
+    there is more on it than a page takes."""
+    return on_paper(piece_drawing(piece.card, UnitSystem(piece.units), page=COLUMN, prefix=prefix))
 
 
 def paper_set(

@@ -64,50 +64,57 @@ PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
-_PLAIN = ("code", "size", "goes", "where", "bar", "far", "near", "left", "right", "screws", "notes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceOnPaper:
+    """A piece on paper. One with a hole, a notch, a slope or a turned edge has its `figure`; of a
+    plain rectangle the edges are told in words. `why_not` says that there is too much on it to
+    draw."""
+
+    shown: cards_bridge.PieceShown
+    figure: SafeString
+    why_not: str
+
+    @property
+    def edges(self) -> tuple[tuple[str, str], ...]:
+        """What each edge and end meets and how it is made, where no figure shows it."""
+        if self.figure:
+            return ()
+        places = ("Far edge", "Near edge", "Left end", "Right end")
+        return tuple((place, self.shown.edge(place.lower())) for place in places)
+
+    @property
+    def seen(self) -> list[object]:
+        """All that a reader sees of it."""
+        piece = self.shown
+        marks = [[getattr(mark, name) for name in mark.__slots__] for mark in piece.marks]
+        words = [piece.code, piece.size, piece.goes, piece.bar, piece.lying, piece.where]
+        words += [piece.screws, str(piece.turned), str(self.figure), self.why_not]
+        more = [*piece.last_cuts, *piece.notes, *piece.backers]
+        return [words, marks, more, [list(edge) for edge in self.edges]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """One sheet on paper: a drawing of each piece with a hole, a notch, a slope or a turned edge,
-    and of the sheet where it is ripped for one. Any other sheet is told `in_words`: its `cuts`, and
-    what to `keep` of it. `plain` are the pieces that are told in a table. `room_key` is that of the
-    room it is cut in. `why_not` says where a piece has too much on it to draw."""
+    """One sheet on paper, with its pieces in the order they are cut. A sheet that is ripped for a
+    piece with a figure has a `figure` of its own; any other is told in words: its `cuts`, and what
+    to `keep` of it. `room_key` is that of the room it is cut in."""
 
     code: str
     room_key: str
     board: str
     about: str
-    in_words: bool
+    figure: SafeString
     cuts: tuple[str, ...]
     keep: tuple[str, ...]
-    figures: tuple[SafeString, ...]
-    plain: tuple[PlainPiece, ...]
-    why_not: tuple[str, ...]
+    pieces: tuple[PieceOnPaper, ...]
 
     @property
     def revision(self) -> str:
         """A digest of all that a reader of it sees."""
-        words = [self.code, self.about, *self.cuts, *self.keep, *self.figures, *self.why_not]
-        plain = [[str(getattr(piece, name)) for name in _PLAIN] for piece in self.plain]
-        return codec.digest([str(word) for word in words], plain)[:12]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlainPiece:
-    """A rectangle with nothing to mark: its size, where it hangs, and what its edges meet."""
-
-    code: str
-    size: str
-    goes: str
-    where: str
-    bar: str
-    far: str
-    near: str
-    left: str
-    right: str
-    screws: str
-    notes: tuple[str, ...]
+        words = [self.code, self.about, *self.cuts, *self.keep, str(self.figure)]
+        return codec.digest(words, [piece.seen for piece in self.pieces])[:12]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,45 +204,27 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
 
 
 def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
-    plain = [piece for piece in sheet.pieces if piece.is_plain]
-    figures: list[SafeString] = []
-    why_not: list[str] = []
-    if sheet.is_ripped and len(plain) < len(sheet.pieces):
-        figures.append(figure(cards_bridge.paper_sheet(sheet, prefix="s")))
-    in_words = not figures
-    for piece in sheet.pieces:
-        if not piece.is_plain:
-            try:
-                figures.append(figure(cards_bridge.paper_piece(piece, prefix="p")))
-            except BadValue as error:
-                why_not.append(str(error))
+    drawn = sheet.is_ripped and not all(piece.is_plain for piece in sheet.pieces)
     return SheetPages(
         code=sheet.code,
         room_key=sheet.room_key,
         board=sheet.board_name,
         about=f"{sheet.room} · {sheet.board_name} · {sheet.size} · {sheet.from_} · {sheet.up}",
-        in_words=in_words,
-        cuts=sheet.cuts if in_words else (),
-        keep=sheet.offcuts if in_words else (),
-        figures=tuple(figures),
-        plain=tuple(
-            PlainPiece(
-                code=piece.code,
-                size=piece.size,
-                goes=piece.goes,
-                where=piece.where,
-                bar=piece.bar,
-                far=piece.edge("far edge"),
-                near=piece.edge("near edge"),
-                left=piece.edge("left end"),
-                right=piece.edge("right end"),
-                screws=piece.screws,
-                notes=(*piece.notes, *piece.backers),
-            )
-            for piece in plain
-        ),
-        why_not=tuple(why_not),
+        figure=figure(cards_bridge.paper_sheet(sheet, prefix="s")) if drawn else SafeString(),
+        cuts=() if drawn else sheet.cuts,
+        keep=() if drawn else sheet.offcuts,
+        pieces=tuple(_on_paper(piece) for piece in sheet.pieces),
     )
+
+
+def _on_paper(piece: cards_bridge.PieceShown) -> PieceOnPaper:
+    made, why_not = SafeString(), ""
+    if not piece.is_plain:
+        try:
+            made = figure(cards_bridge.paper_piece(piece, prefix="p"))
+        except BadValue as error:
+            why_not = str(error)
+    return PieceOnPaper(shown=piece, figure=made, why_not=why_not)
 
 
 def figure(drawing: PaperDrawing) -> SafeString:

@@ -24,11 +24,13 @@ __all__ = ["LastCut", "SawCut", "cut_count", "last_cuts", "square_cuts"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SawCut:
     """One cut of a sheet. Cuts are numbered in the order they are made; `line` is where the cut
-    runs on the sheet, from one end to the other and by way of any corner between."""
+    runs on the sheet, from one end to the other and by way of any corner between. Its place is read
+    off the tape rounded down, or `up` where what is kept lies beyond it."""
 
     number: int
     text: str
     line: tuple[Point, ...]
+    up: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,6 +270,7 @@ def _keep(sheet: Sheet, at: Nm, whole: Strip, way: str, units: UnitSystem, up: S
         text=f"{way} at {tape(at, units, up=True)} from the left end: the part at the left{code} "
         f"stays whole; the rest, {ripped} long, is ripped next",
         line=tuple((at, _across_sheet(y, sheet, up)) for y in (whole.low, whole.high)),
+        up=True,
     )
 
 
@@ -293,10 +296,11 @@ def _rip(sheet: Sheet, start: Nm, units: UnitSystem, up: SideUp) -> SawCut:
     off = min(at, Nm(sheet.width - at))
     y = _across_sheet(at, sheet, up)
     # the strip that is as wide as its pieces comes out no wider, at whichever edge it lies
-    to_tape = tape(y, units, up=_near_or_far(held, up) == "far")
+    rounded_up = _near_or_far(held, up) == "far"
     return SawCut(
         number=0,
-        text=f"Rip {what} lengthwise at {to_tape} from the near edge: "
+        up=rounded_up,
+        text=f"Rip {what} lengthwise at {tape(y, units, up=rounded_up)} from the near edge: "
         f"{', '.join(strips)}{_thin(off, units)}",
         line=((start, y), (sheet.length, y)),
     )

@@ -123,4 +123,4 @@ def scale_for(width: int, height: int, *, across: int, up: int, even: bool = Tru
 def scale_words(scale: int, page: Page) -> str:
     """The scale in the words under a title. A screen shows none, because nobody can lay a rule on
     it."""
-    return f" · 1:{scale} on paper" if page.width > PHONE.width else ""
+    return "" if page == PHONE else f" · 1:{scale} on paper"

@@ -3,15 +3,14 @@ or its end goes, what each edge meets, and where every hole is from both ends.""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from takeoff.cards.card import PieceCard
-from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
-from takeoff.cards.frames import SideUp
+from takeoff.cards.card_words import where_words
 from takeoff.cards.marks import ScrewLine
 from takeoff.cards.sides import PieceSide
 from takeoff.cards.tape import eighths, tape
-from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
+from takeoff.drawing.facts import Drawing, Tick, View, scale_for
 from takeoff.drawing.key_plan import draw_where
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
@@ -20,13 +19,14 @@ from takeoff.drawing.picture import Picture
 from takeoff.drawing.piece_shapes import draw_shapes
 from takeoff.drawing.piece_strings import draw_strings
 from takeoff.drawing.piece_words import edge_words, end_words, sides_by_place, write_words
-from takeoff.drawing.style import PAPER, PHONE, Page
+from takeoff.drawing.style import COLUMN, PHONE, Page
 from takeoff.units import UnitSystem
 
 __all__ = ["piece_drawing"]
 
 # Words of 10 pt on paper, and of 16 px where a phone shows the drawing across its width.
 _ON_PAPER, _ON_PHONE = 355, 430
+_MOST_HIGH = 6_000  # how far a board may come up the page
 _KNEEL = "you kneel here"
 
 
@@ -34,26 +34,23 @@ def piece_drawing(
     card: PieceCard,
     units: UnitSystem,
     *,
-    page: Page = PAPER,
+    page: Page = COLUMN,
     prefix: str = "piece",
-    notes: bool = True,
 ) -> Drawing:
-    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers.
+    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers, and
+    where in its room it hangs.
 
-    Every hole and opening has its distances from both ends under the board. `notes` adds a heading,
-    and words below: how the piece is laid, the table of its holes, and its warnings. Raises
-    `BadValue` for a piece with more on it than a page takes.
+    Every hole and opening has its distances from both ends under the board. Its heading and its
+    sentences stand beside it. Raises `BadValue` for a piece with more on it than a page takes.
     """
-    return _Lying(card, units, page, prefix, notes=notes).draw()
+    return _Lying(card, units, page, prefix).draw()
 
 
 class _Lying:
-    def __init__(
-        self, card: PieceCard, units: UnitSystem, page: Page, prefix: str, *, notes: bool
-    ) -> None:
-        self.card, self.units, self.page, self.notes = card, units, page, notes
+    def __init__(self, card: PieceCard, units: UnitSystem, page: Page, prefix: str) -> None:
+        self.card, self.units, self.page = card, units, page
         self.lay = card.on.lay
-        self.small = _ON_PAPER if page.width > PHONE.width else _ON_PHONE
+        self.small = _ON_PHONE if page == PHONE else _ON_PAPER
         self.levels = [line for line in card.screw_lines if not line.upright]
         self.over = 0
         self.lane = self.small * 16 // 10
@@ -63,18 +60,17 @@ class _Lying:
                 width_of(tape(line.at, units), self.small) for line in self.levels
             )
         across = page.width - self.lane - self.right_lane
-        up = 6_500 if notes else 6_000
-        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
-        size = f"{tape(self.lay.long, units, up=False)} x {tape(self.lay.across, units, up=False)}"
-        under = f"{card.goes} · {size} finished{scale_words(self.scale, page)}"
+        self.scale = scale_for(
+            self.lay.long, self.lay.across, across=across, up=_MOST_HIGH, even=False
+        )
         self.picture = Picture(
             prefix,
             page.width,
             title=card.code,
-            under=under,
+            under="",
             units=units,
             small=self.small,
-            heading=notes,
+            heading=False,
         )
         self.picture.scale = self.scale
 
@@ -116,8 +112,6 @@ class _Lying:
         for text in below:
             picture.note(text, cls="told", kind="Note")
         draw_where(picture, card)
-        if self.notes:
-            self._notes()
         holes = f"{len(card.holes)} holes, {len(card.notches)} notches"
         says = f"Piece {card.code}, {card.goes}. {card.lying.bar}. {holes}. {card.lying.text}"
         if where := where_words(card):
@@ -279,40 +273,3 @@ class _Lying:
             high=frame.bottom + self.over + 60,
             kind="Screw line",
         )
-
-    def _notes(self) -> None:
-        picture, card = self.picture, self.card
-        self._table(mark_rows(card, self.units))
-        cls = "head" if self.lay.up is SideUp.BACK else "told"
-        if card.on.turned:
-            picture.note(
-                "On its sheet it lies end for end. Cut it out first, turn it, then mark.",
-                cls="head",
-            )
-        picture.note(card.lying.text, cls=cls)
-        for cut in card.last_cuts:
-            picture.note(cut.text, cls="told")
-        for text in card.notes:
-            picture.note(text, cls="told")
-        picture.note(screw_words(card, self.units), cls="told")
-
-    def _table(self, rows: Iterable[MarkRow]) -> None:
-        """Each hole and opening with its size and its distances from the ends and edges, the names
-        above their figures, so that none is cut short."""
-        picture, step = self.picture, self.small * 132 // 100
-        columns = ("left", "right", "near", "far")
-        wide = picture.width // len(columns)
-        for row in rows:
-            picture.note(f"{row.name}: {row.size}, {row.what}", cls="head")
-            picture.y += step - 60
-            for index, (column, measure) in enumerate(
-                zip(columns, (row.left, row.right, row.near, row.far), strict=True)
-            ):
-                picture.words(
-                    index * wide,
-                    picture.y,
-                    f"{column} {measure}",
-                    kind=f"From the {column}",
-                    says=row.name,
-                )
-            picture.y += 90

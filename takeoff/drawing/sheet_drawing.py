@@ -67,9 +67,17 @@ def sheet_drawing(
     for cut in card.cuts:
         for x, _ in cut.line:
             stations.setdefault(x, f"cut {cut.number}")
+    rounded_up = [cut.line for cut in card.cuts if cut.up]
+    up_along = {x0 for (x0, _), (x1, _) in rounded_up if x0 == x1}
+    up_across = {y0 for (_, y0), (_, y1) in rounded_up if y0 == y1}
     picture.run_up(
         [
-            Tick(view.y(y), y, "edge" if y in (0, sheet.width) else "cut along the sheet", False)
+            Tick(
+                view.y(y),
+                y,
+                "edge" if y in (0, sheet.width) else "cut along the sheet",
+                y in up_across,
+            )
             for y in heights
             if y
         ],
@@ -82,7 +90,7 @@ def sheet_drawing(
     )
     picture.datum(frame.left, frame.bottom)
     picture.y = picture.run_across(
-        [Tick(view.x(x), x, says, False) for x, says in stations.items()],
+        [Tick(view.x(x), x, says, x in up_along) for x, says in stations.items()],
         edge=frame.bottom,
         from_y=frame.bottom + 40,
         down=True,

@@ -6,7 +6,7 @@ dark enough to print as black.
 
 from __future__ import annotations
 
-__all__ = ["DRAWING_CSS", "PAPER", "PHONE", "SMALL", "TEXT", "TITLE", "Page"]
+__all__ = ["COLUMN", "DRAWING_CSS", "PAPER", "PHONE", "SMALL", "TEXT", "TITLE", "Page"]
 
 from dataclasses import dataclass
 
@@ -27,6 +27,7 @@ class Page:
 # life size.
 PAPER = Page(18_600, 23_500)
 PHONE = Page(9_400, 15_000)
+COLUMN = Page(9_050, 20_500)  # one of two columns of that paper
 
 DRAWING_CSS = """\
 .drawing { --ink: #16181d; --soft: #5d636e; --faint: #a4a9b2; --paper: #fff; --accent: #a3341f; }

@@ -24,7 +24,8 @@ from takeoff.catalogue import BoardEdges
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.drawing.canvas import Lines
 from takeoff.drawing.piece_drawing import piece_drawing
-from takeoff.drawing.style import PHONE
+from takeoff.drawing.sheet_drawing import sheet_drawing
+from takeoff.drawing.style import COLUMN, PHONE
 from takeoff.errors import BadValue
 from takeoff.geometry.surface import Surface
 from takeoff.job import Takeoff, take_off
@@ -376,6 +377,20 @@ def test_holes_and_openings_marked_by_their_table_come_to_hang_at_their_boxes(se
 
 
 @houses
+@pytest.mark.parametrize("up", list(SideUp))
+def test_cuts_through_a_sheet_have_one_number_in_words_and_in_its_drawing(seed, up):
+    for card in cards_of(seed, up):
+        drawing = sheet_drawing(card, made(seed).house.units, page=COLUMN)
+        for cut in card.cuts:
+            found = re.match(r"\w+ (?:.+ )?at (.+) from the (left end|near edge): ", cut.text)
+            if found and "strip at" not in found[0]:
+                labels = {
+                    fact.label for fact in drawing.facts if fact.kind == f"From the {found[2]}"
+                }
+                assert found[1] in labels, (cut.text, labels)
+
+
+@houses
 def test_pieces_hang_where_their_words_say(seed):
     for piece, planned, surface, _, units in hung_pieces(seed, SideUp.FACE):
         us, vs = [u for u, _ in planned.outline], [v for _, v in planned.outline]
@@ -448,7 +463,7 @@ def on_side(point, side) -> bool:
 @houses
 def test_shapes_of_the_drawing_are_those_of_the_plan_and_its_strings_as_long_as_they_say(seed):
     for piece, planned, _, place, units in hung_pieces(seed, SideUp.FACE):
-        drawing = piece_drawing(piece, units, page=PHONE, notes=False)
+        drawing = piece_drawing(piece, units, page=PHONE)
         scale = drawing.scale * (MM // 100)
         board = next(s.corners for s in drawing.canvas.shapes if s.cls == "board")
         left, foot = min(x for x, _ in board), max(y for _, y in board)

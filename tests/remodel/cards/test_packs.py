@@ -8,8 +8,10 @@ import re
 from types import SimpleNamespace
 
 import pytest
+from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import escape
 
 from remodel.archive.files import file_names
 from remodel.board.models import Plan
@@ -383,18 +385,34 @@ def test_plain_rectangle_stands_in_a_table_and_only_what_is_marked_has_a_drawing
     cards = {sheet.code: sheet for sheet in cards_for(room).sheets}
     kinds = set()
     for pages in part.sheets:
-        told = {piece.code for piece in pages.plain}
-        for piece in cards[pages.code].pieces:
+        sheet = cards[pages.code]
+        for piece, on_paper in zip(sheet.pieces, pages.pieces, strict=True):
             marked = bool(piece.holes or piece.notches or piece.last_cuts or piece.turned)
-            assert (piece.code in told) is not marked
-            alt = f'alt="Piece {piece.code}, '
-            assert any(alt in figure for figure in pages.figures) is marked
+            assert (f'alt="Piece {piece.code}, ' in on_paper.figure) is marked
+            assert len(on_paper.edges) == (0 if marked else 4)
             kinds.add(marked)
         # a sheet that is only cut across, or has nothing drawn on it, has its cuts in words
-        drawn = any(f'alt="Sheet {pages.code},' in figure for figure in pages.figures)
-        assert drawn is (cards[pages.code].is_ripped and len(told) < len(cards[pages.code].pieces))
-        assert drawn or pages.cuts == cards[pages.code].cuts
+        drawn = f'alt="Sheet {pages.code},' in pages.figure
+        assert drawn is (sheet.is_ripped and any(piece.figure for piece in pages.pieces))
+        assert drawn or pages.cuts == sheet.cuts
     assert kinds == {True, False}
+
+
+def test_paper_has_every_word_of_a_piece(room):
+    """What a page of the piece says stands on its paper too, beside the figure."""
+    part = room_part(room, ("cards",))
+    assert part is not None
+    for sheet in part.sheets:
+        for on_paper in sheet.pieces:
+            paper = render_to_string("packs/_piece.html", {"on_paper": on_paper})
+            piece = on_paper.shown
+            said = [piece.code, piece.size, piece.goes, piece.screws, *piece.notes]
+            said += [*piece.last_cuts, *piece.backers]
+            for mark in piece.marks:
+                said += [mark.name, mark.size, mark.left, mark.right, mark.near, mark.far]
+            missing = [text for text in said if escape(text) not in paper]
+            assert not missing
+            assert ("end for end" in paper) is piece.turned
 
 
 def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):

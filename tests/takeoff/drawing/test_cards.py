@@ -461,17 +461,6 @@ def test_sheet_says_which_pieces_lie_end_for_end_on_it():
     assert turned_count
 
 
-def test_drawing_of_a_piece_that_lies_end_for_end_on_its_sheet_says_so():
-    facts_by_turn = {
-        piece.on.turned: " ".join(fact.says for fact in piece_drawing(piece, UnitSystem.INCH).facts)
-        for card in sheet_cards(takeoff())
-        for piece in card.pieces
-    }
-
-    assert "On its sheet it lies end for end" in facts_by_turn[True]
-    assert "On its sheet it lies end for end" not in facts_by_turn[False]
-
-
 def test_offcut_on_hand_says_which_way_its_own_edge_lies():
     owned = OwnedSheet(
         id="spare",

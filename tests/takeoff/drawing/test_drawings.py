@@ -17,7 +17,7 @@ from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
+from takeoff.drawing.style import COLUMN, DRAWING_CSS, PAPER, PHONE
 from takeoff.drawing.svg import MOST_BYTES, MOST_ELEMENTS
 from takeoff.errors import BadValue
 from takeoff.house import House, QuickRoom, Room
@@ -45,6 +45,7 @@ def drawings(kind, page_name) -> tuple[Drawing, ...]:
         return (section_drawing(made, "loft", page=page),)
     if kind == "sheet":
         return tuple(sheet_drawing(card, units, page=page) for card in cards)
+    page = PHONE if page is PHONE else COLUMN
     return tuple(piece_drawing(piece, units, page=page) for card in cards for piece in card.pieces)
 
 
@@ -114,7 +115,7 @@ def test_what_every_edge_of_a_piece_meets_is_drawn_in_words(page):
         if piece.surface.startswith("loft/")
     ]
     drawn = [
-        piece_drawing(piece, UnitSystem.INCH, page={"paper": PAPER, "phone": PHONE}[page])
+        piece_drawing(piece, UnitSystem.INCH, page={"paper": COLUMN, "phone": PHONE}[page])
         for piece in cards
     ]
     for card, drawing in zip(cards, drawn, strict=True):
@@ -130,7 +131,7 @@ def test_words_of_a_piece_are_ten_points_on_paper_and_sixteen_pixels_on_a_phone(
     for card in sheet_cards(takeoff()):
         for piece in card.pieces:
             drawing = piece_drawing(
-                piece, UnitSystem.INCH, page={"paper": PAPER, "phone": PHONE}[page]
+                piece, UnitSystem.INCH, page={"paper": COLUMN, "phone": PHONE}[page]
             )
             assert min(int(text.get("font-size")) for text in words_of(drawing)) >= least
 
@@ -139,7 +140,7 @@ def test_words_of_a_piece_are_ten_points_on_paper_and_sixteen_pixels_on_a_phone(
 def test_piece_says_above_it_which_side_is_up_and_where_its_top_or_end_goes(settings):
     for card in sheet_cards(takeoff(), settings):
         for piece in card.pieces:
-            drawing = piece_drawing(piece, UnitSystem.INCH, page=PHONE, notes=False)
+            drawing = piece_drawing(piece, UnitSystem.INCH, page=PHONE)
             first, *rest = [text.text for text in words_of(drawing)]
             assert first == piece.lying.bar
             assert first.startswith(f"{settings.up.value.upper()} - ")
@@ -193,7 +194,8 @@ def test_drawing_is_within_what_a_page_takes(kind, page):
         root = ElementTree.fromstring(drawing.svg)
         assert sum(1 for _ in root.iter()) <= MOST_ELEMENTS
         assert len(drawing.svg.encode()) <= MOST_BYTES
-        assert drawing.width == {"paper": PAPER, "phone": PHONE}[page].width
+        paper = COLUMN if kind == "piece" else PAPER
+        assert drawing.width == {"paper": paper, "phone": PHONE}[page].width
 
 
 @every

@@ -63,11 +63,11 @@ def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people
 
 
 def percent(share: Fraction) -> str:
-    """A share for people: `3.4 %`, `under 0.1 %`, `0 %`."""
+    """A share for people: `3.4%`, `under 0.1%`, `0%`."""
     tenths = round(share * 1000)
     if share and not tenths:
-        return "under 0.1 %"
-    return f"{tenths / 10:g} %" if tenths % 10 else f"{tenths // 10} %"
+        return "under 0.1%"
+    return f"{tenths / 10:g}%" if tenths % 10 else f"{tenths // 10}%"
 
 
 def number_text(value: Fraction | str) -> str:

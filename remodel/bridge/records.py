@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any, TypeAlias
 
 from remodel.bridge import let_in
+from remodel.bridge.on_sale import in_use, pack_content, sheet_size
 from takeoff import codec
 from takeoff.catalogue import (
     BoardEdges,
@@ -175,8 +176,8 @@ def board_kinds_value(house: HouseRow) -> Catalogue:
 
 
 def catalogue_value(house: HouseRow) -> Catalogue:
-    """What is on sale, as the engine takes it. A material without a pack is not on sale and is left
-    out."""
+    """What is on sale, as the engine takes it: of what several stores sell, the one that is bought
+    (`on_sale.in_use`). A material without a pack is not on sale and is left out."""
     return replace(
         board_kinds_value(house),
         sheets=tuple(
@@ -187,7 +188,7 @@ def catalogue_value(house: HouseRow) -> Catalogue:
                 length=Nm(sheet.length),
                 price=Cents(sheet.price),
             )
-            for sheet in house.sheets.all()
+            for sheet in in_use(house.sheets.all(), sheet_size)
         ),
         materials=tuple(
             MaterialOnSale(
@@ -205,7 +206,7 @@ def catalogue_value(house: HouseRow) -> Catalogue:
                 ),
             )
             for material in house.materials.all()
-            if (packs := list(material.packs.all()))
+            if (packs := in_use(material.packs.all(), pack_content))
         ),
         sample=house.sample_prices,
     )

@@ -14,6 +14,7 @@ from uuid import UUID
 from remodel.bridge import lengths
 from remodel.bridge.buying import PackCount, held_by
 from remodel.bridge.lengths import Amount
+from remodel.bridge.on_sale import in_use, sheet_size
 from remodel.bridge.supply import sheet_key
 from remodel.bridge.takes import whole_thousandths
 from remodel.history.services import change, create_all, remove
@@ -327,11 +328,13 @@ def _lines(
 
 
 def _offers(house: House) -> dict[tuple[str, str], _Offer]:
+    packs = Pack.objects.filter(material__house=house).select_related("material", "store")
     offers = {
         (pack.material.key, pack.name): _Offer(pack.store, pack.price, pack.is_sample)
-        for pack in Pack.objects.filter(material__house=house).select_related("material", "store")
+        for pack in packs
     }
-    for sheet in SheetOnSale.objects.filter(house=house).select_related("store"):
+    sheets = SheetOnSale.objects.filter(house=house).select_related("store")
+    for sheet in in_use(sheets, sheet_size):
         key = sheet_key(sheet.board, sheet.thickness, sheet.width, sheet.length)
         offers[key, "sheet"] = _Offer(sheet.store, sheet.price, sheet.is_sample)
     return offers

@@ -52,6 +52,7 @@ def cents_check(table: str, column: str) -> models.CheckConstraint:
 class Store(Versioned):
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="stores")
     name = models.CharField(max_length=200)
+    phone = models.CharField(max_length=40, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -64,13 +65,14 @@ class Store(Versioned):
 
 class Priced(Versioned):
     """Something with a price. The price is a sample, and says so, until a person has confirmed
-    it."""
+    it. Of one thing at several stores the `chosen` one is bought, else the cheapest."""
 
     price = cents_column()
     store = models.ForeignKey(
         Store, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     confirmed_at = models.DateTimeField(null=True, blank=True)
+    chosen = models.BooleanField(default=False)
     position = models.PositiveIntegerField(default=0)
 
     class Meta:

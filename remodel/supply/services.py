@@ -3,7 +3,8 @@ here."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from itertools import count
 from typing import Any
 
@@ -22,6 +23,7 @@ from remodel.house.queries import new_key, taken_keys
 from remodel.supply.models import BoardKind, Material, OwnedSheet, Pack, Priced, SheetOnSale, Store
 
 __all__ = [
+    "PriceRead",
     "board_kind_change",
     "check_waits",
     "largest_sheet",
@@ -34,6 +36,7 @@ __all__ = [
     "pack_add",
     "pack_change",
     "pack_remove",
+    "prices_bring_in",
     "prices_confirm",
     "prices_set",
     "sheet_add",
@@ -51,10 +54,10 @@ _SIZE = ("board", "thickness", "width", "length", "factory_edges")
 
 
 @recorded("added a store")
-def store_add(*, by: By, house: House, name: str, note: str = "") -> Store:
+def store_add(*, by: By, house: House, name: str, phone: str = "", note: str = "") -> Store:
     if not name.strip():
         raise Refused("Name the store, like Mill Street Lumber", field="name")
-    return create(Store(house=house, name=name.strip(), note=note))
+    return create(Store(house=house, name=name.strip(), phone=phone, note=note))
 
 
 @recorded("changed a store")
@@ -106,6 +109,9 @@ def pack_add(
     if holds.value <= 0:
         raise Refused("A pack must hold more than zero, like 4.5 gal", field="holds")
     _check_price(price)
+    store = values.get("store")
+    if store is not None and material.packs.filter(name=name.strip()).exclude(store=store).exists():
+        name = f"{name.strip()}, {store.name}"  # the same package at another store
     if material.packs.filter(name=name.strip()).exists():
         raise Refused(
             f"There is a pack called {name.strip()} already; add the store's name to it",
@@ -215,6 +221,49 @@ def prices_confirm(
     return _note_samples(house)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceRead:
+    """A price that a file says: of a row on sale, in cents, at a store or none. Where the row is
+    another store's, the price is one beside it."""
+
+    row: Priced
+    price: int
+    store: Store | None
+
+
+@recorded("brought prices in")
+def prices_bring_in(*, by: By, house: House, prices: Iterable[PriceRead]) -> House:
+    """Set prices as a file says them, all or nothing. Each counts as confirmed."""
+    for read in prices:
+        _check_price(read.price)
+        row = read.row
+        if row.store_id is None or (read.store and row.store_id == read.store.pk):
+            change(row, price=read.price, store=read.store, confirmed_at=timezone.now())
+        elif read.store is not None:
+            _beside(row, read.store, read.price)
+        else:
+            change(row, price=read.price, confirmed_at=timezone.now())
+    return _note_samples(house)
+
+
+def _beside(row: Priced, store: Store, price: int) -> Priced:
+    """The same thing at another store."""
+    own: dict[str, Any] = {"store": store, "price": price, "confirmed_at": timezone.now()}
+    if isinstance(row, SheetOnSale):
+        own |= {"house": row.house, "position": _next(row.house.sheets)}
+        same = ("board", "thickness", "width", "length")
+    else:
+        assert isinstance(row, Pack)
+        name = row.name.removesuffix(f", {row.store.name}") if row.store else row.name
+        own |= {
+            "material": row.material,
+            "name": f"{name}, {store.name}"[:200],
+            "position": _next(row.material.packs),
+        }
+        same = ("numerator", "denominator", "unit", "weight")
+    return create(type(row)(**own, **{field: getattr(row, field) for field in same}))
+
+
 @recorded("set prices")
 def prices_set(
     *,
@@ -223,17 +272,26 @@ def prices_set(
     prices: Iterable[tuple[Priced, int]],
     gone: Iterable[Priced] = (),
     store: Store | None = None,
+    keep_stores: bool = False,
+    chosen: Mapping[Any, bool] | None = None,
 ) -> House:
     """Set prices as a person read them in the store, each as (row, cents), and take off sale the
-    rows in `gone`, which no store here has.
+    rows in `gone`, which no store here has. With `keep_stores` each row stays at its own store.
+    `chosen` says of rows, by their keys, whether they are bought although another is cheaper.
 
     All or nothing. A price that is given counts as confirmed.
     """
+    chosen = chosen or {}
     for row, price in prices:
+        values: dict[str, Any] = {"price": price}
+        if not keep_stores:
+            values["store"] = store
+        if row.pk in chosen:
+            values["chosen"] = chosen[row.pk]
         if isinstance(row, Pack):
-            pack_change(by=by, pack=row, price=price, store=store)
+            pack_change(by=by, pack=row, **values)
         elif isinstance(row, SheetOnSale):
-            sheet_change(by=by, sheet=row, price=price, store=store)
+            sheet_change(by=by, sheet=row, **values)
     for row in gone:
         if isinstance(row, Pack):
             pack_remove(by=by, pack=row)

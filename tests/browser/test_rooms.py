@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import pytest
 from django.urls import reverse
 
@@ -53,6 +51,8 @@ def addresses(house: House) -> dict[str, str]:
             "choice-detail", args=[house.pk, f"partition.{kitchen.partitions.get().key}"]
         ),
         "room": reverse("room-detail", args=[kitchen.pk]),
+        "boards": reverse("room-boards", args=[kitchen.pk]),
+        "needs": reverse("room-needs", args=[kitchen.pk]),
         "surface": reverse("surface-detail", args=[kitchen.pk, "A"]),
         "phase": reverse("phase-detail", args=[kitchen.phases.get(key="hanging").pk]),
         "phases": reverse("room-phases", args=[kitchen.pk]),
@@ -88,23 +88,18 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
 
 
-def test_focus_stays_in_the_course_where_the_page_asked_for_a_better_plan_meanwhile(visit, house):
-    page = visit(addresses(house)["room"])
-    page.wait_for_selector("[hx-trigger='every 3s']")
-    held = []
-    page.route("**/phase/*", lambda route: held.append(route))
-    with page.expect_response(re.compile("/boards")):
-        page.click("text=Mark Framing done")
-    held[0].continue_()
-    page.wait_for_selector(".course-done:has-text('Framing')")
+def test_room_opens_in_under_three_screens_of_a_phone_with_its_button_in_the_first(visit, house):
+    page = visit(addresses(house)["room"], "phone")
+    screen = SIZES["phone"]["height"]
 
-    page.wait_for_selector("#phases:focus-within")
+    assert page.locator("#phases button").first.bounding_box()["y"] < screen * 0.75
+    assert page.evaluate("document.documentElement.scrollHeight") < 3 * screen
 
 
 @pytest.mark.parametrize("size", SIZES)
 def test_better_plan_appears_by_itself_is_compared_and_taken(visit, house, size):
     room = kitchen_of(house)
-    page = visit(addresses(house)["room"], size)
+    page = visit(addresses(house)["boards"], size)
     page.wait_for_selector("[hx-trigger='every 3s']")
     dear, offer = accept_dear(By(household()), room)
     page.wait_for_selector("text=A better plan was found.", timeout=15_000)
@@ -120,7 +115,7 @@ def test_better_plan_appears_by_itself_is_compared_and_taken(visit, house, size)
     if size == "phone":
         assert too_small(page, 44, skipped=TEXT) == []
     page.click("text=Take the new plan")
-    page.wait_for_url("**/room/*")
+    page.wait_for_url("**/room/*/boards")
     offer.refresh_from_db()
 
     assert offer.state == "accepted"

@@ -88,7 +88,7 @@ def test_room_of_a_large_pile_says_that_it_is_worked_out_and_shows_when_it_is(vi
     rooms = heads_of(house)
     pile_make(by=By(household()), house=house, rooms=rooms)
     RoomResult.objects.filter(room__house=house).update(pile_waits=True)
-    page = visit(reverse("room-detail", args=[rooms[0].pk]), "phone")
+    page = visit(reverse("room-boards", args=[rooms[0].pk]), "phone")
     expect(page.locator("#plans")).to_contain_text(
         "Working out what the rooms that share sheets save"
     )

@@ -49,6 +49,8 @@ HOUSE_PAGES = (
 )
 ROOM_PAGES = (
     "room-detail",
+    "room-boards",
+    "room-needs",
     "room-edit",
     "room-history",
     "room-phases",

@@ -96,6 +96,7 @@ ALONE = {
     "password-change": "tests/remodel/people/test_hosted.py: sent twice, it is changed once",
     "invitation": "tests/remodel/people/test_services.py: a link is taken once",
     "house-import": "tests/remodel/house/test_edit_house.py: a file chosen twice",
+    "price-bring-in": "tests/remodel/supply/test_price_table.py: a table brought in again",
     "plan-take": "tests/remodel/board/test_compare.py: needs a plan that a search found",
     "plan-leave": "tests/remodel/board/test_compare.py: needs a plan that a search found",
     "plan-note-read": "tests/remodel/board/test_compare.py: needs a plan that fell, read twice",

@@ -20,7 +20,7 @@ from remodel.history.services import By
 from remodel.house.models import Room
 from remodel.pages.board.compare import compared
 from remodel.pages.board.ways import ways_shown
-from remodel.pages.house.room_page import room_context, seen_mark
+from remodel.pages.house.room_page import boards_context, seen_mark
 from remodel.pages.house.views_room import room_with_phases
 from remodel.pages.stops import asked_first
 from remodel.people.http import SiteRequest
@@ -44,12 +44,14 @@ _NOT_OFFERED = "This plan is not offered any more: the room changed, or another 
 
 @require_GET
 def room_boards(request: SiteRequest, room_id: UUID) -> HttpResponse:
-    """The part of a room's page that is swapped in once a search has found something; 204 while
-    nothing is new."""
+    """A room's boards. Asked again from its own page with `?seen=`, the part that is swapped in
+    once a search has found something; 204 while nothing is new."""
     room = room_with_phases(request, room_id)
-    if request.GET.get("seen") == seen_mark(board_of(room)):
+    if not request.htmx or "seen" not in request.GET:
+        return render(request, "rooms/boards.html", boards_context(room))
+    if request.GET["seen"] == seen_mark(board_of(room)):
         return HttpResponse(status=204)
-    return render(request, "rooms/room.html#swapped", room_context(room) | {"swapping": True})
+    return render(request, "rooms/boards.html#swapped", boards_context(room) | {"swapping": True})
 
 
 @require_GET
@@ -93,7 +95,7 @@ def plan_compare(request: SiteRequest, plan_id: UUID) -> HttpResponse:
     both = compared(plan)
     if both is None:
         messages.info(request, _NOT_OFFERED)
-        return go(request, "room-detail", room.pk)
+        return go(request, "room-boards", room.pk)
     context = {"house": plan.room.house, "room": room, "plan": plan, "both": both}
     return render(request, "board/compare.html", context | {"section": "rooms"})
 
@@ -148,7 +150,7 @@ def plan_step(request: SiteRequest, plan_id: UUID) -> HttpResponse:
             request,
             rooms := _rooms_of(plan),
             lambda order: order.of_plan(rooms, state),
-            back=reverse("room-detail", args=[plan.room_id]),
+            back=reverse("room-boards", args=[plan.room_id]),
         )
         if _is_forward(plan, state)
         else None
@@ -223,12 +225,12 @@ def _answer(
         wrong = str(error)
     if not request.htmx:
         messages.info(request, f"{wrong or message}.".replace("..", "."))
-        return go(request, "room-detail", shown.pk)
-    context = room_context(room_with_phases(request, shown.pk)) | {
+        return go(request, "room-boards", shown.pk)
+    context = boards_context(room_with_phases(request, shown.pk)) | {
         "swapping": True,
         "plan_refused": wrong,
     }
-    answer = render(request, "rooms/room.html#swapped", context, status=422 if wrong else 200)
+    answer = render(request, "rooms/boards.html#swapped", context, status=422 if wrong else 200)
     return say(answer, wrong or message)
 
 

@@ -50,7 +50,8 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "choices/choice.html": ("A choice both ways",),
     },
     "Plans and phases": {
-        "rooms/room.html": ("A room",),
+        "rooms/now.html": ("A room",),
+        "rooms/boards.html": ("Boards of a room",),
         "board/compare.html": ("Two plans of a room",),
         "board/ways.html": ("Other ways to board a room",),
         "rooms/surface.html": ("A surface",),
@@ -67,6 +68,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "cards/lumber.html": ("Lumber, stick by stick",),
     },
     "Orders, prices and stock": {
+        "supply/price_bring_in.html": ("A table of prices",),
         "supply/order_list.html": ("Orders",),
         "supply/order_new.html": ("A new order",),
         "supply/order.html": ("An order",),

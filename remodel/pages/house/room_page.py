@@ -1,5 +1,5 @@
-"""All that a room's page shows. It is gathered once, for the full page and for each part that is
-swapped."""
+"""What the pages of a room show: what is in hand, its boards, its needs. Each is gathered once, for
+the full page and for each part that is swapped."""
 
 from __future__ import annotations
 
@@ -45,19 +45,29 @@ __all__ = [
     "PlanShown",
     "ReasonShown",
     "amount_text",
+    "boards_context",
+    "needs_context",
     "needs_shown",
-    "room_context",
+    "next_steps_of",
+    "now_context",
 ]
 
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
 _MOST_NEXT = 4
-_STANDS_BECAUSE = {
-    "printed": "Printing accepted this plan. Nothing replaces it unasked.",
-    "ticked": "Marking a board as cut accepted this plan. Nothing replaces it unasked.",
-    "ordered": "Ordering accepted this plan. Nothing replaces it unasked.",
-    "person": "This plan was accepted. Nothing replaces it unasked.",
+_ACCEPTED_BY = {
+    "printed": "Printing accepted this plan",
+    "ticked": "Marking a board as cut accepted this plan",
+    "ordered": "Ordering accepted this plan",
 }
+_STATES = {
+    "proposed": ("Proposed: it may still change. Order when you are ready; ordering accepts it."),
+    "accepted": "Accepted: nothing replaces it unasked. Order its sheets when you are ready.",
+    "ordered": "Ordered: nothing replaces it unasked. Cut by its cards once the sheets are here.",
+    "cut": "Cut: all its pieces are cut. Hang them in the hanging order.",
+    "hung": "Hung: all its pieces hang.",
+}
+_LEAST_GAP = Fraction(1, 1000)  # said of all that is closer
 BASIS = {
     "proven": "proven",
     "to solver tolerance": "to the solver's tolerance",
@@ -135,13 +145,14 @@ class PlanShown:
         return self.basis != UNKNOWN
 
     @property
-    def gap(self) -> str:
-        """How far the plan is at most from the best possible, in words."""
-        return (
-            f"at most {percent(self.share)}"
-            if round(self.share * 1000) or not self.share
-            else "less than 0.1 %"
-        )
+    def how_good(self) -> str:
+        """How far the plan is at most from the best possible, in a sentence."""
+        if not self.is_bounded:
+            return "Checking how good this is ..." if self.searching else "Not checked yet"
+        if not self.share:
+            proven = ", proven" if self.basis == "proven" else f" {self.basis}"
+            return f"The best possible{proven}."
+        return f"Within {percent(max(self.share, _LEAST_GAP))} of the best possible."
 
     @property
     def hours(self) -> str:
@@ -154,9 +165,11 @@ class PlanShown:
         return self.was - self.cost if self.was is not None else None
 
     @property
-    def stands_because(self) -> str:
-        """What accepted the plan, where that was no press on it."""
-        return _STANDS_BECAUSE.get(self.standing.why, "") if self.standing else ""
+    def sentence(self) -> str:
+        """How far the plan is and what comes next; then what accepted it, where that was no press
+        on it."""
+        because = _ACCEPTED_BY.get(self.standing.why, "") if self.standing else ""
+        return f"{_STATES[self.state]} {because}." if because else _STATES[self.state]
 
     @property
     def earlier_saves(self) -> Cost | None:
@@ -181,75 +194,133 @@ class PlanShown:
         return steps.get(self.state)
 
 
-def room_context(room: Room) -> dict[str, Any]:
-    """The context of a room's whole page."""
-    board = board_of(room)
-    house = room.house
-    drawn = room_drawn(room) if board.view else None
+def now_context(room: Room) -> dict[str, Any]:
+    """The context of the page that a room opens at: the step in hand, what is next, and how far its
+    plans are."""
     order = order_of(room)
     phases = sorted(room.phases.all(), key=lambda phase: phase.position)
-    context: dict[str, Any] = {
-        "house": house,
-        "room": room,
-        "board": board,
+    board = board_of(room)
+    context = _of_every_part(room, board) | {
         "glance": glance_at(room, board.summary, next_phase(order, room, phases)),
         "notes": list(Note.objects.filter(room=room, phase=None).select_related("person")),
         "partitions": list(Partition.objects.filter(room=room)),
-        "old_figures": old_figures(house.pk) if board.stale else None,
-        "worker_here": queue.worker_is_here(),
-        "pile": _pile_of(room),
-        "next_steps": _next_steps(room, order),
+        "next_steps": next_steps_of(room, order),
         "choices": _choices(room, order),
     }
     if board.view is None:
         return context
+    drawn = room_drawn(room)
+    return (
+        context
+        | _changes(board, room)
+        | _to_know(room, board.view)
+        | {
+            "plans": plans_shown(board, room.house),
+            "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
+            if drawn and drawn.plan
+            else None,
+        }
+    )
+
+
+def boards_context(room: Room) -> dict[str, Any]:
+    """The context of a room's boards: plans with what people do with them, and every surface
+    drawn."""
+    board = board_of(room)
+    context = _of_every_part(room, board)
+    if board.view is None:
+        return context
+    drawn = room_drawn(room)
+    closed = order_of(room).closed
     surfaces = {surface.key: surface for surface in board.view.surfaces}
-    names = {phase.key: phase.name for phase in phases}
-    return context | {
+    return (
+        context
+        | _changes(board, room)
+        | _to_know(room, board.view)
+        | {
+            "plans": plans_shown(board, room.house),
+            "figures": figures_table(board.view.figures, room.house)
+            if board.view.figures
+            else None,
+            "old_cards": retired_cards(room),
+            "section_drawing": drawing_of(
+                drawn.section, "room-section", f"{room.name}, a section across the slope"
+            )
+            if drawn and drawn.section
+            else None,
+            "surfaces": [
+                {
+                    "surface": surfaces.get(surface.key),
+                    "key": surface.key,
+                    "name": surface.name,
+                    "closed": closed.get((room.pk, surface.key)),
+                    "drawing": drawing_of(
+                        surface.drawn,
+                        f"drawing-{surface.key}",
+                        _caption(surface.name, surfaces.get(surface.key)),
+                    )
+                    if surface.drawn
+                    else None,
+                    "why_not": surface.why_not,
+                    "troubles": [*surface.troubles, *_strips(surfaces.get(surface.key))],
+                }
+                for surface in (drawn.surfaces if drawn else ())
+            ],
+            "order": drawn.order if drawn else (),
+            "seen": seen_mark(board),
+        }
+    )
+
+
+def needs_context(room: Room) -> dict[str, Any]:
+    """The context of what a room's phases take."""
+    board = board_of(room)
+    context = _of_every_part(room, board)
+    if board.view is None:
+        return context
+    groups = needs_shown(
+        board.view.needs, board.view, room.house.units, stands_of(room), _phase_names(room)
+    )
+    return context | {"groups": groups}
+
+
+def _of_every_part(room: Room, board: Board) -> dict[str, Any]:
+    return {
+        "house": room.house,
+        "room": room,
+        "board": board,
         "view": board.view,
-        "warnings": [
-            warning.replace(_IN_THE_FILE, "then say so on the partition's page.")
-            for warning in board.view.warnings
-        ],
-        "amiss": (amiss := amiss_in(room, board.view)),
-        "can_be_anew": surfaces_with_open_pieces(room, board.view) if amiss else set(),
-        "plans": plans_shown(board, house),
-        "figures": figures_table(board.view.figures, house) if board.view.figures else None,
-        "old_cards": retired_cards(room),
-        "groups": needs_shown(board.view.needs, board.view, house.units, stands_of(room), names),
-        "changes": changes_shown(board.changes, board.view, house.units, names),
-        "plan_drawing": drawing_of(drawn.plan, "room-plan", f"{room.name} from above")
-        if drawn and drawn.plan
-        else None,
-        "section_drawing": drawing_of(
-            drawn.section, "room-section", f"{room.name}, a section across the slope"
-        )
-        if drawn and drawn.section
-        else None,
-        "surfaces": [
-            {
-                "surface": surfaces.get(surface.key),
-                "key": surface.key,
-                "name": surface.name,
-                "closed": order.closed.get((room.pk, surface.key)),
-                "drawing": drawing_of(
-                    surface.drawn,
-                    f"drawing-{surface.key}",
-                    _caption(surface.name, surfaces.get(surface.key)),
-                )
-                if surface.drawn
-                else None,
-                "why_not": surface.why_not,
-                "troubles": [*surface.troubles, *_strips(surfaces.get(surface.key))],
-            }
-            for surface in (drawn.surfaces if drawn else ())
-        ],
-        "order": drawn.order if drawn else (),
-        "seen": seen_mark(board),
+        "old_figures": old_figures(room.house_id) if board.stale else None,
+        "worker_here": queue.worker_is_here(),
+        "pile": _pile_of(room),
+        "planned_with": _planned_with(room),
     }
 
 
-def _next_steps(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
+def _changes(board: Board, room: Room) -> dict[str, Any]:
+    if board.view is None:
+        return {}
+    shown = changes_shown(board.changes, board.view, room.house.units, _phase_names(room))
+    return {"changes": shown}
+
+
+def _to_know(room: Room, view: RoomView) -> dict[str, Any]:
+    amiss = amiss_in(room, view)
+    return {
+        "warnings": [
+            warning.replace(_IN_THE_FILE, "then say so on the partition's page.")
+            for warning in view.warnings
+        ],
+        "amiss": amiss,
+        "can_be_anew": surfaces_with_open_pieces(room, view) if amiss else set(),
+    }
+
+
+def _phase_names(room: Room) -> dict[str, str]:
+    return {phase.key: phase.name for phase in room.phases.all()}
+
+
+def next_steps_of(room: Room, order: OrderOfWork) -> tuple[StepShown, ...]:
     """The first steps that can start in the room, what frees most work before the others."""
     if room.finished:
         return ()
@@ -272,6 +343,14 @@ def _pile_of(room: Room) -> list[Room]:
     head = room.behind.room if room.behind else room
     rooms = list(Room.objects.filter(house=room.house_id, pile=head.pile)) if head.pile else []
     return rooms if len(rooms) > 1 else []
+
+
+def _planned_with(room: Room) -> list[Room]:
+    """The rooms on the other side of this room's partitions, which are planned and cut with it
+    whether or not they share sheets with others."""
+    head = room.behind.room if room.behind else room
+    behind = Room.objects.filter(behind__room=head).order_by("position")
+    return [other for other in (head, *behind) if other.pk != room.pk]
 
 
 def _strips(surface: SurfaceView | None) -> list[str]:

@@ -18,6 +18,7 @@ urlpatterns = [
         "partition/<uuid:partition_id>", views_partition.partition_detail, name="partition-detail"
     ),
     path("room/<uuid:room_id>", views_room.room_detail, name="room-detail"),
+    path("room/<uuid:room_id>/needs", views_room.room_needs, name="room-needs"),
     path("room/<uuid:room_id>/surface/<str:key>", views_room.surface_detail, name="surface-detail"),
     path(
         "room/<uuid:room_id>/surface/<str:key>/anew", views_anew.surface_anew, name="surface-anew"

@@ -14,18 +14,26 @@ from remodel.bridge.lengths import BadValue
 from remodel.house.models import Room
 from remodel.pages.drawings import drawing_of, surface_drawn
 from remodel.pages.house.amiss import amiss_in, surfaces_with_open_pieces
-from remodel.pages.house.room_page import room_context
+from remodel.pages.house.room_page import needs_context, now_context
 from remodel.people.http import SiteRequest
 from remodel.people.queries import room_for
 from remodel.work.models import ClosedFace
 
-__all__ = ["room_detail", "room_with_phases", "surface_detail"]
+__all__ = ["room_detail", "room_needs", "room_with_phases", "surface_detail"]
 
 
 @require_GET
 def room_detail(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """A room's page at what is in hand."""
     room = room_with_phases(request, room_id)
-    return render(request, "rooms/room.html", room_context(room))
+    return render(request, "rooms/now.html", now_context(room))
+
+
+@require_GET
+def room_needs(request: SiteRequest, room_id: UUID) -> HttpResponse:
+    """What each phase of a room takes, and why."""
+    room = room_with_phases(request, room_id)
+    return render(request, "rooms/needs.html", needs_context(room))
 
 
 @require_GET

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -30,6 +31,7 @@ __all__ = [
     "OrderForm",
     "PackForm",
     "PlaceForm",
+    "PriceFileForm",
     "PricesForm",
     "ReceiveForm",
     "ReturnForm",
@@ -93,7 +95,13 @@ class StoreField(forms.ChoiceField):
 
 class StoreForm(HouseForm):
     name = TextField(label="Name of the store", example="Mill Street Lumber", max_length=200)
-    note = TextField(label="Note", example="Delivers on Fridays", required=False, max_length=1000)
+    phone = TextField(label="Phone", example="555 0142", required=False, max_length=40)
+    note = TextField(
+        label="Note",
+        example="Delivers on Fridays; board is at the back, ask for the lumber desk",
+        required=False,
+        max_length=1000,
+    )
 
 
 class LongestForm(HouseForm):
@@ -106,9 +114,28 @@ class LongestForm(HouseForm):
     )
 
 
+class PriceFileForm(HouseForm):
+    """A table of prices to bring in, all of it or nothing."""
+
+    file = forms.FileField(
+        label="Price table", help_text="A .csv or .xlsx file, with the columns of the one above"
+    )
+    most_bytes = 2_000_000
+
+    def clean_file(self) -> bytes:
+        file = self.cleaned_data["file"]
+        if file.size > self.most_bytes:
+            raise ValidationError(
+                '"Price table" is larger than 2 MB, the most that is read. Choose another'
+            )
+        content: bytes = file.read()
+        return content
+
+
 class PricesForm(HouseForm):
     """The prices of some things on sale, each with its box and a tick for things that no store here
-    has."""
+    has. Where several stores sell one, each row keeps its store, and a tick says which is bought.
+    `same` tells which rows are one thing."""
 
     store = StoreField(label="Store")
 
@@ -118,10 +145,12 @@ class PricesForm(HouseForm):
         rows: Sequence[Priced],
         names: dict[Any, str],
         stores: Sequence[Store],
+        same: Callable[[Any], Hashable],
         **kwargs: Any,
     ):
         super().__init__(*args, **kwargs)
         self.rows = rows
+        alike = Counter(same(row) for row in rows)
         for row in rows:
             price = MoneyField(label=f"Price of {names[row.pk]}", required=False, help_text="")
             price.initial = row.price
@@ -129,8 +158,18 @@ class PricesForm(HouseForm):
             self.fields[f"gone-{row.pk}"] = forms.BooleanField(
                 label=f"Not sold here: {names[row.pk]}", required=False
             )
+            if alike[same(row)] > 1:
+                self.fields[f"chosen-{row.pk}"] = forms.BooleanField(
+                    label=f"Buy this even where another is cheaper: {names[row.pk]}",
+                    required=False,
+                    initial=row.chosen,
+                )
         self.names = names
         known = {str(row.store_id or "") for row in rows}
+        self.keeps_stores = max(alike.values(), default=0) > 1
+        if self.keeps_stores:
+            del self.fields["store"]
+            return
         self.fields["store"].stand(stores)  # type: ignore[attr-defined]
         self.fields["store"].initial = (
             known.pop() if len(known) == 1 else str(stores[0].pk) if len(stores) == 1 else ""
@@ -145,6 +184,7 @@ class PricesForm(HouseForm):
                 "name": self.names[row.pk],
                 "price": self[f"price-{row.pk}"],
                 "gone": self[f"gone-{row.pk}"],
+                "chosen": self[f"chosen-{row.pk}"] if f"chosen-{row.pk}" in self.fields else None,
             }
             for row in self.rows
         ]
@@ -158,6 +198,15 @@ class PricesForm(HouseForm):
             for row in self.rows
             if cleaned.get(f"price-{row.pk}") is not None and not cleaned.get(f"gone-{row.pk}")
         ]
+
+    @property
+    def chosen(self) -> dict[Any, bool]:
+        """Of rows that another store sells too, whether each is bought even where it is dearer."""
+        return {
+            row.pk: self.cleaned_data[f"chosen-{row.pk}"]
+            for row in self.rows
+            if f"chosen-{row.pk}" in self.fields
+        }
 
     @property
     def gone(self) -> list[Priced]:

@@ -13,6 +13,11 @@ from remodel.pages.supply.views import (
 urlpatterns = [
     path("house/<uuid:house_id>/prices", prices.price_list, name="price-list"),
     path("house/<uuid:house_id>/prices/confirm", prices.price_confirm, name="price-confirm"),
+    path("house/<uuid:house_id>/prices/bring-in", prices.price_bring_in, name="price-bring-in"),
+    path("house/<uuid:house_id>/prices/table.csv", prices.price_table_csv, name="price-table-csv"),
+    path(
+        "house/<uuid:house_id>/prices/table.xlsx", prices.price_table_xlsx, name="price-table-xlsx"
+    ),
     path("house/<uuid:house_id>/prices/longest-board", prices.price_longest, name="price-longest"),
     path("house/<uuid:house_id>/prices/board/add", prices.price_sheet_add, name="price-sheet-add"),
     path(

@@ -22,7 +22,7 @@ from remodel.logbook import Closing, closing_of, phase_step
 from remodel.order_of_work import order_of
 from remodel.pages.editing import Seen, by_of, edit, offer_undo, page, posted
 from remodel.pages.house.glance import glance_at
-from remodel.pages.house.room_page import needs_shown
+from remodel.pages.house.room_page import needs_shown, next_steps_of
 from remodel.pages.house.stands import stands_of
 from remodel.pages.house.views_room import room_with_phases
 from remodel.pages.next_steps import next_phase
@@ -334,6 +334,11 @@ def _done(request: SiteRequest, phase: Phase, message: str) -> HttpResponse:
     if not (request.htmx and request.POST.get("quick")):
         return go(request, "room-detail", phase.room_id)
     room = room_with_phases(request, phase.room_id)
-    going_on = next_phase(order_of(room), room, _in_order(room))
-    context = {"house": room.house, "room": room, "glance": glance_at(room, None, going_on)}
-    return say(render(request, "rooms/room.html#phases", context), message)
+    order = order_of(room)
+    context = {
+        "house": room.house,
+        "room": room,
+        "glance": glance_at(room, None, next_phase(order, room, _in_order(room))),
+        "next_steps": next_steps_of(room, order),
+    }
+    return say(render(request, "rooms/now.html#phases", context), message)

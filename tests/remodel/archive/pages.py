@@ -16,7 +16,7 @@ from remodel.supply.models import Order
 __all__ = ["pages_of"]
 
 _HOUSE = ("house-detail", "room-list", "order-list", "stock-list", "price-list", "log-list")
-_ROOM = ("room-detail", "room-cards")
+_ROOM = ("room-detail", "room-boards", "room-needs", "room-cards")
 _ORDER = ("order-detail", "order-csv")
 
 

@@ -47,7 +47,7 @@ def test_better_plan_takes_its_place_by_itself_and_says_what_it_saves(room):
     found = offer_of(room, usual.plan)
     Plan.objects.filter(pk=found.pk).update(better_than=dear.total)
     services.bring_up_to_date(room.house_id, {room.pk})
-    words = page(ada(), "room-detail", room.pk)
+    words = page(ada(), "room-boards", room.pk)
 
     assert "A better plan took its place: it saves 12.9 hours but costs $15.73 more." in words
     assert "The earlier plan took $194.70 and 22.6 hours." in words
@@ -56,7 +56,7 @@ def test_better_plan_takes_its_place_by_itself_and_says_what_it_saves(room):
 
 def test_better_plan_for_one_that_stands_is_asked_for_beside_it(room, by):
     dear, offer = accept_dear(by, room)
-    words = page(ada(), "room-detail", room.pk)
+    words = page(ada(), "room-boards", room.pk)
     assert "A better plan was found." in words
     assert "It saves 12.9 hours but costs $15.73 more." in words
     words = page(ada(), "plan-compare", offer.pk)
@@ -79,7 +79,7 @@ def test_taken_plan_has_marks_of_its_own_and_the_earlier_one_can_be_used_again(r
     assert Plan.objects.get(state="accepted") == offer
     assert not set(before) & set(boards_of(room))
     assert len(retired_cards(room)) == 15
-    words = page(ada(), "room-detail", room.pk)
+    words = page(ada(), "room-boards", room.pk)
     assert "The earlier plan is kept: it saves $15.73 but takes 12.9 hours more." in words
     assert "Use the earlier plan again" in page(ada(), "plan-compare", dear.pk)
     answer = client.post(reverse("plan-take", args=[dear.pk]), {"room": room.pk}, follow=True)
@@ -93,7 +93,7 @@ def test_plan_turned_down_is_asked_for_no_more_and_can_still_be_taken(room, by):
     dear, offer = accept_dear(by, room)
     client = browser(ada())
     client.post(reverse("plan-leave", args=[offer.pk]), {"room": room.pk})
-    words = page(ada(), "room-detail", room.pk)
+    words = page(ada(), "room-boards", room.pk)
 
     assert "A better plan was found." not in words
     assert "You kept this plan over another, which saves 12.9 hours but costs $15.73 more." in words
@@ -129,7 +129,7 @@ def test_nothing_takes_the_place_of_a_plan_that_is_cut(room, by):
         plan_accept(by=by, plan=offer)
     with pytest.raises(Refused, match="cut already"):
         plan_leave(by=by, plan=Plan.objects.get(pk=dear.pk))
-    assert "Search for a better plan again" not in page(ada(), "room-detail", room.pk)
+    assert "Search for a better plan again" not in page(ada(), "room-boards", room.pk)
 
 
 def test_plan_that_was_dropped_meanwhile_says_so_on_the_room(room, by):
@@ -155,7 +155,7 @@ def test_plan_given_up_is_used_until_a_search_finds_a_better_one(room, by):
     assert retired_cards(room) == []  # its cards are still those to cut by
     plans_keep(by=by, room=room, why=Plan.Why.PRINTED)
     assert Plan.objects.get(state="accepted") == dear
-    assert "Printing accepted this plan." in page(ada(), "room-detail", room.pk)
+    assert "Printing accepted this plan." in page(ada(), "room-boards", room.pk)
 
 
 def test_earlier_plan_of_a_room_measured_anew_is_tried_and_refused(room, by):
@@ -194,17 +194,17 @@ def test_what_an_edit_changed_stays_on_the_page_until_somebody_read_it(room, by)
     tick(by=by, room=room, kind="hung", item=keys_of(room)[0])
     room_resize(by=by, room=room, length=12 * FOOT + 2 * INCH, width=10 * FOOT)
     stands = Plan.objects.get(state="accepted")
-    words = page(ada(), "room-detail", room.pk)
+    words = page(ada(), "room-boards", room.pk)
     assert stands.note.split(".")[0] in words
     assert "Cards to throw away" in words
     assert "the edit behind it" in words
     assert "Marking a board as cut accepted this plan." in words
     share(room.house, ben(), "viewer")
-    assert "OK, got it" not in page(ben(), "room-detail", room.pk)
+    assert "OK, got it" not in page(ben(), "room-boards", room.pk)
     for _ in range(2):
         browser(ada()).post(reverse("plan-note-read", args=[stands.pk]), {"room": room.pk})
 
-    assert stands.note.split(".")[0] not in page(ada(), "room-detail", room.pk)
+    assert stands.note.split(".")[0] not in page(ada(), "room-boards", room.pk)
 
 
 def test_new_marks_leave_everything_else_as_it_is(room):

@@ -229,7 +229,7 @@ def test_plan_before_a_surface_was_planned_anew_is_used_again_on_a_press(room, b
     tick(by=by, room=room, kind="hung", item=surface_keys(room, "A")[0])
     before, plan = boards_of(room), Plan.objects.get()
     plans.surface_plan_anew(by=by, room=room, surface=f"{room.key}/B")
-    words = client.get(reverse("room-detail", args=[room.pk])).content.decode()
+    words = client.get(reverse("room-boards", args=[room.pk])).content.decode()
     assert "Use the plan before again" in words
     client.post(reverse("plan-take", args=[plan.pk]), {"room": str(room.pk)})
     assert boards_of(room) == before

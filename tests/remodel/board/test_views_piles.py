@@ -221,7 +221,7 @@ def test_pages_of_rooms_say_what_a_room_is_bought_with(client, pile_house, pile_
         "Bought with Hall"
         in client.get(reverse("room-list", args=[pile_house.pk])).content.decode()
     )
-    page = client.get(reverse("room-detail", args=[pile_rooms[0].pk])).content.decode()
+    page = client.get(reverse("room-boards", args=[pile_rooms[0].pk])).content.decode()
     assert "share sheets</a>: Kitchen and <a" in " ".join(page.split())
 
 

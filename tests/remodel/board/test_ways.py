@@ -33,7 +33,7 @@ def cells(answer):
 
 
 def test_room_page_has_the_figures_of_its_plan(room):
-    words = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    words = browser(ada()).get(reverse("room-boards", args=[room.pk])).content.decode()
     figures = view_of(room).figures
     pieces = sum(len(one.pieces) for one in pile_result_of(room).pools[0].plan.surfaces)
     assert figures.pieces == pieces

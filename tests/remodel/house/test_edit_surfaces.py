@@ -352,5 +352,5 @@ def test_a_ceiling_says_what_it_may_carry_and_the_room_tells_what_is_over_it(roo
 
     browser(ada()).post(address, PLAIN | asked | {"most_load": "2"})
     assert SurfaceChoice.objects.get().most_load == 2
-    page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    page = browser(ada()).get(reverse("room-boards", args=[room.pk])).content.decode()
     assert "you said that it may carry 2" in page

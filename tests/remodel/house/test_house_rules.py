@@ -318,7 +318,7 @@ def test_heaviest_lift_is_asked_once_for_the_house_and_rooms_inherit_it():
 def test_weight_of_a_wide_sheet_is_told_with_the_plan_until_a_lift_is_set_that_takes_it():
     house, client = small_house(ada()), browser(ada())
     house_set_rules(by=By(ada()), house=house, widths=(54 * INCH,), longest_board=12 * FOOT)
-    url = reverse("room-detail", args=[Room.objects.get().pk])
+    url = reverse("room-boards", args=[Room.objects.get().pk])
     assert "54 in x 12 ft weighs 86 lb" in words_of(client.get(url))
 
     house_set_rules(by=By(ada()), house=House.objects.get(), heaviest_lift=Decimal(90))

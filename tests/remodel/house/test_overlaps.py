@@ -261,7 +261,7 @@ def test_room_with_boxes_in_one_spot_from_before_is_worked_out_edited_and_told(b
     )
     assert any(text in warning for warning in view.warnings)
     assert any(surface.pieces for surface in view.surfaces)
-    page = browser(ada()).get(reverse("room-detail", args=[room.pk])).content.decode()
+    page = browser(ada()).get(reverse("room-boards", args=[room.pk])).content.decode()
     assert "&quot;Box 2&quot; lies in the place of &quot;Left box&quot;" in page
 
     with pytest.raises(Refused, match="would lie in the place of"):  # moved, and still in it

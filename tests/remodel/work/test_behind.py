@@ -228,7 +228,7 @@ def test_what_is_hidden_is_linked_from_the_surface_and_the_room(client, kitchen)
     ClosedFace.objects.create(room=kitchen, surface="A", person=ada(), at=kitchen.house.made_at)
     for page in (
         client.get(reverse("surface-detail", args=[kitchen.pk, "A"])),
-        client.get(reverse("room-detail", args=[kitchen.pk])),
+        client.get(reverse("room-boards", args=[kitchen.pk])),
     ):
         assert url_of(kitchen) in page.content.decode()
         assert "by Ada" in page.content.decode()

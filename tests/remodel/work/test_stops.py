@@ -140,6 +140,7 @@ ROUTES: dict[str, str] = {
     ),
     **dict.fromkeys(
         (
+            "price-bring-in",
             "price-confirm",
             "price-longest",
             "price-sheet-add",

@@ -16,7 +16,7 @@ from remodel.board.models import Mark, PlacedPiece, Plan, SearchJob
 from remodel.board.queries import begun_plans, head_of, pile_result_of
 from remodel.board.rounds import STANDING
 from remodel.board.services import bring_up_to_date, plans_changed
-from remodel.bridge import codec, house_value
+from remodel.bridge import codec, house_value, lengths
 from remodel.bridge.piles import shapes_in
 from remodel.bridge.placed import marks_in, with_new_marks
 from remodel.bridge.plans import (
@@ -28,7 +28,7 @@ from remodel.bridge.plans import (
 )
 from remodel.bridge.views import PileResult, PoolState
 from remodel.history.errors import Overtaken, Refused
-from remodel.history.services import By, is_news, recorded
+from remodel.history.services import By, is_news, keep, recorded
 from remodel.history.turns import write_turn
 from remodel.house.models import Room
 from remodel.house.queries import whole_house
@@ -61,12 +61,14 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
     with write_turn():
         # Read inside the turn: somebody may have taken the plan or changed the room meanwhile.
         _read_again(plan)
-        if plan.state == Plan.State.FALLEN:
+        before = plan.state
+        if before == Plan.State.FALLEN:
             _go_back_to(by, plan)
         elif plan.state not in (Plan.State.PROPOSED, Plan.State.LEFT):
             return plan
         else:
             _take(by, plan)
+        _tell(by, plan, "took a plan", before)
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
@@ -195,7 +197,8 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
                 "Boards of this plan are ordered or cut already, so it stays. Take the order back "
                 "first, or plan one surface anew"
             )
-        if plan.state == Plan.State.ACCEPTED:
+        before = plan.state
+        if before == Plan.State.ACCEPTED:
             _check_nothing_cut(plan)
             plan.state, plan.fallen_from = _given_up(plan), Plan.State.ACCEPTED
         else:
@@ -204,6 +207,8 @@ def plan_leave(*, by: By, plan: Plan) -> Plan:
         plan.save()
         if plan.state == Plan.State.LEFT:
             retire_marks(plan, [])
+        offered = before == Plan.State.PROPOSED
+        _tell(by, plan, "kept the current plan" if offered else "gave up a plan", before)
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
@@ -236,9 +241,29 @@ def plan_set_state(*, by: By, plan: Plan, state: str) -> Plan:
         raise Refused("Accept the plan first")
     if abs(steps.index(Plan.State(plan.state)) - steps.index(Plan.State(state))) > 1:
         raise Refused("A plan goes accepted, ordered, cut, hung, one step at a time")
-    plan.state, plan.person = state, by.person
-    plan.save()
+    with write_turn():
+        before = plan.state
+        plan.state, plan.person = state, by.person
+        plan.save()
+        if state != before:
+            _tell(by, plan, f"marked a plan as {state}", before)
     return plan
+
+
+def _tell(by: By, plan: Plan, what: str, before: str) -> None:
+    """Keep in the history what a person did with a plan."""
+    kind = plan.house.board_kinds.filter(key=plan.board).first()
+    size = lengths.show_length(plan.thickness, plan.house.units)
+    name = f"{kind.name if kind else plan.board}, {size}"
+    keep(
+        by=by,
+        what=what,
+        row=plan,
+        house=plan.house_id,
+        room=plan.room_id,
+        before={"name": name, "state": str(before)},
+        after={"name": name, "state": str(plan.state)},
+    )
 
 
 def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
@@ -279,6 +304,8 @@ def _kept(by: By, room: Room, result: PileResult, pool: PoolState, why: str) -> 
         plan.state, plan.fallen_from, plan.why = Plan.State.ACCEPTED, "", why
         plan.person = by.person
         plan.save()
+        if why == Plan.Why.PERSON:
+            _tell(by, plan, "accepted the plan", Plan.State.PROPOSED)
         note_marks(plan, pool.plan)
         plans_changed(plan.house_id)
     return plan

@@ -39,6 +39,7 @@ __all__ = [
     "change",
     "create",
     "is_news",
+    "keep",
     "must_stand",
     "on_written",
     "recorded",
@@ -243,6 +244,35 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
         for listener in _listeners:
             listener(touched)
     return result
+
+
+def keep(
+    *,
+    by: By,
+    what: str,
+    row: models.Model,
+    house: uuid.UUID,
+    room: uuid.UUID,
+    before: dict[str, Any],
+    after: dict[str, Any],
+) -> None:
+    """Keep in the history what a person did with a row that has no versions of its own. Values are
+    texts and numbers, as a column of JSON takes them. It is gone back on where the row is shown,
+    never by undoing a group. The caller holds the turn of writing."""
+    last = Change.objects.filter(row=row.pk).aggregate(last=models.Max("version"))["last"]
+    Change.objects.create(
+        at=timezone.now(),
+        person=by.person,
+        who=getattr(by.person, "name", ""),
+        what=what,
+        house=house,
+        room=room,
+        model=row._meta.label_lower,
+        row=row.pk,
+        version=(last or 0) + 1,
+        before=before,
+        after=after,
+    )
 
 
 def touch(house: uuid.UUID, table: str) -> None:

@@ -31,6 +31,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
+from contextvars import ContextVar
 from typing import Any, TypeVar
 
 from django.contrib import messages
@@ -59,6 +60,7 @@ from remodel.pages.against_hung import (
 from remodel.pages.history.changes import differences, who_changed
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
+from remodel.web.dates import time_words
 from remodel.web.forms import HouseForm
 from remodel.web.responses import go, say
 
@@ -115,6 +117,7 @@ def edit(
     """
     if request.method != "POST" or not saving:
         return page(request, template, context, form=form, more=more)
+    _units.set(form.units)
     valid = not [one for one in (form, *more) if not one.is_valid()]  # all are looked at
     by = by_of(request, form)
     if not valid:
@@ -232,9 +235,14 @@ def _digest(file: Any) -> str:
     return digest.hexdigest()
 
 
+# What the house of the form is measured in that this thread saves.
+_units: ContextVar[str] = ContextVar("units", default="in")
+
+
 def saved_words(name: str = "") -> str:
-    """The words "Saved 14:32", or "Saved 14:32: Window 1" with a name."""
-    words = f"Saved {timezone.localtime():%H:%M}"
+    """The words "Saved 2:32 PM", or "Saved 2:32 PM: Window 1" with a name; "Saved 14:32" where the
+    form that is saved is of a house in millimeters."""
+    words = f"Saved {time_words(timezone.now(), _units.get())}"
     return f"{words}: {name}" if name else words
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from uuid import UUID
 
 from django.contrib import messages
@@ -16,7 +16,7 @@ from remodel.history.queries import Entry, entries
 from remodel.history.services import undo
 from remodel.house.models import House, Room
 from remodel.pages.against_hung import BACK, answer_of, done_or_asked
-from remodel.pages.history.changes import differences, tell
+from remodel.pages.history.changes import differences, tell, title_of
 from remodel.pages.order_watch import OrderWatch
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, room_for
@@ -59,12 +59,14 @@ def _before(request: SiteRequest) -> int | None:
 
 
 def _told(writes: list[Entry], house: House) -> dict[str, object]:
+    rooms = dict(Room.all_objects.filter(house=house).values_list("pk", "name"))
     shown = [
-        (
-            entry,
-            tell(entry, house.units),
-            not _stands(entry.changes, house.pk) and not _is_ticked(entry.changes),
-        )
+        {
+            "entry": entry,
+            "title": title_of(entry, _where(entry, rooms)),
+            "rows": tell(entry, house.units),
+            "can_undo": not _stands(entry.changes, house.pk) and not _is_ticked(entry.changes),
+        }
         for entry in writes
     ]
     return {
@@ -73,16 +75,24 @@ def _told(writes: list[Entry], house: House) -> dict[str, object]:
     }
 
 
+def _where(entry: Entry, rooms: Mapping[UUID, str]) -> str:
+    """The room that a write was in, where it was one."""
+    at = {change.room for change in entry.changes if change.room}
+    return rooms.get(at.pop(), "") if len(at) == 1 else ""
+
+
 def _stands(changes: Iterable[Change], house: UUID) -> bool:
     """Whether a write cannot be undone from a page.
 
-    This holds for the write that made the house itself (the house is removed instead), and for one
+    This holds for what a person did with a board plan, which is gone back on at the plan; for the
+    write that made the house itself (the house is removed instead), and for one
     that placed an order, because money and stock depend on it (the order is closed, or packs are
     returned). It also holds for one that removed the house or put it back: each has a page of its
     own.
     """
     return any(
-        (change.row == house and (change.before is None or "deleted_at" in change.fields))
+        change.model == "board.plan"
+        or (change.row == house and (change.before is None or "deleted_at" in change.fields))
         or (
             change.model == "supply.order"
             and change.before is not None
@@ -128,7 +138,7 @@ def change_undo(request: SiteRequest, group: UUID) -> HttpResponse:
         messages.info(request, str(error))
     else:
         logged = any(change.model == "work.daylog" and change.before is None for change in changes)
-        messages.info(request, f"Taken back: {change.what}.{_STOCK if logged else ''}")
+        messages.info(request, f"Undone: {change.what}.{_STOCK if logged else ''}")
         watch.tell(request)
     return _back(request, _room(change, house), house)
 

@@ -28,6 +28,7 @@ from remodel.people.queries import house_for, row_for
 from remodel.people.rate_limits import PHOTOS, TooFast, check_rate, slowed
 from remodel.supply.models import Movement
 from remodel.supply.queries import names_of, use_of
+from remodel.web.dates import day_words
 from remodel.web.parts import Task
 from remodel.web.responses import go
 from remodel.work.models import DayLog, Phase, PhaseState, Photo
@@ -254,7 +255,9 @@ def log_remove(request: SiteRequest, log_id: UUID) -> HttpResponse:
             " What it took from stock stays taken; fix that under what is on hand." if moved else ""
         )
         offer_undo(
-            request, f"Removed the log of {log.day:%a} {log.day.day} {log.day:%b}.{stays}", log
+            request,
+            f"Removed the log of {day_words(log.day, log.room.house.units, weekday=True)}.{stays}",
+            log,
         )
     return go(request, "log-list", log.room.house_id)
 

@@ -17,6 +17,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from remodel.web.dates import clock_words, day_words, moment_words, time_words
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import marked_length
 from remodel.web.parts import Cell, Column, Difference, Drawing, Fact, Table, Task
@@ -120,45 +121,62 @@ def _local(when: datetime.datetime) -> datetime.datetime:
     return timezone.localtime(when) if timezone.is_aware(when) else when
 
 
-def _clock(when: datetime.datetime) -> str:
-    """14:32 for today, `3 Nov, 14:32` for this year, `3 Nov 2025, 14:32` before."""
-    now = timezone.localtime()
-    if when.date() == now.date():
-        return f"{when:%H:%M}"
-    year = "" if when.year == now.year else f" {when.year}"
-    return f"{when.day} {when:%b}{year}, {when:%H:%M}"
-
-
 @register.filter
-def moment(when: datetime.datetime | None) -> SafeString | str:
-    """`{{ change.at|moment }}`: a time element that reads 14:32 today and 3 Nov, 14:32 before."""
+def moment(when: datetime.datetime | None, units: str = "in") -> SafeString | str:
+    """`{{ change.at|moment:house.units }}`: a time element that reads 2:32 PM today and Nov 3, 2:32
+    PM before; 14:32 and 3 Nov, 14:32 in a house in millimeters."""
     if when is None:
         return "–"
-    local = _local(when)
     return format_html(
-        '<time datetime="{}">{}</time>', local.isoformat(timespec="seconds"), _clock(local)
+        '<time datetime="{}">{}</time>',
+        _local(when).isoformat(timespec="seconds"),
+        clock_words(when, units),
     )
 
 
 @register.filter
-def day(date: datetime.date | None) -> SafeString | str:
-    """`{{ log.date|day }}`: Wed 25 Nov, with the year where it is not this one."""
+def moment_in_full(when: datetime.datetime, units: str = "in") -> str:
+    """`{{ now|moment_in_full:house.units }}`: Nov 3, 2026, 2:32 PM, for paper."""
+    return moment_words(when, units, year=True)
+
+
+@register.filter
+def day_in_full(date: datetime.date, units: str = "in") -> str:
+    """`{{ closed.at|day_in_full:house.units }}`: Nov 3, 2026."""
+    return day_words(date, units, year=True)
+
+
+@register.filter
+def time_of_day(when: datetime.datetime, units: str = "in") -> str:
+    """`{{ change.at|time_of_day:house.units }}`: 2:32 PM."""
+    return time_words(when, units)
+
+
+@register.filter
+def short_day(date: datetime.date, units: str = "in") -> str:
+    """`{{ closed.at|short_day:house.units }}`: Nov 3."""
+    return day_words(date, units)
+
+
+@register.filter
+def day(date: datetime.date | None, units: str = "in") -> SafeString | str:
+    """`{{ log.date|day:house.units }}`: Wed Nov 25, with the year where it is not this one; Wed 25
+    Nov in a house in millimeters."""
     if date is None:
         return "–"
     if isinstance(date, datetime.datetime):
         date = _local(date).date()
-    year = "" if date.year == timezone.localdate().year else f" {date.year}"
     return format_html(
-        '<time datetime="{}">{}</time>', date.isoformat(), f"{date:%a} {date.day} {date:%b}{year}"
+        '<time datetime="{}">{}</time>', date.isoformat(), day_words(date, units, weekday=True)
     )
 
 
 @register.simple_tag
-def saved(when: datetime.datetime | None) -> SafeString | str:
-    """`{% saved room.updated_at %}`: Saved 14:32."""
+def saved(when: datetime.datetime | None, units: str = "in") -> SafeString | str:
+    """`{% saved room.updated_at house.units %}`: Saved 2:32 PM."""
     if when is None:
         return ""
-    return format_html('<p class="saved">Saved {}</p>', moment(when))
+    return format_html('<p class="saved">Saved {}</p>', moment(when, units))
 
 
 @register.simple_tag

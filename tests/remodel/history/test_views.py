@@ -30,11 +30,11 @@ def test_history_of_a_room_says_who_when_and_what(room):
     room_change(by=By(ben()), room=room, ceiling_height=9 * FOOT)
     page = browser(ada()).get(reverse("room-history", args=[room.pk])).content.decode()
 
-    assert "Ben changed the room" in page
+    assert "Kitchen: changed the room" in page
     assert "<del>8&#x27; 0&quot;</del>" in page
     assert "<ins>9&#x27; 0&quot;</ins>" in page
     assert "<time datetime=" in page
-    assert page.index("Ben changed the room") < page.index("Ada added a room")
+    assert page.index("Kitchen: changed the room") < page.index("Kitchen: added a room")
 
 
 def test_undo_takes_back_and_says_so(room):
@@ -42,7 +42,7 @@ def test_undo_takes_back_and_says_so(room):
     page = browser(ada()).post(undo_url(room), follow=True).content.decode()
 
     assert Room.objects.get().name == "Kitchen"
-    assert "Taken back: changed the room." in page
+    assert "Undone: changed the room." in page
 
 
 def test_removed_room_is_brought_back_from_the_houses_history(room):

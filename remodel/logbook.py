@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -21,7 +21,7 @@ from remodel.house.models import House, Room
 from remodel.supply.doneness import rest_used
 from remodel.supply.estimates import rough_by_job
 from remodel.supply.ledger import balances, count_left, move
-from remodel.supply.models import CutSheet, Material, Movement
+from remodel.supply.models import CutSheet, Material, Movement, OrderLine
 from remodel.supply.queries import names_of, needs_of
 from remodel.supply.standing import standing_of
 from remodel.work.kept_photos import remove_expired, remove_photo, take_photo
@@ -118,6 +118,11 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
         for material in Material.objects.filter(house=house).prefetch_related("packs")
     }
     ticked = _ticked(phase)
+    bought = frozenset(
+        OrderLine.objects.filter(order__house=house, receipts__isnull=False)
+        .exclude(pack="")
+        .values_list("item", "pack")
+    )
     here: dict[str, list[tuple[Amount, int]]] = {}
     for item, amount, count in balances(house):
         here.setdefault(item, []).append((amount, count))
@@ -149,7 +154,11 @@ def stuff_of(phase: Phase, *, also: Iterable[str] = ()) -> list[Stuff]:
             )
             stuff.append(
                 Stuff(
-                    **shared, stick=None, here=words, measures=_measures(material, unit), most=most
+                    **shared,
+                    stick=None,
+                    here=words,
+                    measures=_measures(material, unit, bought),
+                    most=most,
                 )
             )
             continue
@@ -206,12 +215,18 @@ def _stick(
     return Stuff(**shared, stick=size, here=str(count) if count else "", measures=measures)
 
 
-def _measures(material: Material | None, unit: str) -> tuple[tuple[str, str], ...]:
-    """Each pack and the unit itself, as amounts. Packs come first, because that is how people count
-    what stands in a corner."""
+def _measures(
+    material: Material | None, unit: str, bought: Collection[tuple[str, str]]
+) -> tuple[tuple[str, str], ...]:
+    """Each package and the unit itself, as amounts. Packages come first, because that is how people
+    count what stands in a corner, and of those the ones that were `bought`: pairs of an item and
+    the name of its package."""
     whole = Amount(Fraction(1), unit)
     measures: Measures = []
-    for pack in material.packs.all() if material else ():
+    key = material.key if material else ""
+    packs = list(material.packs.all()) if material else []
+    packs.sort(key=lambda pack: (key, pack.name) not in bought)
+    for pack in packs:
         if pack.amount != whole and lengths.same_kind(pack.amount, whole):
             measures.append((lengths.format_amount(pack.amount), pack.name))
     return (

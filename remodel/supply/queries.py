@@ -28,6 +28,7 @@ __all__ = [
     "names_of",
     "needs_of",
     "orders_of",
+    "unit_costs",
     "use_of",
     "with_catalogue",
 ]
@@ -95,6 +96,21 @@ def cost_of_items(house: House) -> dict[str, Fraction]:
                 item, cents = line["need"]["material"], line["cost"]
                 if cents is not None:
                     costs[item] = costs.get(item, Fraction(0)) + Fraction(cents)
+    return costs
+
+
+def unit_costs(house: House) -> dict[str, tuple[Fraction, str]]:
+    """What a unit of each item costs that the rooms of a house take, in cents, with the unit. It
+    takes two queries."""
+    digests = RoomResult.objects.filter(room__house=house, room__deleted_at=None)
+    stored = Result.objects.filter(digest__in=digests.exclude(digest="").values("digest"))
+    costs: dict[str, tuple[Fraction, str]] = {}
+    for data in stored.values_list("data", flat=True):
+        for view in data.get("views", ()):
+            for raw in view["needs"]:
+                line = codec.read(NeedLine, raw)
+                if line.cost is not None and line.amount.value:
+                    costs[line.item] = (line.cost / line.amount.value, line.amount.unit)
     return costs
 
 

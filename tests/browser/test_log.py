@@ -121,6 +121,7 @@ def test_evening_is_logged_from_the_list(visit, house, size, tmp_path):
     page.click("text=Log a day")
     page.click("text=Taping, Kitchen")
     page.fill("#id_hours", "3:30")
+    page.click("text=What was used of")
     page.get_by_label("Left: Ready-mix joint compound").fill("4")
     page.get_by_label("Counted in: Ready-mix joint compound").select_option("1 gal")
     page.fill("#id_note", "First coat is on")
@@ -140,6 +141,7 @@ def test_evening_is_logged_from_the_list(visit, house, size, tmp_path):
 
 def test_what_was_typed_stays_when_it_is_refused(visit, house):
     page = visit(reverse("log-add", args=[taping(house).pk]), "phone")
+    page.click("text=What was used of")
     page.get_by_label("Used: Ready-mix joint compound").fill("1")
     page.get_by_label("Left: Ready-mix joint compound").fill("4")
     page.fill("#id_note", "First coat is on")
@@ -210,6 +212,7 @@ def test_photo_stays_when_the_hours_are_wrong_and_is_saved_with_the_next_try(
     page.locator("#id_photo").set_input_files(
         {"name": file.name, "mimeType": "image/jpeg", "buffer": file.read()}
     )
+    page.click("text=A photo (optional)")
     page.get_by_label("What the photo shows").fill("Left wall")
     page.get_by_label("Hours").press("Enter")
     expect(page.get_by_text("Photo kept.")).to_be_visible()

@@ -203,7 +203,7 @@ class DayForm(HouseForm):
                 "stuff": thing,
                 "boxes": [
                     ("Used", self[f"used-{thing.slug}"]),
-                    ("Spoiled", self[f"spoiled-{thing.slug}"]),
+                    ("Wasted", self[f"spoiled-{thing.slug}"]),
                     ("Left", self[f"left-{thing.slug}"]),
                 ],
                 "of": self[f"of-{thing.slug}"] if f"of-{thing.slug}" in self.fields else None,
@@ -220,9 +220,19 @@ class DayForm(HouseForm):
         return [row for row in self.rows if not row["stuff"].need]
 
     @property
+    def needed_open(self) -> bool:
+        """Whether the folded list of what the phase takes holds something, or has an error."""
+        return _is_filled(self.needed)
+
+    @property
     def others_open(self) -> bool:
-        """Whether the folded part of the form holds something, or has an error."""
-        return any(box.errors or box.data for row in self.others for _, box in row["boxes"])
+        """Whether the folded list of what else is on hand holds something, or has an error."""
+        return _is_filled(self.others)
+
+    @property
+    def photo_open(self) -> bool:
+        """Whether the folded photo was chosen, or has an error."""
+        return bool(self.kept or self["caption"].data or self["photo"].errors or self.sent_photo)
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data
@@ -300,3 +310,7 @@ class DayChangeForm(HouseForm):
     day = DayField(label="Day")
     hours = HoursField(label="Hours", required=False)
     note = TextField(label="Note", required=False, lines=3, max_length=4000)
+
+
+def _is_filled(rows: list[dict[str, Any]]) -> bool:
+    return any(box.errors or box.data for row in rows for _, box in row["boxes"])

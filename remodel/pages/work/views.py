@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -22,14 +23,20 @@ from remodel.logbook import day_write, logs_of, movement_words, shown_minutes, s
 from remodel.pages.editing import Seen, edit, offer_undo, posted
 from remodel.pages.stops import asked_first
 from remodel.pages.work.forms import DayChangeForm, DayForm
-from remodel.pages.work.use import use_drawing, use_table, use_totals
+from remodel.pages.work.use import (
+    begun_lines,
+    use_drawing,
+    use_table,
+    use_totals,
+    why_it_differs,
+)
 from remodel.people.http import SiteRequest
 from remodel.people.queries import house_for, row_for
 from remodel.people.rate_limits import PHOTOS, TooFast, check_rate, slowed
 from remodel.supply.models import Movement
-from remodel.supply.queries import names_of, use_of
+from remodel.supply.queries import names_of, unit_costs, use_of
 from remodel.web.dates import day_words
-from remodel.web.parts import Task
+from remodel.web.parts import Column, Table, Task
 from remodel.web.responses import go
 from remodel.work.models import DayLog, Phase, PhaseState, Photo
 from remodel.work.queries import hours_of, names_of_phases
@@ -132,7 +139,7 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
     house = phase.room.house
     stuff = stuff_of(phase, also=request.POST.getlist("row")[:500])
     given = (request.POST, request.FILES) if request.method == "POST" else ()
-    start = {"day": timezone.localdate()}
+    start = {"day": _asked_day(request.GET.get("day", ""))}
     form = DayForm(*given, stuff=stuff, units=house.units, person=request.person, initial=start)
     slow = _read_photo(request, form)
 
@@ -173,6 +180,14 @@ def log_add(request: SiteRequest, phase_id: UUID) -> HttpResponse:
         fields={"file": "photo"},
     )
     return slowed(answer, slow) if slow else answer
+
+
+def _asked_day(text: str) -> date:
+    """The day that a link asks for; today where it asks for none."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return timezone.localdate()
 
 
 def _asked_first(request: SiteRequest, phase: Phase, form: DayForm) -> HttpResponse | None:
@@ -274,27 +289,42 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
     by = request.GET.get("by", "house")
     if by not in ("house", "phase", "room"):
         raise Http404("No such table")
-    lines, names = use_of(house), names_of(house)
-    totals, called = use_totals(lines, names), names_of_phases(house)
+    names, called = names_of(house), names_of_phases(house)
+    states = {
+        (room, phase): state
+        for room, phase, state in Phase.objects.filter(room__house=house).values_list(
+            "room__key", "key", "state"
+        )
+    }
+    done, going = begun_lines(use_of(house), states)
+    totals = use_totals(done, names)
     tables = [
         use_table(
-            totals,
-            id="use-house",
-            caption="Every material of the house",
+            use_totals(lines, names),
+            id=f"use-{key}",
+            caption=caption,
             units=house.units,
+            done=key == "done",
             phases=called,
         )
+        for key, caption, lines in (
+            ("done", "Work that is done", done),
+            ("going", "Work under way, so far", going),
+        )
+        if lines
     ]
+    lines = [*done, *going]
     if by == "phase":
-        phases = list(dict.fromkeys(total.phase for total in totals))
+        both = use_totals(lines, names)
         tables = [
             use_table(
-                [total for total in totals if total.phase == phase],
+                [total for total in both if total.phase == phase],
                 id=f"use-{place}",
                 caption=called.get(phase, "Another phase" if phase else "No phase"),
                 units=house.units,
+                done=not any(line.phase == phase for line in going),
             )
-            for place, phase in enumerate(phases)
+            for place, phase in enumerate(dict.fromkeys(total.phase for total in both))
         ]
     if by == "room":
         tables = [
@@ -303,17 +333,21 @@ def use_list(request: SiteRequest, house_id: UUID) -> HttpResponse:
                 id=f"use-{place}",
                 caption=name,
                 units=house.units,
+                done=not any(line.room == key for line in going),
                 phases=called,
             )
             for place, (key, name) in enumerate(_rooms_used(house, {line.room for line in lines}))
         ]
+    drawn = totals or use_totals(going, names)
     context = {
         "house": house,
         "by": by,
         "tables": tables,
         "nothing": not lines,
         "ordered": any(line.estimate is not None for line in lines),
-        "drawing": use_drawing(totals, units=house.units) if by == "house" else None,
+        "why": why_it_differs(totals, unit_costs(house), house.units),
+        "done": bool(done),
+        "drawing": use_drawing(drawn, units=house.units) if by == "house" else None,
         "hours": _hours(house),
     }
     return render(request, "log/use.html", context)
@@ -328,15 +362,38 @@ def _rooms_used(house: House, keys: set[str]) -> list[tuple[str, str]]:
     return [*known.items(), *((key, key or "No room") for key in sorted(keys - known.keys()))]
 
 
-def _hours(house: House) -> list[tuple[str, str]]:
-    """Hours by phase, in the order of work."""
-    sums: dict[str, int] = {}
-    for (_, phase), minutes in hours_of(house).items():
-        sums[phase] = sums.get(phase, 0) + minutes
-    names = dict(
-        Phase.objects.filter(room__house=house).order_by("-position").values_list("key", "name")
+def _hours(house: House) -> Table | None:
+    """Hours by room and phase, with rooms and phases in their order; None where none were
+    logged."""
+    logged = {job: minutes for job, minutes in hours_of(house).items() if minutes}
+    if not logged:
+        return None
+    names = names_of_phases(house)
+    keys = list(dict.fromkeys(phase for _, phase in logged))
+    order = {key: place for place, key in enumerate(names)}
+    keys.sort(key=lambda key: order.get(key, len(order)))
+    among = Room.objects.filter(pk__in={room for room, _ in logged})
+    rooms = list(among.order_by("position", "key").values_list("pk", "name"))
+    rows: list[list[Any]] = []
+    for room, name in rooms:
+        minutes = [logged.get((room, key), 0) for key in keys]
+        rows.append([name, *(shown_minutes(one) if one else "" for one in minutes)])
+        rows[-1].append(shown_minutes(sum(minutes)))
+    totals = [sum(logged.get((room, key), 0) for room, _ in rooms) for key in keys]
+    if len(rows) > 1:
+        words = [shown_minutes(one) for one in (*totals, sum(totals))]
+        rows.append(["All rooms", *words])
+    titles = [names.get(key, "No phase") for key in keys]
+    return Table(
+        id="use-hours",
+        caption="Hours by room and phase",
+        columns=[
+            Column(title="Room"),
+            *(Column(title=title, number=True) for title in (*titles, "All")),
+        ],
+        rows=rows,
+        caption_hidden=True,
     )
-    return [(names.get(key, "No phase"), shown_minutes(sums[key])) for key in sums if sums[key]]
 
 
 @cache_control(private=True, max_age=3600)

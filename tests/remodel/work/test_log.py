@@ -18,12 +18,12 @@ from remodel.bridge.lengths import Amount
 from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house_files.new import house_add
-from remodel.logbook import stuff_of
+from remodel.logbook import day_log_add, stuff_of
 from remodel.pages.work.forms import HoursField
 from remodel.people.models import Membership, Role
 from remodel.supply.ledger import balances, move, on_hand
-from remodel.supply.models import Movement
-from remodel.supply.orders import order_make, order_place
+from remodel.supply.models import Movement, OrderLine, Pack
+from remodel.supply.orders import order_make, order_place, order_receive_all
 from remodel.work.models import DayLog, Phase, Photo
 from tests.remodel.everything import a_photo
 from tests.remodel.factories import PersonFactory, accept_stops, ada, cy, room_add_line
@@ -355,6 +355,32 @@ def test_phase_in_progress_stands_first_when_a_day_is_logged(client, taping):
     Phase.objects.filter(pk=taping.pk).update(state="in progress")
     page = client.get(reverse("log-pick", args=[taping.room.house_id])).content.decode()
     assert page.index("Taping, Kitchen") < page.index("All its phases".lower())
+
+
+def test_packages_that_were_bought_are_the_unit_that_is_offered_first(client, by, taping):
+    house = taping.room.house
+    order = order_make(by=by, house=house, phases=["taping"], rooms=[taping.room])
+    order = order_place(by=by, order=order, without_prices=True)
+    line = order.lines.filter(name__startswith="Ready-mix").first()
+    pack = Pack.objects.filter(material__key=line.item).order_by("-numerator").first()
+    OrderLine.objects.filter(pk=line.pk).update(pack=pack.name)
+    order_receive_all(by=by, order=order, receipts=[(line, 1, 999)], day=timezone.localdate())
+    stuff = next(one for one in stuff_of(taping) if one.item == line.item)
+
+    assert stuff.measures[0][1] == pack.name
+
+
+def test_use_and_photo_are_added_later_to_the_day_they_belong_to(client, by, taping):
+    day = timezone.localdate() - timedelta(days=3)
+    day_log_add(by=by, room=taping.room, phase=taping, day=day, minutes=60)
+    page = client.get(reverse("log-list", args=[taping.room.house_id])).content.decode()
+    link = f"{reverse('log-add', args=[taping.pk])}?day={day.isoformat()}"
+
+    assert f'href="{link}"' in page
+    form = client.get(link).content.decode()
+    assert f'value="{day.isoformat()}"' in form
+    assert "What was used of" in form
+    assert form.index("Hours") < form.index("Note") < form.index("What was used of")
 
 
 def test_log_of_one_room_and_of_none_known(client, by, taping):

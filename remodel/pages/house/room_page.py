@@ -54,7 +54,7 @@ __all__ = [
 
 # how the engine tells those who write a house file by hand to record blocking
 _IN_THE_FILE = "then set blocking_recorded in the house file."
-_MOST_NEXT = 4
+_MOST_NEXT = 3
 _ACCEPTED_BY = {
     "printed": "Printing accepted this plan",
     "ticked": "Marking a board as cut accepted this plan",
@@ -212,7 +212,6 @@ def now_context(room: Room) -> dict[str, Any]:
     drawn = room_drawn(room)
     return (
         context
-        | _changes(board, room)
         | _to_know(room, board.view)
         | {
             "plans": plans_shown(board, room.house),

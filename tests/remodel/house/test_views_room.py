@@ -139,9 +139,9 @@ def test_bound_of_a_plan_is_said_in_a_sentence(room, share, said):
 
 
 def test_change_of_size_says_what_it_did(room):
-    assert "What the last change did" not in page_of(room)
+    assert "What the last change did" not in page_of(room, "room-boards")
     room_resize(by=By(ada()), room=room, length=14 * FOOT, width=10 * FOOT)
-    page = page_of(room)
+    page = page_of(room, "room-boards")
 
     assert "What the last change did" in page
     assert re.search(r"It costs \$[0-9.]+ more", page)

@@ -9,6 +9,7 @@ from remodel.bridge.records import board_kinds_value
 from remodel.bridge.supply import sheet_sizes
 from remodel.bridge.views import RoomView
 from takeoff.boards.stock import is_hard_to_lift, is_large
+from takeoff.quantities import Amount, convert
 from takeoff.units import FOOT, Nm
 
 __all__ = ["heavy_sheets"]
@@ -39,7 +40,15 @@ def heavy_sheets(view: RoomView, pool: tuple[str, int], house: Any) -> tuple[str
     lift = min(lifts, default=None)
     return tuple(
         f"{sheet_sizes(pool[1], width, length)[1]} weighs "
-        f"{round(Fraction(psf) * width * length / FOOT**2)} lb"
+        + _weight(Fraction(psf) * width * length / FOOT**2, house.units)
         for width, length in sorted(sizes)
         if is_hard_to_lift(kind, Nm(pool[1]), width, length, lift)
     )
+
+
+def _weight(pounds: Fraction, units: str) -> str:
+    """A sheet's weight in whole pounds, or whole kilograms in a house in millimeters."""
+    weight = Amount(pounds, "lb")
+    if units == "mm":
+        weight = convert(weight, "kg")
+    return f"{round(weight.value)} {weight.unit}"

@@ -348,9 +348,8 @@ _ROWS = (
         title="The heaviest sheet you lift",
         kind="pounds",
         why="Heavier sheets are in no plan. Each room can say less. Where there is no limit, wide "
-        "or long sheets over 70 lb are pointed out with the plan.",
+        "or long sheets that are hard to lift are pointed out with the plan.",
         status=_OWN_CHOICE,
-        each="pounds",
         least=20,
     ),
     HouseRule(
@@ -506,8 +505,6 @@ def value_of(rules: Rules, rule: HouseRule) -> Any:
         return None if value is None else int(value)
     if rule.kind == "lengths":
         return tuple(map(int, value))
-    if rule.kind == "pounds":
-        return None if value is None else round(value)
     if rule.kind == "choice":
         return str(getattr(value, "value", value))
     if rule.kind == "board":

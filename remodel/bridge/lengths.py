@@ -51,6 +51,7 @@ __all__ = [
     "amount",
     "convert",
     "format_amount",
+    "is_unit_of",
     "money_text",
     "parse_amount",
     "parse_money",
@@ -132,6 +133,15 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
 def amount(value: str | int | Fraction, unit: str) -> Amount:
     """An exact amount. `value` is the text that a column keeps, like `5/3`."""
     return Amount(Fraction(value), unit)
+
+
+_METRIC = frozenset({"mm", "cm", "m", "m2", "m3", "ml", "l", "g", "kg"})
+_COMMON = frozenset({"each", "min", "h"})
+
+
+def is_unit_of(unit: str, units: str) -> bool:
+    """Whether people who measure in `units` ("in" or "mm") buy by this unit."""
+    return unit in _COMMON or (unit in _METRIC) == (units == "mm")
 
 
 def shown_amount(value: Amount, units: str) -> str:

@@ -33,22 +33,54 @@ class FigureShown:
     reason: str
 
 
+# What a unit of a figure is to people who measure in millimeters: that unit, and how many of it one
+# is. Each factor follows from the exact inch, pound and gallon.
+_GALLON = Fraction("3.785411784")
+_FOOT_M = Fraction("0.3048")
+_POUND = Fraction("0.45359237")
+_METRIC: dict[str, tuple[str, Fraction]] = {
+    "in": ("mm", Fraction("25.4")),
+    "ft": ("m", _FOOT_M),
+    "sq ft": ("m2", _FOOT_M**2),
+    "lb": ("kg", _POUND),
+    "gal": ("l", _GALLON),
+    "sq ft per gal": ("m2 per l", _FOOT_M**2 / _GALLON),
+    "gal per 1000 sq ft": ("l per 100 m2", _GALLON / _FOOT_M**2 / 10),
+    "lb per 1000 sq ft": ("kg per 100 m2", _POUND / _FOOT_M**2 / 10),
+    "lb per gal": ("kg per l", _POUND / _GALLON),
+    "ft per each": ("m per each", _FOOT_M),
+    "ft per lb": ("m per kg", _FOOT_M / _POUND),
+    "sq ft per lb": ("m2 per kg", _FOOT_M**2 / _POUND),
+    "lb per sq ft": ("kg per m2", _POUND / _FOOT_M**2),
+    "min per ft": ("min per m", 1 / _FOOT_M),
+    "min per sq ft": ("min per m2", 1 / _FOOT_M**2),
+}
+
+
 @cache
-def figure_shown(id: str) -> FigureShown | None:  # noqa: A002 - the word people know it by
-    """The figure of that id; None for one that this engine no longer has."""
+def figure_shown(id: str, units: str = "in") -> FigureShown | None:  # noqa: A002 - people's word
+    """The figure of that id; None for one that this engine no longer has. Its value is said in what
+    a house measures in; what its source says stays as it is quoted."""
     try:
         trade_figure = figures.figure(id)
     except BadValue:
         return None
-    value = f"{number_text(trade_figure.value)} {trade_figure.unit}".strip()
+    said_unit, times = trade_figure.unit, Fraction(1)
+    if units == "mm":
+        said_unit, times = _METRIC.get(trade_figure.unit, (said_unit, times))
+
+    def number(value: Fraction | str) -> str:
+        if isinstance(value, str) or times == 1:
+            return number_text(value)
+        return f"{float(value * times):.3g}"
+
+    value = f"{number(trade_figure.value)} {said_unit}".strip()
     if (
         trade_figure.low is not None
         and trade_figure.high is not None
         and trade_figure.low != trade_figure.high
     ):
-        value += (
-            f" (sources say {number_text(trade_figure.low)} to {number_text(trade_figure.high)})"
-        )
+        value += f" (sources say {number(trade_figure.low)} to {number(trade_figure.high)})"
     return FigureShown(
         id=trade_figure.id,
         what=trade_figure.what,

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from remodel.bridge import lengths
 from remodel.bridge.house_rules import HouseRule, every_rule, value_of
 from remodel.bridge.records import Rules, rules_of, rules_with
 from remodel.house.models import House
@@ -99,7 +100,7 @@ def rule_said(
     if rule.kind == "money":
         return money(value, currency) if currency else f"{value / 100:.2f}"
     if rule.kind == "pounds":
-        return f"{value} lb"
+        return lengths.shown_amount(lengths.amount(round(value, 6), "lb"), units)
     if rule.kind == "yes":
         return "Yes" if value else "No"
     if rule.kind == "choice":

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import datetime
 import re
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django import forms
@@ -204,6 +206,49 @@ class CountField(forms.Field):
                 code="count",
             )
         return int(text)
+
+
+class LiftField(CountField):
+    """A weight that people lift, as a whole number of pounds, or of kilograms in a house in
+    millimeters. Initial values and cleaned ones are pounds."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        self._said = str(kwargs.pop("label"))
+        kwargs.setdefault("required", False)
+        super().__init__(**kwargs)
+        self.measure_in("in")
+
+    def measure_in(self, units: str) -> None:
+        self.metric = units == "mm"
+        self.least, self.most, self.example = (9, 227, 36) if self.metric else (20, 500, 80)
+        self.label = f"{self._said}, in {'kilograms' if self.metric else 'pounds'}"
+        self.help_text = f"A whole number, for example {self.example}"
+
+    def prepare_value(self, value: Any) -> Any:
+        """The number shown for so many pounds; what was typed stays as it was typed."""
+        if value is None or isinstance(value, str):
+            return value
+        return round(Fraction(value) * POUND_KG) if self.metric else round(value)
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        if isinstance(value, Decimal):
+            return value
+        number = super().to_python(value)
+        if number is None:
+            return None
+        return pounds_of(number) if self.metric else Decimal(number)
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        shown = self.prepare_value(initial)
+        return ("" if shown is None else str(shown)) != ("" if data is None else str(data).strip())
+
+
+POUND_KG = Fraction("0.45359237")  # exact: the international pound of 1959
+
+
+def pounds_of(kilograms: int) -> Decimal:
+    """So many kilograms in pounds, to a millionth."""
+    return Decimal(round(kilograms / POUND_KG * 10**6)) / 10**6
 
 
 class DayField(forms.DateField):

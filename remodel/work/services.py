@@ -229,7 +229,7 @@ def note_add(
     wall: Wall | None = None,
 ) -> Note:
     if not text.strip():
-        raise Refused("Write the note, like Left wall is 3/8 in out of plumb", field="text")
+        raise Refused("Write the note, like Left wall is out of plumb", field="text")
     return create(
         Note(
             house=house,

@@ -475,7 +475,9 @@ def _need(line: NeedLine, names: Mapping[str, str], units: str, stands: str) -> 
             )
             for surface, some in by_surface.items()
         ),
-        figures=tuple(shown for figure in ids if (shown := figure_shown(figure)) is not None),
+        figures=tuple(
+            shown for figure in ids if (shown := figure_shown(figure, units)) is not None
+        ),
     )
 
 

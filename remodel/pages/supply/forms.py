@@ -13,7 +13,15 @@ from django.core.exceptions import ValidationError
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from remodel.bridge.lengths import FOOT, INCH, TakeoffError, amount, convert, parse_amount
+from remodel.bridge.lengths import (
+    FOOT,
+    INCH,
+    TakeoffError,
+    amount,
+    convert,
+    is_unit_of,
+    parse_amount,
+)
 from remodel.bridge.supply import is_paint
 from remodel.bridge.words import AMOUNT_UNITS
 from remodel.supply.models import Pack, Priced, Store
@@ -274,6 +282,14 @@ class PackForm(HouseForm):
         self.fields["store"].stand(stores)  # type: ignore[attr-defined]
         if self.units == "mm":
             self.fields["weight"].label = "Weight in kilograms"
+            self.fields["name"].help_text = "For example, 2.5 kg box"
+        unit = self.fields["unit"]
+        now = self.initial.get("unit")
+        unit.choices = [  # type: ignore[attr-defined]
+            choice
+            for choice in unit.choices  # type: ignore[attr-defined]
+            if choice[0] == now or is_unit_of(choice[0], self.units)
+        ]
 
     @property
     def pack(self) -> dict[str, Any]:

@@ -359,7 +359,8 @@ CSV_HEADER = (
     "Price each",
     "Sample price",
     "Cost",
-    "Weight, lb",
+    "Weight",
+    "Weight unit",
     "Received",
     "Paid",
     "Returned",
@@ -393,10 +394,19 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             money_cell(line.price) if known else None,
             ("yes" if line.sample_price else "no") if line.pack else "",
             money_cell(line.cost) if known else None,
-            line.weight * line.packs if line.weight is not None else None,
+            _csv_weight(line, order.house.units),
+            "" if line.weight is None else "kg" if order.house.units == "mm" else "lb",
             sum(receipt.packs for receipt in line.receipts.all()),
             money_cell(sum(receipt.paid for receipt in line.receipts.all())),
             sum(returned.packs for returned in line.returns.all()),
             money_cell(sum(returned.refund for returned in line.returns.all())),
             line.unmet,
         )
+
+
+def _csv_weight(line: OrderLine, units: str) -> Fraction | None:
+    """What a line weighs, in pounds, or in kilograms in a house in millimeters."""
+    if line.weight is None:
+        return None
+    weight = lengths.amount(Fraction(line.weight) * line.packs, "lb")
+    return lengths.convert(weight, "kg").value if units == "mm" else weight.value

@@ -115,7 +115,7 @@ class DayForm(HouseForm):
         required=False,
         lines=3,
         max_length=4000,
-        example="Left wall is 3/8 in out of plumb; shimmed it",
+        example="Left wall is out of plumb; shimmed it",
     )
     photo = photo_field(required=False)
     caption = TextField(
@@ -232,7 +232,7 @@ class DayForm(HouseForm):
     @property
     def photo_open(self) -> bool:
         """Whether the folded photo was chosen, or has an error."""
-        return bool(self.kept or self["caption"].data or self["photo"].errors or self.sent_photo)
+        return bool(self.kept or self["caption"].data or self["photo"].errors)
 
     def clean(self) -> dict[str, Any]:
         cleaned: dict[str, Any] = super().clean() or self.cleaned_data

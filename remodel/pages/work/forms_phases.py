@@ -124,4 +124,4 @@ class PhaseAddForm(HouseForm):
 
 
 class NoteForm(HouseForm):
-    text = TextField(label="Note", lines=3, example="Left wall is 3/8 in out of plumb")
+    text = TextField(label="Note", lines=3, example="Left wall is out of plumb")

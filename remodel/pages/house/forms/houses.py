@@ -13,7 +13,7 @@ from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.bridge.records import USUAL_RULES, rules_of
 from remodel.house.models import House
 from remodel.pages.house.forms.fields import UNKNOWN, choose, spacing_text
-from remodel.web.fields import CountField, MoneyField, TextField
+from remodel.web.fields import LiftField, MoneyField, TextField, pounds_of
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
 
@@ -74,15 +74,7 @@ class HouseAnswersForm(HouseForm):
         help_text="Through the door, round the corners and up the stairs. Each room can say "
         "otherwise",
     )
-    heaviest_lift = CountField(
-        least=20,
-        most=500,
-        example=70,
-        required=False,
-        label="The heaviest sheet you lift, in pounds",
-        help_text="For example, 70. Heavier sheets are in no plan. Empty: no limit. Each room can "
-        "say less",
-    )
+    heaviest_lift = LiftField(label="The heaviest sheet you lift")
     currency = forms.ChoiceField(choices=_CURRENCIES, label="What you pay in", initial="USD")
     hour = MoneyField(
         label="What an hour of your work is worth",
@@ -96,6 +88,17 @@ class HouseAnswersForm(HouseForm):
 
     def __init__(self, *args: Any, house: House | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.is_new = house is None
+        lift = self.fields["heaviest_lift"]
+        assert isinstance(lift, LiftField)
+        if house is None:
+            lift.label = f"{lift.label}, or in kilograms if you measure in millimeters"
+        else:
+            lift.measure_in(house.units)
+        lift.help_text = (
+            f"For example, {lift.example}. Heavier sheets are in no plan. Empty: no limit. Each "
+            "room can say less"
+        )
         if house is None:
             return
         rules = rules_of(house)
@@ -117,9 +120,7 @@ class HouseAnswersForm(HouseForm):
                 "currency": house.currency,
                 "longest": UNKNOWN if longest is None else _longest_word(longest),
                 "framed": framed,
-                "heaviest_lift": (
-                    None if rules.heaviest_lift is None else round(rules.heaviest_lift)
-                ),
+                "heaviest_lift": rules.heaviest_lift,
                 "hour": _cents_of(rules.hour),
             }
         )
@@ -140,7 +141,9 @@ class HouseAnswersForm(HouseForm):
             rules["hour"] = f"{Decimal(self.cleaned_data['hour']) / 100:.2f}"
         lift = self.cleaned_data["heaviest_lift"]
         if "heaviest_lift" in self.changed_data:
-            rules["heaviest_lift"] = None if lift is None else Decimal(lift)
+            # in a new house the number is of what was chosen beside it
+            kilograms = self.is_new and self.cleaned_data["units"] == "mm"
+            rules["heaviest_lift"] = pounds_of(int(lift)) if lift and kilograms else lift
         longest = self.cleaned_data["longest"]
         if longest == UNKNOWN:
             rules["longest_board"] = None

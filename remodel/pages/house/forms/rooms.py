@@ -31,7 +31,7 @@ from remodel.pages.house.forms.fields import (
     yes_no,
 )
 from remodel.pages.rules_words import default_is, house_default, rule_link, rule_now
-from remodel.web.fields import CountField, LengthField, TextField
+from remodel.web.fields import CountField, LengthField, LiftField, TextField
 from remodel.web.forms import HouseForm, RowForm
 
 __all__ = [
@@ -512,13 +512,7 @@ class RoomBoardsForm(HouseForm):
         label="The longest board that gets into this room",
         example=10 * FOOT,
     )
-    heaviest_lift = CountField(
-        least=20,
-        most=500,
-        example=80,
-        required=False,
-        label="The heaviest sheet you lift here, in pounds",
-    )
+    heaviest_lift = LiftField(label="The heaviest sheet you lift here")
     wall_level = forms.ChoiceField(choices=_LEVELS, label="Level of finish, walls")
     ceiling_level = forms.ChoiceField(choices=_LEVELS, label="Level of finish, ceiling")
     compound = choose(
@@ -560,9 +554,7 @@ class RoomBoardsForm(HouseForm):
         for name in self.fields:
             if hasattr(room, name):
                 self.initial.setdefault(name, getattr(room, name))
-        self.initial["heaviest_lift"] = (
-            None if room.heaviest_lift is None else round(room.heaviest_lift)
-        )
+        self.initial["heaviest_lift"] = room.heaviest_lift
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -576,9 +568,7 @@ class RoomBoardsForm(HouseForm):
             columns |= board_columns(self.room, name, columns.pop(name))
         for name in ("wall_level", "ceiling_level"):
             columns[name] = int(columns[name])
-        lift = columns["heaviest_lift"]
-        columns["heaviest_lift"] = None if lift is None else Decimal(lift)
-        if self.room.heaviest_lift is not None and lift == round(self.room.heaviest_lift):
+        if "heaviest_lift" not in self.changed_data:  # it may be known to less than a pound
             columns["heaviest_lift"] = self.room.heaviest_lift
         return columns
 

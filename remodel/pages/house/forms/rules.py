@@ -20,7 +20,7 @@ from remodel.bridge.lengths import FOOT, INCH, LONGEST
 from remodel.bridge.records import rules_of
 from remodel.house.models import House
 from remodel.pages.house.forms.fields import LengthsField, board_choices, choose
-from remodel.web.fields import CountField, LengthField, MoneyField
+from remodel.web.fields import LengthField, LiftField, MoneyField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
 
@@ -157,7 +157,7 @@ def _field(rule: HouseRule, house: House, default: Any) -> forms.Field:
             required=False,
         )
     if rule.kind == "pounds":
-        return CountField(label=label, least=rule.least, most=500, example=80, required=False)
+        return LiftField(label=label)
     if rule.kind == "yes":
         return forms.BooleanField(label=label, required=False)
     if rule.kind == "board":

@@ -318,7 +318,7 @@ def _reasons(order: Order, line: OrderLine) -> dict[str, Any]:
         else "",
         "worked_out": bought(line.worked_out, line.pack),
         "by_room": rooms,
-        "figures": [shown for figure in ids if (shown := figure_shown(figure)) is not None],
+        "figures": [shown for figure in ids if (shown := figure_shown(figure, units)) is not None],
         "draft": draft,
     }
 

@@ -26,6 +26,7 @@ __all__ = [
     "SinceOrdered",
     "SupplyLine",
     "SupplyList",
+    "aisle_of",
     "chosen",
     "is_paint",
     "is_tight",
@@ -104,6 +105,31 @@ def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
         return parts[0], parts[1]
     thick, _, rest = parts[0].partition(" x ")
     return f"{thick} mm", rest
+
+
+# Where a store keeps goods, as one walks through it: heavy ones last, so that they ride on top of
+# nothing. Each with what the keys of its goods begin with. Common practice, no published source.
+_AISLES = (
+    ("Fasteners", ("screw", "nails", "concrete-anchor", "drywall-clip")),
+    ("Electrical", ("box-extender",)),
+    ("Tape, compound and bead", ("tape", "compound", "corner-bead", "l-trim", "mortar", "sanding")),
+    ("Paint", ("primer", "paint", "texture")),
+    ("Sealant and adhesive", ("sealant", "adhesive")),
+    ("Tools and protection", ("knife", "mask", "sheeting", "rubble", "lift-day")),
+    ("Insulation", ("batts", "vapor")),
+    ("Lumber and metal framing", ("1x", "2x", "steel", "panel", "shim", "furring", "track")),
+)
+_ELSE, _BOARD = "Everything else", "Board"
+
+
+def aisle_of(item: str) -> tuple[int, str]:
+    """Where in a store an item stands: its place in the walk and the name of the aisle."""
+    if size_of_sheet(item) is not None:
+        return len(_AISLES) + 1, _BOARD
+    for place, (name, starts) in enumerate(_AISLES):
+        if item.startswith(starts):
+            return place, name
+    return len(_AISLES), _ELSE
 
 
 def item_names(catalogue: Catalogue, rules: Rules) -> dict[str, str]:

@@ -73,6 +73,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "supply/order_new.html": ("A new order",),
         "supply/order.html": ("An order",),
         "supply/order_line.html": ("A line of an order",),
+        "supply/order_line_empty.html": ("An empty shelf",),
         "supply/order_add.html": ("Something more",),
         "board/together.html": ("Rooms that share sheets",),
         "supply/order_store.html": ("In the store",),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from time import monotonic
@@ -40,10 +40,23 @@ class RulesTried:
     same: bool
 
 
-def try_rules(house: House, rules: Rules, *, seconds: float = _SECONDS) -> RulesTried:
+def try_rules(
+    house: House,
+    rules: Rules,
+    *,
+    seconds: float = _SECONDS,
+    among: Collection[str] | None = None,
+    titles: tuple[str, str] = ("Rules now", "As typed"),
+) -> RulesTried:
     """Work out the rooms of a house in which nothing is cut or hung, with its rules and with other
-    ones. After so many `seconds` no further room is begun."""
-    begun, piles = monotonic(), list(_open_piles(house))
+    ones. After so many `seconds` no further room is begun. `among` are the keys of the rooms that
+    are asked about, where not all are; `titles` are what both ways are called."""
+    begun = monotonic()
+    piles = [
+        pile
+        for pile in _open_piles(house)
+        if among is None or not set(among).isdisjoint(pile.rooms)
+    ]
     now = rules_of(house)
     tried: list[tuple[Pile, Sums | None, Sums | None]] = []
     for pile in piles:
@@ -59,7 +72,7 @@ def try_rules(house: House, rules: Rules, *, seconds: float = _SECONDS) -> Rules
         ),
         left=sum(len(pile.rooms) for pile in piles[len(tried) :]),
         broken=sum(len(pile.rooms) for pile, one, other in tried if not one or not other),
-        table=_table(before, after, house),
+        table=_table(before, after, house, titles),
         same=before == after,
     )
 
@@ -93,7 +106,7 @@ def _sums(pile: Pile, rules: Rules) -> Sums | None:
     return found[0]
 
 
-def _table(before: Sums, after: Sums, house: House) -> Table:
+def _table(before: Sums, after: Sums, house: House, titles: tuple[str, str]) -> Table:
     currency = house.currency
 
     def count(what: str, one: int, other: int) -> list[str]:
@@ -128,8 +141,8 @@ def _table(before: Sums, after: Sums, house: House) -> Table:
         caption="What it changes",
         columns=[
             Column(title="What"),
-            Column(title="Rules now", number=True),
-            Column(title="As typed", number=True),
+            Column(title=titles[0], number=True),
+            Column(title=titles[1], number=True),
             Column(title="Difference", number=True),
         ],
         rows=rows,

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from remodel.bridge import lengths
-from remodel.bridge.supply import is_tight
+from remodel.bridge.supply import aisle_of, is_tight
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
 from remodel.supply.drafting import LineDifference
-from remodel.supply.models import Order, OrderLine
+from remodel.supply.models import Order, OrderLine, Store
 from remodel.work.queries import names_of_phases
 
 __all__ = [
@@ -110,6 +110,15 @@ class StoreGroup:
     unpriced: int
     weight: str
     ticked: int
+    store: Store | None = None
+
+    @property
+    def aisles(self) -> list[tuple[str, list[LineShown]]]:
+        """The lines as one walks through the store."""
+        aisles: dict[tuple[int, str], list[LineShown]] = {}
+        for row in self.lines:
+            aisles.setdefault(aisle_of(row.line.item), []).append(row)
+        return [(name, aisles[place, name]) for place, name in sorted(aisles)]
 
     @property
     def coming(self) -> bool:
@@ -301,6 +310,7 @@ def _group(name: str, rows: list[LineShown], units: str) -> StoreGroup:
         unpriced=sum(1 for row in rows if row.cost is None),
         weight=shown_weight(rows, units),
         ticked=sum(1 for row in rows if row.line.ticked),
+        store=next((row.line.store for row in rows), None),
     )
 
 

@@ -49,6 +49,7 @@ urlpatterns = [
     path("order/<uuid:order_id>/store", orders.order_store, name="order-store"),
     path("order/<uuid:order_id>/receive", receipts.order_receive, name="order-receive"),
     path("order-line/<uuid:line_id>", orders.order_line, name="order-line"),
+    path("order-line/<uuid:line_id>/empty", orders.order_line_empty, name="order-line-empty"),
     path("order-line/<uuid:line_id>/tick", orders.order_line_tick, name="order-line-tick"),
     path("order-line/<uuid:line_id>/skip", orders.order_line_skip, name="order-line-skip"),
     path("order-line/<uuid:line_id>/return", receipts.order_return, name="order-return"),

@@ -17,7 +17,7 @@ from remodel.board.queries import old_figures, pile_result_of
 from remodel.bridge import lengths
 from remodel.bridge.pile_savings import others_of
 from remodel.bridge.reasons import figure_shown
-from remodel.bridge.supply import tight_percent
+from remodel.bridge.supply import size_of_sheet, tight_percent
 from remodel.history.errors import Refused
 from remodel.history.services import By
 from remodel.house.models import Room, Wall
@@ -25,6 +25,7 @@ from remodel.pages.editing import Seen, edit, offer_undo, page, posted
 from remodel.pages.money_bar import bar_of
 from remodel.pages.paper import paper
 from remodel.pages.stops import asked_first
+from remodel.pages.supply.empty_shelf import shelf_of
 from remodel.pages.supply.forms import LineForm, OrderAddForm, OrderForm, PlaceForm
 from remodel.pages.supply.listing import (
     CSV_HEADER,
@@ -59,6 +60,7 @@ __all__ = [
     "order_csv",
     "order_detail",
     "order_line",
+    "order_line_empty",
     "order_line_skip",
     "order_line_tick",
     "order_list",
@@ -506,6 +508,22 @@ def order_store(request: SiteRequest, order_id: UUID) -> HttpResponse:
         "section": "orders",
     }
     return page(request, "supply/order_store.html", context)
+
+
+@require_GET
+def order_line_empty(request: SiteRequest, line_id: UUID) -> HttpResponse:
+    """What to do where the store has none of a line: what else there is, and what that does to the
+    plan."""
+    line = line_of(request, line_id, write=False)
+    context = {
+        "house": line.order.house,
+        "order": line.order,
+        "line": line,
+        "shelf": shelf_of(line),
+        "sheet": size_of_sheet(line.item),
+        "section": "orders",
+    }
+    return page(request, "supply/order_line_empty.html", context)
 
 
 @require_POST

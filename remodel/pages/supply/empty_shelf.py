@@ -1,0 +1,127 @@
+"""The shelf is empty: what else the store may have, and what another size does to the plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import ceil
+
+from remodel.bridge.lengths import Amount, convert, same_kind, show_length
+from remodel.bridge.records import catalogue_value, rules_of
+from remodel.bridge.supply import sheet_sizes, size_of_sheet
+from remodel.pages.house.rules_tried import RulesTried, try_rules
+from remodel.supply.models import Order, OrderLine, Pack, SheetOnSale
+from remodel.supply.queries import with_catalogue
+from remodel.web.templatetags.halfbay import money
+
+__all__ = ["Instead", "Shelf", "shelf_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instead:
+    """Something else to take: what it is, how many of it, and what that does."""
+
+    name: str
+    count: int
+    costs: str
+    does: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """What there is instead of a line of an order: what every piece or use of it can come out of,
+    `fits`, and what needs another plan. `tried` is a plan without the size, of the rooms in which
+    nothing is cut yet."""
+
+    fits: tuple[Instead, ...]
+    smaller: tuple[str, ...] = ()
+    tried: RulesTried | None = None
+
+
+def shelf_of(line: OrderLine) -> Shelf:
+    """What else can be bought for a line."""
+    size = size_of_sheet(line.item)
+    return _other_packs(line) if size is None else _other_sizes(line, size)
+
+
+def _other_sizes(line: OrderLine, size: tuple[str, int, int, int]) -> Shelf:
+    board, thickness, width, length = size
+    order, house = line.order, line.order.house
+    longest = rules_of(house).longest_board
+    sizes: dict[tuple[int, int], SheetOnSale] = {}
+    others = SheetOnSale.objects.filter(house=house, board=board, thickness=thickness)
+    for sheet in others.order_by("width", "length", "price"):
+        if (sheet.width, sheet.length) != (width, length) and (
+            longest is None or sheet.length <= longest
+        ):
+            sizes.setdefault((sheet.width, sheet.length), sheet)
+    fits, smaller = [], []
+    for (wide, long), sheet in sizes.items():
+        name = sheet_sizes(thickness, wide, long)[1]
+        if wide < width or long < length:
+            smaller.append(name)
+            continue
+        more = [
+            f"{show_length(over, house.units)} of its {what}"
+            for over, what in ((long - length, "length"), (wide - width, "width"))
+            if over
+        ]
+        fits.append(
+            Instead(
+                name=name,
+                count=line.packs,
+                costs=_dearer(line, sheet.price * line.packs),
+                does="The plan stays: cut the same pieces. Left over of each sheet: "
+                + " and ".join(more),
+            )
+        )
+    return Shelf(fits=tuple(fits), smaller=tuple(smaller), tried=_tried(order, size))
+
+
+def _tried(order: Order, size: tuple[str, int, int, int]) -> RulesTried | None:
+    """The plan of the order's rooms without a size; None where no other is on sale."""
+    house = order.house
+    rules = rules_of(house)
+    on_sale = (
+        catalogue_value(with_catalogue(house.pk)).sheets if rules.sheets is None else rules.sheets
+    )
+    without = tuple(
+        sheet
+        for sheet in on_sale
+        if (sheet.board, sheet.thickness, sheet.width, sheet.length) != size
+    )
+    if not any((one.board, one.thickness) == size[:2] for one in without):
+        return None
+    keys = list(order.rooms.values_list("key", flat=True))
+    tried = try_rules(
+        house, replace(rules, sheets=without), among=keys, titles=("With it", "Without it")
+    )
+    return tried if tried.rooms else None
+
+
+def _other_packs(line: OrderLine) -> Shelf:
+    """The other packages of a material, as many as hold what was to be bought."""
+    packs = Pack.objects.filter(material__house=line.order.house, material__key=line.item)
+    wanted = Amount(line.pack_amount.value * line.packs, line.pack_amount.unit)
+    fits = []
+    for pack in packs.exclude(name=line.pack):
+        if not same_kind(pack.amount, wanted) or pack.material.cut:
+            continue
+        count = ceil(wanted.value / convert(pack.amount, wanted.unit).value)
+        fits.append(
+            Instead(
+                name=pack.name,
+                count=count,
+                costs=_dearer(line, pack.price * count),
+                does="Holds as much as was to be bought",
+            )
+        )
+    return Shelf(fits=tuple(fits))
+
+
+def _dearer(line: OrderLine, cost: int) -> str:
+    """How much more or less than planned something costs, in words."""
+    gap = cost - line.price * line.packs
+    if not gap:
+        return "Costs the same"
+    words = money(abs(gap), line.order.house.currency)
+    return f"Costs {words} {'more' if gap > 0 else 'less'}"

@@ -51,6 +51,7 @@ __all__ = [
     "amount",
     "convert",
     "format_amount",
+    "in_units_of",
     "is_unit_of",
     "money_text",
     "parse_amount",
@@ -142,6 +143,29 @@ _COMMON = frozenset({"each", "min", "h"})
 def is_unit_of(unit: str, units: str) -> bool:
     """Whether people who measure in `units` ("in" or "mm") buy by this unit."""
     return unit in _COMMON or (unit in _METRIC) == (units == "mm")
+
+
+_METRIC_OF = {
+    "in": "mm",
+    "ft": "m",
+    "sq in": "m2",
+    "sq ft": "m2",
+    "cu in": "l",
+    "cu ft": "m3",
+    "fl oz": "ml",
+    "qt": "l",
+    "gal": "l",
+    "oz": "g",
+    "lb": "kg",
+}
+
+
+def in_units_of(value: Amount, units: str) -> Amount:
+    """The same amount, exactly, in a unit of those who measure in `units`: for tables that are read
+    by a program, where `shown_amount` would round."""
+    if units != "mm" or value.unit not in _METRIC_OF:
+        return value
+    return convert(value, _METRIC_OF[value.unit])
 
 
 def shown_amount(value: Amount, units: str) -> str:

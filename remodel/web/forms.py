@@ -10,7 +10,7 @@ from django import forms
 from django.forms.boundfield import BoundField
 from django.http import QueryDict
 
-from remodel.web.fields import CountField, LengthField, MoneyField, TextField
+from remodel.web.fields import CountField, LengthField, LiftField, MoneyField, TextField
 from remodel.web.renderer import PageRenderer
 
 __all__ = ["HouseForm", "RowForm"]
@@ -48,7 +48,7 @@ class HouseForm(forms.Form):
         for name, field in self.fields.items():
             if field.label is None:
                 field.label = name.replace("_", " ").capitalize()
-            if isinstance(field, LengthField):
+            if isinstance(field, LengthField | LiftField):
                 field.measure_in(units)
             _speak_plainly(field)
 

@@ -381,7 +381,7 @@ CSV_HEADER = (
 
 def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
     """Every line of an order with exact values, in the columns of `CSV_HEADER`."""
-    phases = phases_of_order(order)
+    phases, units = phases_of_order(order), order.house.units
     for line in order.lines.all():
         known = bool(line.pack) and not (order.without_prices and line.sample_price)
         yield (
@@ -390,10 +390,9 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             line.name,
             line.item,
             _for_whom(line),
-            Fraction(line.need),
-            Fraction(line.on_hand),
-            Fraction(line.on_the_way),
-            line.unit,
+            *(_csv_amount(one, line.unit, units).value for one in (line.need, line.on_hand)),
+            _csv_amount(line.on_the_way, line.unit, units).value,
+            _csv_amount("0", line.unit, units).unit,
             line.pack,
             Fraction(line.holds) if line.holds else None,
             line.holds_unit,
@@ -412,6 +411,10 @@ def csv_rows(order: Order) -> Iterable[tuple[Value, ...]]:
             money_cell(sum(returned.refund for returned in line.returns.all())),
             line.unmet,
         )
+
+
+def _csv_amount(value: str, unit: str, units: str) -> lengths.Amount:
+    return lengths.in_units_of(lengths.amount(value, unit), units)
 
 
 def _csv_weight(line: OrderLine, units: str) -> Fraction | None:

@@ -353,23 +353,27 @@ HERE_CSV_HEADER = (
 )
 
 
-def here_csv_rows(standing: Standing) -> Iterable[tuple[Value, ...]]:
+def here_csv_rows(standing: Standing, units: str) -> Iterable[tuple[Value, ...]]:
     """Every item that is known, with exact amounts, in the columns of `HERE_CSV_HEADER`."""
+
+    def exact(value: Fraction, unit: str) -> Fraction:
+        return lengths.in_units_of(Amount(Fraction(value), unit), units).value
+
     for item in standing.items:
         dealt = standing.dealt(item)
         known = standing.here.get(item)
-        names = standing.jobs
+        names, unit = standing.jobs, standing.units[item]
         yield (
             standing.shop.name(item),
             item,
-            standing.units[item],
-            dealt.supply.here,
-            known.estimated if known else Fraction(0),
+            lengths.in_units_of(Amount(Fraction(0), unit), units).unit,
+            exact(dealt.supply.here, unit),
+            exact(known.estimated if known else Fraction(0), unit),
             "; ".join(names[share.job].words for share in dealt.shares if share.here),
-            dealt.free_here,
-            dealt.supply.coming,
-            dealt.free_coming,
-            dealt.short,
+            exact(dealt.free_here, unit),
+            exact(dealt.supply.coming, unit),
+            exact(dealt.free_coming, unit),
+            exact(dealt.short, unit),
             "; ".join(names[share.job].words for share in dealt.shares if share.short),
         )
 

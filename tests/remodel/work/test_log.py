@@ -77,7 +77,7 @@ def boxes(stuff, **kinds):
 
 def test_form_starts_with_what_the_phase_takes(client, taping):
     page = client.get(reverse("log-add", args=[taping.pk])).content.decode()
-    assert "What taping takes here" in page
+    assert "What was used of" in page
     assert "Paper joint tape" in page
     assert "None on hand by the ledger; this phase takes" in " ".join(page.split())
     assert f'value="{TODAY().isoformat()}"' in page
@@ -432,7 +432,7 @@ def test_estimate_is_frozen_by_the_order_and_use_is_held_against_it(client, by, 
     for view in ("house", "phase", "room"):
         page = client.get(reverse("use-list", args=[house.pk]), {"by": view}).content.decode()
         row = page[
-            page.index("Paper joint tape</") if view != "house" else page.index('id="use-house"') :
+            page.index("Paper joint tape</") if view != "house" else page.index('id="use-going"') :
         ]
         row = row[row.index("Paper joint tape") :].split("</tr>")[0]
         assert f">{estimate}<" in row
@@ -451,7 +451,7 @@ def test_use_without_an_order_says_there_is_no_estimate(client, taping):
 
 def test_nothing_used_says_what_belongs_here(client, taping):
     url = reverse("use-list", args=[taping.room.house_id])
-    assert "Nothing is ordered and nothing is used yet" in client.get(url).content.decode()
+    assert "No work that was ordered for is begun" in client.get(url).content.decode()
     assert client.get(url, {"by": "colour"}).status_code == 404
 
 

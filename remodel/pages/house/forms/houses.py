@@ -3,6 +3,7 @@ file to import."""
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -101,18 +102,22 @@ class HouseAnswersForm(HouseForm):
         )
         if house is None:
             return
+        if house.units == "mm":  # a new house is asked before it is known what it is measured in
+            for name in ("framed", "longest"):
+                field = self.fields[name]
+                field.choices = [(key, _metric(words)) for key, words in field.choices]  # type: ignore[attr-defined]
         rules = rules_of(house)
         longest = rules.longest_board
         if not rules.wall_spacing_known:
             framed = UNKNOWN
         elif (framed := _framed_word(rules.assumed_wall_spacing)) == _KEPT:
             kept = (_KEPT, spacing_text(rules.assumed_wall_spacing, house.units))
-            self.fields["framed"].choices = [kept, *_FRAMED]  # type: ignore[attr-defined]
+            self.fields["framed"].choices = [kept, *self.fields["framed"].choices]  # type: ignore[attr-defined]
         if house.currency not in dict(_CURRENCIES):
             self.fields["currency"].choices = [*_CURRENCIES, (house.currency, house.currency)]  # type: ignore[attr-defined]
         if longest is not None and _longest_word(longest) == _KEPT:
             kept = (_KEPT, show_length(longest, house.units))
-            self.fields["longest"].choices = [kept, *_LONGEST]  # type: ignore[attr-defined]
+            self.fields["longest"].choices = [kept, *self.fields["longest"].choices]  # type: ignore[attr-defined]
         self.initial.update(
             {
                 "name": house.name,
@@ -184,6 +189,12 @@ class HouseRemoveForm(HouseForm):
 def _plainly(name: str) -> str:
     """A name without what a phone's keyboard changes: capitals, spaces and curled quotes."""
     return " ".join(name.translate(_STRAIGHT).casefold().split())
+
+
+def _metric(words: str) -> str:
+    """The millimeters of a choice that names both."""
+    match = re.search(r"[0-9]+ mm", words)
+    return match[0] if match else words
 
 
 class HouseFileForm(HouseForm):

@@ -163,7 +163,7 @@ def stock_reverse(request: SiteRequest, movement_id: UUID) -> HttpResponse:
 def stock_table(request: SiteRequest, house_id: UUID) -> HttpResponse:
     """What is here, for whom, free and on its way, as a table."""
     house = house_for(request.person, house_id)
-    rows = here_csv_rows(standing_of(house))
+    rows = here_csv_rows(standing_of(house), house.units)
     return csv_answer(f"{house.name} what is here", HERE_CSV_HEADER, rows)
 
 

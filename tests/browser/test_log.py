@@ -198,7 +198,8 @@ def test_person_is_chosen_and_stands_in_the_history(visit, house):
     page.wait_for_url("**/house/*/log")
     page.goto(page.url.removesuffix("/log") + "/history")
 
-    expect(page.locator(".past-title").first).to_have_text("Ben logged a day")
+    expect(page.locator(".past-title").first).to_have_text("Kitchen: logged 1 hour of work")
+    expect(page.locator(".past-when").first).to_contain_text("Ben, ")
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])

@@ -50,16 +50,17 @@ def _plan(picture: Picture, card: PieceCard, plan: KeyPlan, top: int) -> int:
         sketch.lines([[spot(end) for end in plan.here]], "wall")
     else:
         sketch.polygon([spot(corner) for corner in plan.here], "bar")
-    for start, end, letter in plan.walls:
-        if len(plan.walls) > _MOST_LETTERS and f"-{letter}" not in card.code:
-            continue
+    # the letter of the piece's own wall comes first, and one that finds no room beside it goes
+    own = [wall for wall in plan.walls if f"-{wall[2]}" in card.code]
+    others = [wall for wall in plan.walls if wall not in own]
+    for start, end, letter in (*own, *(others if len(plan.walls) <= _MOST_LETTERS else ())):
         (x0, y0), (x1, y1) = spot(start), spot(end)
         # walls are walked clockwise, so the outside is on the left hand
         far = max(abs(x1 - x0), abs(y1 - y0)) or 1
         x = (x0 + x1) // 2 + (y1 - y0) * lane * 6 // (10 * far)
         y = (y0 + y1) // 2 - (x1 - x0) * lane * 6 // (10 * far)
         picture.words(
-            min(max(x, width_of(letter, picture.small) // 2), _WIDE),
+            max(x, width_of(letter, picture.small) // 2 + 60),
             y + picture.small * 35 // 100,
             letter,
             cls="side",

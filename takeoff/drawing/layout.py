@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from takeoff.drawing.metrics import width_of
 
-__all__ = ["Box", "Places", "inside", "spread", "text_box"]
+__all__ = ["Box", "Places", "enters", "inside", "spread", "text_box"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ class Places:
 def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
     """Whether a box lies wholly inside a polygon, touching its sides at most."""
     sides = list(zip(polygon, (*polygon[1:], polygon[0]), strict=True))
-    if any(_enters(box, a, b) for a, b in sides):
+    if any(enters(box, a, b) for a, b in sides):
         return False
     # the middle, doubled; nothing enters, so it speaks for all
     x, y = box.left + box.right, box.top + box.bottom
@@ -103,7 +103,7 @@ def inside(box: Box, polygon: Sequence[tuple[int, int]]) -> bool:
     return odd
 
 
-def _enters(box: Box, a: tuple[int, int], b: tuple[int, int]) -> bool:
+def enters(box: Box, a: tuple[int, int], b: tuple[int, int]) -> bool:
     """Whether the segment from `a` to `b` passes through the inside of the box."""
     (ax, ay), (bx, by) = a, b
     if (

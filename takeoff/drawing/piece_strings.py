@@ -56,7 +56,9 @@ def draw_strings(on: PieceOnPage) -> None:
     for mark in marks:
         if mark.upright:
             _up(on, mark)
-    rows = [_along(on, mark) for mark in marks if mark.left > 0 or mark.right < on.card.on.lay.long]
+    # two corners of one cut at the same place along the board have one row
+    once = {(mark.name, mark.left, mark.right): mark for mark in marks}.values()
+    rows = [_along(on, mark) for mark in once if mark.left > 0 or mark.right < on.card.on.lay.long]
     # what leads down to a lower row lies under the readings of those above it
     on.picture.sketch.lines([lead for row in rows for lead in row.leads], "lead")
     for row in rows:

@@ -12,7 +12,7 @@ from takeoff.cards.marks import HoleMark, NotchMark
 from takeoff.cards.sides import Finish, PieceSide
 from takeoff.cards.tape import mark_on, tape
 from takeoff.drawing.canvas import Spot
-from takeoff.drawing.layout import Box
+from takeoff.drawing.layout import Box, enters, text_box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
 from takeoff.units import Nm, format_length
 
@@ -82,9 +82,7 @@ def write_words(on: PieceOnPage) -> list[str]:
         _named(on, thing, number)
         below.append(f"{number}  {thing.name}")
     _slope_words(on)
-    unsaid = list(_inner_words(on))
-    if unsaid:
-        below.append("Edges: " + "; ".join(unsaid))
+    _inner_words(on, below)
     return below
 
 
@@ -202,12 +200,12 @@ def _beside(on: PieceOnPage, text: str, box: Box, cls: str, kind: str, says: str
     )
 
 
-def _inner_words(on: PieceOnPage) -> Iterator[str]:
-    """Write along each slope and inner corner what it meets, and yield in words those that have no
-    room for it."""
+def _inner_words(on: PieceOnPage, below: list[str]) -> None:
+    """Write along each slope and inner corner what it meets: where a leg is too narrow for the
+    words, at the end of a leader, and as a number of the words `below` where there is room for no
+    more."""
     corners, lay = on.card.corners, on.card.on.lay
     spots = on.shape
-    written: set[str] = set()
     for index, side in enumerate(on.card.sides):
         following = (index + 1) % len(corners)
         where = side_words(corners[index], corners[following], lay)
@@ -217,11 +215,52 @@ def _inner_words(on: PieceOnPage) -> Iterator[str]:
         texts = dict.fromkeys((side.text, bare, bare.partition(", ")[0]))
         start, end = spots[index], spots[following]
         if any(_on_board(on, text, start, end, side) for text in texts):
-            written.add(side.text)
             continue
-        on.picture.fact("Edge", side.text, f"{where}, {side.finish.value}", drawn=False)
-        if side.text not in written:
-            yield f"{where} {side.text}"
+        middle = ((start[0] + end[0]) // 2, (start[1] + end[1]) // 2)
+        if any(_led(on, text, middle, side.text, on.shape) for text in texts):
+            continue
+        number = str(len(below) + 1)
+        said = f"{where} {side.text}"
+        if _led(on, number, middle, said, on.shape) or _led(on, number, middle, said, None):
+            below.append(f"{number}  {said}")
+        else:
+            on.picture.fact("Edge", side.text, f"{where}, {side.finish.value}", drawn=False)
+            if (sentence := said.capitalize()) not in below:
+                below.append(sentence)
+
+
+def _led(on: PieceOnPage, text: str, to: Spot, says: str, shape: tuple[Spot, ...] | None) -> bool:
+    """Write a text as near to a spot as there is room inside `shape`, with a leader to the spot
+    that runs through no other words."""
+    small, frame, places = on.picture.small, on.frame, on.picture.places
+    ways = [
+        (x, y + small // 3, "middle")
+        for x in range(frame.left + small, frame.right, small)
+        for y in range(frame.top + small, frame.bottom, small * 13 // 10)
+    ]
+    for spot in sorted(ways, key=lambda way: (way[0] - to[0]) ** 2 + (way[1] - to[1]) ** 2):
+        box = text_box(*spot[:2], text, small, anchor="middle", bold=True)
+        from_ = (
+            min(max(to[0], box.left - 40), box.right + 40),
+            min(max(to[1], box.top - 40), box.bottom + 40),
+        )
+        if any(enters(other, from_, to) for other in places.taken):
+            continue
+        if on.picture.label(
+            text,
+            [spot],
+            frame,
+            cls="meets",
+            kind="Edge",
+            says=says,
+            shorten=False,
+            shape=shape,
+            tell=False,
+        ):
+            on.picture.sketch.lines([[from_, to]], "lead")
+            on.picture.sketch.circle(*to, 55, "datum")
+            return True
+    return False
 
 
 def _on_board(on: PieceOnPage, text: str, start: Spot, end: Spot, side: PieceSide) -> bool:

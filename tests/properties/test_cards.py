@@ -22,7 +22,7 @@ from takeoff.cards.sides import Finish
 from takeoff.cards.tape import tape
 from takeoff.catalogue import BoardEdges
 from takeoff.choices import Runs, SurfaceKind
-from takeoff.drawing.canvas import Lines
+from takeoff.drawing.canvas import Lines, TextLine
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
 from takeoff.drawing.style import COLUMN, PHONE
@@ -458,6 +458,21 @@ def on_side(point, side) -> bool:
         min(x0, x1) - INCH <= point[0] <= max(x0, x1) + INCH
         and min(y0, y1) - INCH <= point[1] <= max(y0, y1) + INCH
     )
+
+
+@houses
+def test_no_word_of_what_a_side_meets_is_dropped_from_the_drawing(seed):
+    """It stands on the drawing, at a leader or along its side, or below it with its number."""
+    for card in cards_of(seed):
+        for piece, page in product(card.pieces, (COLUMN, PHONE)):
+            drawing = piece_drawing(piece, made(seed).house.units, page=page)
+            drawn = " ".join(
+                shape.text for shape in drawing.canvas.shapes if isinstance(shape, TextLine)
+            )
+            for side in piece.sides:
+                words = re.sub(r"\b(toward|against|meets|at|the|in)\b", "", side.text)
+                missing = [word for word in re.split(r"[ ;,]+", words) if word not in drawn]
+                assert not missing, (piece.code, side.text, drawn)
 
 
 @houses

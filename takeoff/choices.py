@@ -8,6 +8,7 @@ __all__ = [
     "Above",
     "Action",
     "BeadKind",
+    "BuiltKind",
     "CeilingKind",
     "CeilingRows",
     "Compound",
@@ -174,6 +175,16 @@ class BeadKind(StrEnum):
 
     METAL = "metal"
     PAPER = "paper"
+
+
+class BuiltKind(StrEnum):
+    """What is built into a room: a box under the ceiling, a box from floor to ceiling, the shaft
+    under a skylight, or stairs along a wall, which the board stops at."""
+
+    SOFFIT = "soffit"
+    CHASE = "chase"
+    WELL = "skylight well"
+    STAIRS = "stairs"
 
 
 class CutoutKind(StrEnum):

@@ -24,10 +24,12 @@ from takeoff._checks import (
     check_unique,
 )
 from takeoff.added import AddedNeed, OwnPhase
+from takeoff.built_in import BuiltIn, built_faces
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
     Above,
     Action,
+    BuiltKind,
     CeilingKind,
     Compound,
     CutoutKind,
@@ -61,6 +63,7 @@ from takeoff.units import FOOT, INCH, Nm, UnitSystem
 __all__ = [
     "AddedNeed",
     "BehindPartition",
+    "BuiltIn",
     "Ceiling",
     "Cutout",
     "Finish",
@@ -558,8 +561,9 @@ class Room:
     and `heaviest_lift` the pounds a sheet may weigh. `pile` names what the room is bought with:
     rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
     are marked with. A `garage` whose ceiling has a room above takes fire-rated board there. On a
-    `slab` the sole plates of partitions are treated lumber, anchored in the concrete. `added` is
-    what people add to its phases, and `phases` are those of them that they named themselves.
+    `slab` the sole plates of partitions are treated lumber, anchored in the concrete. `built` are
+    its soffits, chases, skylight wells and stairs. `added` is what people add to its phases, and
+    `phases` are those of them that they named themselves.
     """
 
     id: str
@@ -584,6 +588,7 @@ class Room:
     code: str = ""
     garage: bool = False
     slab: bool = False
+    built: tuple[BuiltIn, ...] = ()
     phases: tuple[OwnPhase, ...] = ()
     added: tuple[AddedNeed, ...] = ()
 
@@ -598,6 +603,12 @@ class Room:
         if self.heaviest_lift is not None and self.heaviest_lift <= 0:
             raise BadValue(f"Room {self.name} heaviest lift must be more than zero pounds, like 80")
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
+        check_unique((built.id for built in self.built), f"Room {self.name} built-in")
+        if self.built and isinstance(self.shape, SurfaceList | BehindPartition):
+            raise BadValue(
+                f"Room {self.name} has no walls of its own to build {self.built[0].name} on; give "
+                "it in the room that was measured, or list its faces as surfaces"
+            )
         check_unique((phase.id for phase in self.phases), f"Room {self.name} phase")
         own = {phase.id for phase in self.phases}
         for need in self.added:
@@ -737,6 +748,7 @@ class House:
         things += [opening.id for partition in self.partitions for opening in partition.openings]
         check_unique(things, "Opening, cut-out or hidden item")
         check_unique((need.id for room in self.rooms for need in room.added), "Added need")
+        check_unique((one.id for room in self.rooms for one in room.built), "Built-in")
 
     def _check_r_values(self) -> None:
         """An R-value of the other system of units is none on sale here, so it cannot pass."""
@@ -750,6 +762,17 @@ class House:
                         f"{room.name}, {choice.of}: insulation r {choice.insulation.r} is no "
                         f"{which} of batts on sale; enter one of {', '.join(map(str, sold))}"
                     )
+
+    @property
+    def built_faces(self) -> frozenset[str]:
+        """The names of the faces of all soffits and skylight wells, which are drawn by themselves;
+        those of a chase are walls of the plan."""
+        return built_faces(
+            built
+            for room in self.rooms
+            for built in room.built
+            if built.kind is not BuiltKind.CHASE
+        )
 
     @property
     def own_phases(self) -> dict[str, str]:
@@ -774,6 +797,9 @@ class House:
         for partition in self.partitions:
             given = letters.setdefault(partition.room, [])
             given += [partition.letter, *(leg.letter for leg in partition.legs)]
+        for own in self.rooms:
+            if own.built:
+                letters.setdefault(own.id, []).extend(built.letter for built in own.built)
         for room, mine in letters.items():
             match shapes.get(room):
                 case Outline(walls=walls):

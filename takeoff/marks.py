@@ -3,9 +3,9 @@
 A room has a code of one to three capital letters, of its name, which no other room of the house
 has. A wall has the letter of its place in the walk, whatever it is called, and a partition the
 letter after the walls of the room it stands in, the same from both sides; each further leg of it
-has a letter of its own. A ceiling is CL, and
-several are CLA, CLB and so on. A piece is then `K-A1`, a sheet `K7` and an offcut `K7.1`
-(see `boards.plan`).
+has a letter of its own. What is built into a room has the next one: its first face that letter,
+its others EB, EC and so on. A ceiling is CL, and several are CLA, CLB and so on. A piece is then
+`K-A1`, a sheet `K7` and an offcut `K7.1` (see `boards.plan`).
 
 A house may give codes and letters. Those it does not give are worked out here, in the order of the
 house, around the ones that are given: a room or a wall that comes after changes none before it.
@@ -50,6 +50,7 @@ def with_marks(house: House) -> House:
         for room, code in zip(house.rooms, codes, strict=True)
     )
     partitions = _with_partition_letters(rooms, house.partitions)
+    rooms = _with_built_letters(rooms, partitions)
     # One that has all of them is handed back as it is, so that asking twice costs nothing.
     if rooms == house.rooms and partitions == house.partitions:
         return house
@@ -151,6 +152,35 @@ def _with_partition_letters(
     )
 
 
+def _with_built_letters(rooms: Sequence[Room], partitions: Sequence[Partition]) -> tuple[Room, ...]:
+    """The rooms with a letter for each thing that is built into them, after those of walls and
+    partitions."""
+    if all(built.letter for room in rooms for built in room.built):
+        return tuple(rooms)
+    lettered = []
+    for room in rooms:
+        taken = set(_wall_letters(room).values()) | {built.letter for built in room.built}
+        for partition in partitions:
+            if partition.room == room.id:
+                taken.update(_leg_letters(partition).values())
+        things = []
+        for built in room.built:
+            letter = built.letter or new_letter(taken)
+            taken.add(letter)
+            things.append(replace(built, letter=letter))
+        lettered.append(replace(room, built=tuple(things)) if things else room)
+    return tuple(lettered)
+
+
+def _built_letters(room: Room) -> dict[str, str]:
+    """The letters of the faces of what is built into a room, by the names of those surfaces."""
+    return {
+        face: built.letter + (LETTERS[number] if number else "")
+        for built in room.built
+        for number, face in enumerate(built.faces)
+    }
+
+
 def _leg_letters(partition: Partition) -> dict[str, str]:
     """The letters that a partition gives its legs, by their ids; empty where it gives none."""
     return {
@@ -173,7 +203,7 @@ def _wall_letters(room: Room) -> dict[str, str]:
 def surface_letters(house: House) -> Mapping[str, Mapping[str, str]]:
     """The letters of each room's walls, and of the partitions that make a face of it, by their ids
     there. A room behind a partition has the walls of its parent room. The house is `with_marks`."""
-    letters = {room.id: _wall_letters(room) for room in house.rooms}
+    letters = {room.id: _wall_letters(room) | _built_letters(room) for room in house.rooms}
     for partition in house.partitions:
         letters.setdefault(partition.room, {}).update(_leg_letters(partition))
     parents = {partition.id: partition.room for partition in house.partitions}

@@ -195,6 +195,8 @@ def meets_of(
         return Meeting.SURFACE, f"at the outside corner with {name}"
     if edge.kind in (EdgeKind.WALL, EdgeKind.INSIDE_CORNER):
         return Meeting.SURFACE, f"toward {name}"
+    if edge.kind is EdgeKind.FRAME:
+        return Meeting.FREE, "at the frame of the skylight"
     if edge.neighbour is not None:
         return Meeting.FREE, f"runs on into {name}"
     facing = _facing(start, end)

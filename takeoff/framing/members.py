@@ -25,7 +25,7 @@ __all__ = [
     "runs_of",
 ]
 
-_BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.OUTSIDE_CORNER)
+_BOARD_COMES_TO_THE_END = (EdgeKind.FREE, EdgeKind.FRAME, EdgeKind.OUTSIDE_CORNER)
 
 Span = tuple[Nm, Nm]
 

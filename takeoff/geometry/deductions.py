@@ -155,7 +155,7 @@ def _setback(edge: Edge, neighbour: Nm, own: Nm, cosine: Fraction) -> Exact:
     its face is in the neighbour's way. At an outside corner it runs past instead, over the
     neighbour's edge."""
     sine = _sine(cosine)
-    if edge.kind in (EdgeKind.FLOOR, EdgeKind.FREE) or sine == 0:
+    if edge.kind in (EdgeKind.FLOOR, EdgeKind.FRAME, EdgeKind.FREE) or sine == 0:
         return 0
     if edge.kind is EdgeKind.OUTSIDE_CORNER:
         # The end covers the edge of the neighbour's board, as thick as that stands out.
@@ -171,10 +171,12 @@ def _sine(cosine: Fraction) -> Exact:
 
 def _allowance(edge: Edge, kind: SurfaceKind, rules: Rules, *, upright: bool) -> Nm:
     """The floor gap below a wall; the fitting at a wall's ends in inside corners and where free,
-    and all round a ceiling. None at an outside corner, at a wall's top, or where a wall runs on in
+    and round a ceiling. None at an outside corner, at a wall's top, or where a wall runs on in
     line."""
     if edge.kind is EdgeKind.FLOOR:
         return rules.floor_gap
+    if edge.kind is EdgeKind.OUTSIDE_CORNER:
+        return Nm(0)
     if kind is SurfaceKind.CEILING:
         return rules.fitting
     free = edge.kind is EdgeKind.FREE and edge.neighbour is None

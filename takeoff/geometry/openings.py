@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TypeVar
 
+from takeoff.built_in import built_faces
 from takeoff.choices import MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane, plane_parts, wall_shape
@@ -32,7 +33,14 @@ from takeoff.house import Cutout, HiddenItem, House, Measure, Opening, PlainSurf
 from takeoff.rules import Rules
 from takeoff.units import Nm, UnitSystem, tape_reading
 
-__all__ = ["check_undivided", "move_into", "place_on_face", "place_plain", "place_room"]
+__all__ = [
+    "check_undivided",
+    "move_into",
+    "place_built",
+    "place_on_face",
+    "place_plain",
+    "place_room",
+]
 
 Thing = PlacedOpening | PlacedCutout | PlacedHidden
 Item = Cutout | HiddenItem
@@ -89,6 +97,7 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
         if partition.room == room.id
         for run in partition.run_ids
     }
+    built = built_faces(room.built)
     known = [*walls, *planes, *([] if "ceiling" in planes else ["ceiling"])]
     placed: dict[str, Placed] = {}
     problems = Problems()
@@ -108,8 +117,8 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
                 house.units,
             )
     for item in _items(room):
-        if item.surface in own_partitions:
-            continue  # placed on the partition's face, once that stands
+        if item.surface in own_partitions or item.surface in built:
+            continue  # placed on the face of the partition or built-in, once that stands
         with problems.of_each():
             if item.surface in walls:
                 wall = walls[item.surface]
@@ -123,6 +132,18 @@ def place_room(measured: MeasuredRoom, house: House) -> dict[str, Placed]:
                     f"there are {', '.join(known)}"
                 )
     problems.refuse()
+    return placed
+
+
+def place_built(room: Room, faces: Mapping[str, Surface], house: House) -> dict[str, Placed]:
+    """Return what stands on the `faces` of what is built into a room, by their names. Readings
+    start at the ends of a face, at its lower edge and at its upper one; on the underside of a
+    soffit the lower edge is that at the wall. Raises `BadValue` as `place_room` does."""
+    placed = {}
+    for name, face in faces.items():
+        items = [item for item in _items(room) if item.surface == name]
+        if items:
+            placed[name] = place_on_face(face.name, face.outline, (), items, house)
     return placed
 
 
@@ -492,6 +513,8 @@ def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
         )
         if kept.left < kept.right and kept.bottom < kept.top:
             hidden.append(kept)
+    # A skylight well has cut its hole already.
+    openings = (*surface.openings, *openings)
     return replace(surface, openings=openings, cutouts=cutouts, hidden=tuple(hidden))
 
 
@@ -511,8 +534,9 @@ def _on(thing: Thing, surface: Surface) -> bool:
 
 
 def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Surface]) -> None:
-    """Raise `BadValue` for an opening or a box that a partition of `room` would stand on.
-    `surfaces` are all that partitions leave of the room, so that none of them holds it."""
+    """Raise `BadValue` for an opening or a box that a partition of `room`, or what is built into
+    it, would stand on. `surfaces` are all that these leave of the room, so that none of them holds
+    it."""
     kept: set[str] = set()
     for surface in surfaces:
         kept.update(opening.id for opening in surface.openings)
@@ -522,7 +546,10 @@ def check_undivided(room: Room, placed: Iterable[Placed], surfaces: Iterable[Sur
         for thing in things:
             if thing.id not in kept:
                 raise BadValue(
-                    f"{room.name}, {thing.name}: a partition would stand on it; move the "
-                    "partition, or the thing, so "
-                    "that it lies wholly on one side"
+                    f"{room.name}, {thing.name}: a partition{_or_built(room)} would stand on it; "
+                    "move that, or the thing, so that it lies wholly on one side"
                 )
+
+
+def _or_built(room: Room) -> str:
+    return "".join(f" or {built.name}" for built in room.built)

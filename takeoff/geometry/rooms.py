@@ -7,13 +7,21 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from takeoff._checks import LETTERS
+from takeoff.built_in import built_faces
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
+from takeoff.geometry.built import with_built, with_chases
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.faces import Drawn, draw, draw_plain
 from takeoff.geometry.let_in import check_let_in, with_own_extras
 from takeoff.geometry.notes import board_notes, in_room, size_notes
-from takeoff.geometry.openings import check_undivided, move_into, place_plain, place_room
+from takeoff.geometry.openings import (
+    check_undivided,
+    move_into,
+    place_built,
+    place_plain,
+    place_room,
+)
 from takeoff.geometry.overlaps import overlap_notes
 from takeoff.geometry.partitions import (
     Divided,
@@ -226,7 +234,8 @@ def _walked_room(
     measured = measure(room, house)
     placed = place_room(measured, house)
     partitions = [partition for partition in house.partitions if partition.room == room.id]
-    divided = divide(room, measured.whole, partitions, behind, when, units=house.units)
+    cut = with_chases(room, measured.whole, house.units)
+    divided = divide(room, cut, partitions, behind, when, units=house.units)
     rooms = {room.id: room} | {
         divider.behind: house.room(divider.behind) for divider in divided.partitions
     }
@@ -237,11 +246,20 @@ def _walked_room(
         )
         for id_, piece in divided.standing.items()
     }
+    drawn = with_built(
+        room, divided.standing, drawn, measured.whole, rooms, house.rules, house.units
+    )
     # The faces of each partition framed after board, by room and together: they are hung as one.
     later: dict[str, list[tuple[Drawn, ...]]] = {id_: [] for id_ in rooms}
     things: dict[str, dict[str, Placed]] = {id_: dict(placed) for id_ in rooms}
     own_faces: dict[str, list[Placed]] = {id_: [] for id_ in rooms}
     own_faces[room.id] += placed.values()
+    names = built_faces(room.built)
+    for id_, surfaces in drawn.items():
+        faces = {one.of: one.surface for one in surfaces if one.of in names}
+        on_built = place_built(room, faces, house)
+        things[id_] |= on_built
+        own_faces[id_] += on_built.values()
     sides: dict[str, dict[str, PartitionFace]] = {id_: {} for id_ in rooms}
     frames = []
     for divider in sorted(
@@ -265,7 +283,7 @@ def _walked_room(
             frames.append(frame_of(divider, leg, planes, seen, room, house))
 
     _check_connected(room, rooms, measured, divided, drawn)
-    _check_divided(room, house, measured, divided, rooms, things)
+    _check_divided(room, house, measured, divided, rooms, things, drawn)
     made = []
     for id_, own_room in rooms.items():
         is_parent = id_ == room.id
@@ -344,18 +362,31 @@ def _check_divided(
     divided: Divided,
     rooms: Mapping[str, Room],
     things: Mapping[str, Mapping[str, Placed]],
+    drawn: Mapping[str, Sequence[Drawn]],
 ) -> None:
-    """Refuse what a partition would stand on, framed before or after board alike."""
-    if not divided.partitions:
+    """Refuse what a partition or a built-in would stand on, framed before or after board alike."""
+    if not divided.partitions and not room.built:
         return
     left_uncut = [
         _with_things(one, things[id_]).surface
         for id_, piece in divided.floors.items()
         for one in draw(piece, measured.whole, rooms[id_], house.rules)
     ]
-    check_undivided(
-        room, [placed for there in things.values() for placed in there.values()], left_uncut
-    )
+    names = built_faces(room.built)
+    there = [
+        placed
+        for on_room in things.values()
+        for name, placed in on_room.items()
+        if name not in names
+    ]
+    check_undivided(room, there, left_uncut)
+    if room.built:
+        standing = [
+            _with_things(one, things[id_]).surface
+            for id_, surfaces in drawn.items()
+            for one in surfaces
+        ]
+        check_undivided(room, there, standing)
 
 
 def _check_connected(
@@ -485,6 +516,7 @@ def _finish(
     surfaces: list[Surface] = []
     corners: list[Corner] = []
     gathered = [*notes, *_lining_notes(room, drawn, house)]
+    own = {face.surface.id for face in drawn if face.of in house.built_faces}
     for face, around in told:
         surface = replace(face.surface, origin=face.origin, units=house.units)
         if surface.action.gets_board:
@@ -502,7 +534,7 @@ def _finish(
                 )
         gathered += _in_line_notes(face, around, room)
         surfaces.append(surface)
-        corners += _corners(face, around, house.rules, tellers[face.surface.id])
+        corners += _corners(face, around, house.rules, tellers[face.surface.id], own)
     surfaces.sort(key=lambda surface: surface.kind is SurfaceKind.CEILING)
     gathered += [*size_notes(room, surfaces, house), *board_notes(room, surfaces, house)]
     return RoomGeometry(
@@ -522,7 +554,8 @@ def _finish(
 def _in_line_notes(drawn: Drawn, around: Mapping[str, Treatment], room: Room) -> list[RoomNote]:
     """A wall that runs on in line into the next one makes no corner; where their boards meet is not
     among the seams."""
-    surface, edge = drawn.surface, drawn.surface.edges[1]
+    surface = drawn.surface
+    edge = surface.edges[_right_side(surface)]
     if edge.kind is not EdgeKind.FREE or edge.neighbour not in around:
         return []
     return [
@@ -559,7 +592,11 @@ def _lining_notes(room: Room, drawn: Sequence[Drawn], house: House) -> list[Room
 
 
 def _corners(
-    drawn: Drawn, treatments: Mapping[str, Treatment], rules: Rules, tellers: Collection[str]
+    drawn: Drawn,
+    treatments: Mapping[str, Treatment],
+    rules: Rules,
+    tellers: Collection[str],
+    built: Collection[str],
 ) -> list[Corner]:
     """The lines told from one surface where it or its neighbour gets board: a wall's to the next
     wall (at both ends where its neighbor is not one of the `tellers`, and so tells nothing of it),
@@ -571,7 +608,7 @@ def _corners(
         if (
             edge.neighbour is None
             or index not in sides
-            or not _is_told_here(surface, index, tellers)
+            or not _is_told_here(surface, index, tellers, built)
         ):
             continue
         if any(treatments[id_].action.gets_board for id_ in (surface.id, edge.neighbour)):
@@ -582,11 +619,31 @@ def _corners(
     return corners
 
 
-def _is_told_here(surface: Surface, index: int, tellers: Collection[str]) -> bool:
-    """Whether this side's line is told from this surface, so that each line is told once."""
+def _is_told_here(
+    surface: Surface, index: int, tellers: Collection[str], built: Collection[str]
+) -> bool:
+    """Whether this side's line is told from this surface, so that each line is told once. `built`
+    are the faces of soffits and skylight wells, which tell their own."""
     edge = surface.edges[index]
     if edge.kind in (EdgeKind.INSIDE_CORNER, EdgeKind.OUTSIDE_CORNER):
-        return index == 1 or edge.neighbour not in tellers
+        if surface.id in built:
+            return edge.neighbour not in built or surface.id < (edge.neighbour or "")
+        if edge.neighbour in built:
+            return False
+        return index == _right_side(surface) or edge.neighbour not in tellers
     return edge.kind is EdgeKind.CEILING or (
         edge.kind is EdgeKind.RIDGE and surface.id < (edge.neighbour or "")
     )
+
+
+def _right_side(surface: Surface) -> int:
+    """Which side of a wall's outline is its right end: the second, but where stairs put corners of
+    the floor before it."""
+    outline = surface.outline
+    right = max(u for u, _ in outline)
+    upright = (
+        index
+        for index, (here, there) in enumerate(zip(outline, outline[1:] + outline[:1], strict=True))
+        if here[0] == there[0] == right and surface.kind is SurfaceKind.WALL
+    )
+    return next(upright, 1)

@@ -47,7 +47,7 @@ Point = tuple[Nm, Nm]
 
 class EdgeKind(StrEnum):
     """What a side of a surface meets. `FREE` is a free end, or a side that nothing is known of (in
-    plain lists)."""
+    plain lists). `FRAME` is the frame of a skylight, where board ends in a trim."""
 
     FLOOR = "floor"
     CEILING = "ceiling"
@@ -55,6 +55,7 @@ class EdgeKind(StrEnum):
     INSIDE_CORNER = "inside corner"
     OUTSIDE_CORNER = "outside corner"
     RIDGE = "ridge"
+    FRAME = "frame"
     FREE = "free"
 
 

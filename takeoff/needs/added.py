@@ -237,7 +237,7 @@ def _openings(room: RoomGeometry, kind: OpeningKind) -> Measured:
         opening.id: opening.name
         for surface in room.surfaces
         for opening in surface.openings
-        if opening.kind is kind
+        if opening.kind is kind and surface.kind is SurfaceKind.WALL
     }
     words = f"{len(names)} {kind}{'' if len(names) == 1 else 's'}"
     if names:

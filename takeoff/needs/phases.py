@@ -16,6 +16,7 @@ from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.house import House
 from takeoff.needs import (
     added,
+    built_in,
     finishing,
     framing,
     hand_goods,
@@ -83,13 +84,15 @@ def needs_of(
         for framed_surface in framed
         if not is_refused(framed_surface.surface, planned)
     ]
+    built = [one for room in house.rooms for one in room.built]
     for room in rooms:
         if house.room(room.room).finished:
             continue
         finish = house.room(room.room).finish
-        needs += framing.needs(
+        own_framing = framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
+        needs += added.merged(own_framing, built_in.needs(room, built, units=house.units))
         needs += insulation.needs(room, units=house.units)
         standing = [frame for frame in frames if frame.room == room.room]
         for frame in standing:

@@ -12,8 +12,9 @@ from takeoff.boards.plan import SurfacePlan
 from takeoff.catalogue import Catalogue
 from takeoff.choices import BeadKind, Compound, OpeningEdge, OpeningKind, SurfaceKind, Tape
 from takeoff.framing.members import FramedSurface
+from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import Surface
+from takeoff.geometry.surface import EdgeKind, Surface
 from takeoff.house import Finish
 from takeoff.needs.coats import (
     SeamShape,
@@ -136,6 +137,8 @@ def coated_runs(room: RoomGeometry, seams: Sequence[Seam]) -> dict[tuple[SeamKin
             runs[SeamKind.INSIDE_CORNER, surface.id, surface.finish_level] += turned.corners
             if not turned.through:
                 runs[SeamKind.TRIM, surface.id, surface.finish_level] += turned.run
+        for run in _at_frames(surface):
+            runs[SeamKind.TRIM, surface.id, surface.finish_level] += run
     return {key: Nm(run) for key, run in runs.items()}
 
 
@@ -230,7 +233,13 @@ def bead_sticks(
 
     There is none where the finish asks for no coat on beads (levels 0 and 1).
     """
-    walls = {surface.id for surface in room.surfaces if surface.kind is SurfaceKind.WALL}
+    # Corners of a soffit or a skylight well are over the floor.
+    walls = {
+        surface.id
+        for surface in room.surfaces
+        if surface.kind is SurfaceKind.WALL
+        and any(edge.kind is EdgeKind.FLOOR for edge in surface.edges)
+    }
     bead = _bead_of(rules)
     corners = [
         _stick(bead, seam.length, seam.surfaces[0], rules, catalogue)
@@ -252,11 +261,22 @@ def bead_sticks(
         BeadStick(material=TRIM, length=run, surface=surface.id)
         for surface in room.surfaces
         if level(surface.finish_level).bead
-        for turned in returns_of(surface)
-        if not turned.through
-        for run in turned.sides
+        for run in (
+            *(run for turned in returns_of(surface) if not turned.through for run in turned.sides),
+            *_at_frames(surface),
+        )
     ]
     return (*corners, *openings, *trims)
+
+
+def _at_frames(surface: Surface) -> Iterator[Nm]:
+    """The sides of a surface that end against the frame of a skylight."""
+    if not surface.action.gets_board or surface.tiled:
+        return
+    ends = (*surface.outline[1:], surface.outline[0])
+    for edge, start, end in zip(surface.edges, surface.outline, ends, strict=True):
+        if edge.kind is EdgeKind.FRAME:
+            yield Nm(round(length_of(start, end)))
 
 
 def _bead_of(rules: Rules) -> Material:

@@ -14,6 +14,7 @@ __all__ = [
     "Compound",
     "CountedBy",
     "CutoutKind",
+    "Found",
     "FramedWhen",
     "HiddenKind",
     "JointMode",
@@ -210,6 +211,15 @@ class MeasureTo(StrEnum):
     NEAR = "near"
     CENTRE = "centre"
     FAR = "far"
+
+
+class Found(StrEnum):
+    """What becomes of an opening: it stays (or is in a wall that is framed anew), is cut into a
+    wall that stands, or is closed."""
+
+    STAYS = "stays"
+    CUT = "cut"
+    CLOSED = "closed"
 
 
 class FramedWhen(StrEnum):

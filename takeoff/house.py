@@ -24,6 +24,7 @@ from takeoff._checks import (
     check_unique,
 )
 from takeoff.added import AddedNeed, OwnPhase
+from takeoff.as_found import TakenOut
 from takeoff.built_in import BuiltIn, built_faces
 from takeoff.catalogue import Catalogue, StockItem
 from takeoff.choices import (
@@ -33,6 +34,7 @@ from takeoff.choices import (
     CeilingKind,
     Compound,
     CutoutKind,
+    Found,
     FramedWhen,
     HiddenKind,
     JointMode,
@@ -84,6 +86,7 @@ __all__ = [
     "Room",
     "SurfaceChoice",
     "SurfaceList",
+    "TakenOut",
     "UnevenMember",
     "Wall",
 ]
@@ -271,6 +274,10 @@ class Opening:
     `return_depth` is how deep board is turned into the opening, from the framing face of the wall
     to the frame of the door or window, or to the wall's other face. It goes with the edge `return`;
     where nobody measured it, only the bead at the wall's own corner is counted.
+
+    One that is `found` as it stays needs nothing. One that is cut into a wall that stands takes a
+    header and studs, where `nonbearing` says that nothing rests on that wall. One that is closed is
+    filled with studs, in the room that gives it; old board and plaster are patched over it.
     """
 
     id: str
@@ -284,9 +291,16 @@ class Opening:
     given: OpeningGiven = OpeningGiven.ROUGH
     edge: OpeningEdge = OpeningEdge.CASED
     return_depth: Nm | None = None
+    found: Found = Found.STAYS
+    nonbearing: bool = False
 
     def __post_init__(self) -> None:
         check_id(self.id, "Opening")
+        if self.nonbearing and self.found is not Found.CUT:
+            raise BadValue(
+                f"Opening {self.name}: nonbearing is asked of an opening that is cut into a wall; "
+                "leave it out, or set found to 'cut'"
+            )
         deepest = figures.length("RT-deepest")
         if self.return_depth is not None:
             if self.edge is not OpeningEdge.RETURN:
@@ -562,8 +576,9 @@ class Room:
     rooms of one pile are cut from the same sheets (see `takeoff.piles`). `code` is what its boards
     are marked with. A `garage` whose ceiling has a room above takes fire-rated board there. On a
     `slab` the sole plates of partitions are treated lumber, anchored in the concrete. `built` are
-    its soffits, chases, skylight wells and stairs. `added` is what people add to its phases, and
-    `phases` are those of them that they named themselves.
+    its soffits, chases, skylight wells and stairs. `taken_out` are walls that stand in it now and
+    come out. `added` is what people add to its phases, and `phases` are those of them that they
+    named themselves.
     """
 
     id: str
@@ -589,6 +604,7 @@ class Room:
     garage: bool = False
     slab: bool = False
     built: tuple[BuiltIn, ...] = ()
+    taken_out: tuple[TakenOut, ...] = ()
     phases: tuple[OwnPhase, ...] = ()
     added: tuple[AddedNeed, ...] = ()
 
@@ -604,6 +620,12 @@ class Room:
             raise BadValue(f"Room {self.name} heaviest lift must be more than zero pounds, like 80")
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
         check_unique((built.id for built in self.built), f"Room {self.name} built-in")
+        check_unique((gone.id for gone in self.taken_out), f"Room {self.name} wall taken out")
+        if self.taken_out and isinstance(self.shape, SurfaceList | BehindPartition):
+            raise BadValue(
+                f"Room {self.name} has no walls of its own that {self.taken_out[0].name} stood "
+                "between; give it in the room that was measured"
+            )
         if self.built and isinstance(self.shape, SurfaceList | BehindPartition):
             raise BadValue(
                 f"Room {self.name} has no walls of its own to build {self.built[0].name} on; give "
@@ -681,6 +703,12 @@ class Partition:
         check_length(self.spacing, f"Partition {self.name} spacing")
         check_length(self.length, f"Partition {self.name} length", most=_LONGEST_SIDE)
         self._check_legs()
+        for opening in self.openings:
+            if opening.found is not Found.STAYS:
+                raise BadValue(
+                    f"{opening.name} is in the planned partition {self.name}, so it is neither cut "
+                    "nor closed; leave out found"
+                )
 
     @property
     def runs(self) -> tuple[tuple[str, str, Nm | None], ...]:

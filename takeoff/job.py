@@ -21,6 +21,7 @@ from takeoff.framing.partition import PartitionFrame, partition_frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.geometry.surface import Surface
 from takeoff.house import House
+from takeoff.needs import as_found
 from takeoff.needs.added import merged, wrong_kinds
 from takeoff.needs.crosschecks import CrossCheckInputs, cross_checks
 from takeoff.needs.hand_goods import torn_out
@@ -348,18 +349,18 @@ def _not_counted(house: House, rooms: Sequence[RoomGeometry]) -> Iterator[str]:
         yield from wrong_kinds(room, added, catalogue=house.catalogue)
 
 
-def _torn_out(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
+def _torn_out(room: RoomGeometry, house: House) -> Iterator[str]:
     """What comes off the walls of a room, for whoever has to carry and haul it."""
-    gone = list(torn_out(room))
+    gone = list(torn_out(room, house.room(room.room)))
     if not gone:
         return
     pounds = sum((off.pounds for off in gone), Fraction(0))
     cubic_feet = sum((off.cubic_feet for off in gone), Fraction(0))
-    weight = display(Amount(Fraction(round(pounds)), "lb"), units)
-    volume = display(Amount(cubic_feet, "cu ft"), units)
+    weight = display(Amount(Fraction(round(pounds)), "lb"), house.units)
+    volume = display(Amount(cubic_feet, "cu ft"), house.units)
     trips = -(-pounds // figures.number("TO-trip"))
     bags = sum(off.bags for off in gone)
-    unknown = [off.surface.name for off in gone if not off.known]
+    unknown = [off.name for off in gone if off.lining is None]
     guess = (
         f" It counts as board in {'; '.join(unknown)}: say where it is plaster, which weighs "
         "several times as much."
@@ -386,6 +387,8 @@ def _warnings(
         for note in room.notes:
             yield note.text if note.text.startswith(room.name) else f"{room.name}: {note.text}"
     for room in rooms:
+        yield from as_found.warnings(room, house.room(room.room), house.units)
+    for room in rooms:
         yield from control_joint_notes(room, house.units)
         yield from load_notes(room, house)
     yield from stack_notes(house, sheets)
@@ -401,7 +404,7 @@ def _warnings(
                 "sizes"
             )
     for room in rooms:
-        yield from _torn_out(room, house.units)
+        yield from _torn_out(room, house)
         if not house.rules.texture_coverage and any(
             surface.water_texture and surface.action.gets_board for surface in room.surfaces
         ):

@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import TypeVar
 
 from takeoff.built_in import built_faces
-from takeoff.choices import MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
+from takeoff.choices import Found, MeasureTo, OpeningGiven, OpeningKind, SurfaceKind
 from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane, plane_parts, wall_shape
 from takeoff.geometry.overlaps import meet
@@ -259,7 +259,9 @@ def _items(room: Room) -> list[Item]:
 
 def _add(placed: dict[str, Placed], of: str, thing: Thing, face: _Face, units: UnitSystem) -> None:
     on_face = placed.get(of, face.empty)
-    if isinstance(thing, PlacedOpening):
+    if isinstance(thing, PlacedOpening) and thing.found is Found.CLOSED:
+        placed[of] = replace(on_face, closed=(*on_face.closed, thing))
+    elif isinstance(thing, PlacedOpening):
         for other in on_face.openings:
             if meet(other, thing):
                 spans = " and ".join(
@@ -297,6 +299,8 @@ def _opening(opening: Opening, face: _Face, rules: Rules, units: UnitSystem) -> 
         Nm(bottom + opening.height + higher),
         opening.edge,
         opening.return_depth,
+        opening.found,
+        opening.nonbearing,
     )
     _check_on(placed, face, units)
     return placed
@@ -513,9 +517,18 @@ def move_into(surface: Surface, origin: Point, placed: Placed) -> Surface:
         )
         if kept.left < kept.right and kept.bottom < kept.top:
             hidden.append(kept)
+    closed = (_moved(opening, origin) for opening in placed.closed)
+    changed = [opening for opening in openings if opening.found is Found.CUT]
+    changed += [opening for opening in closed if _on(opening, surface)]
     # A skylight well has cut its hole already.
     openings = (*surface.openings, *openings)
-    return replace(surface, openings=openings, cutouts=cutouts, hidden=tuple(hidden))
+    return replace(
+        surface,
+        openings=openings,
+        cutouts=cutouts,
+        hidden=tuple(hidden),
+        changed=tuple(changed),
+    )
 
 
 def _moved(thing: _Some, origin: Point) -> _Some:

@@ -10,6 +10,7 @@ from takeoff._checks import LETTERS
 from takeoff.built_in import built_faces
 from takeoff.choices import Action, FramedWhen, SurfaceKind
 from takeoff.errors import BadValue
+from takeoff.geometry.as_found import with_strips
 from takeoff.geometry.built import with_built, with_chases
 from takeoff.geometry.deductions import board_area, finished_sides, hang_order
 from takeoff.geometry.faces import Drawn, draw, draw_plain
@@ -104,7 +105,10 @@ def house_geometry(
                 made.update((geometry.room, geometry) for geometry in connected)
                 for shape in shapes:
                     frames.setdefault(shape.partition, []).append(shape)
-    made = {room: with_own_extras(geometry) for room, geometry in made.items()}
+    for room in house.rooms:
+        with problems.of_each():
+            if room.id in made:
+                made[room.id] = with_strips(with_own_extras(made[room.id]), room, house)
     check_let_in(made.values(), [shape for legs in frames.values() for shape in legs], problems)
     problems.refuse()
     letters = surface_letters(house)

@@ -17,6 +17,7 @@ from enum import StrEnum
 from takeoff.choices import (
     Action,
     CutoutKind,
+    Found,
     HiddenKind,
     JointMode,
     OldLining,
@@ -92,6 +93,8 @@ class PlacedOpening:
     top: Nm
     edge: OpeningEdge
     return_depth: Nm | None = None
+    found: Found = Found.STAYS
+    nonbearing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +136,7 @@ class Placed:
     `name` is the name of the surface for people, with that of its room first, and `parts` are its
     outlines. On a surface that `is_upright` (a wall, the face of a partition, a rectangle of a
     plain list), a reading from the left starts at `tape_from`, and one from the right at `tape_to`.
-    On a ceiling plane readings start at walls.
+    On a ceiling plane readings start at walls. `closed` are openings that are there no more.
     """
 
     name: str = ""
@@ -144,6 +147,7 @@ class Placed:
     openings: tuple[PlacedOpening, ...] = ()
     cutouts: tuple[PlacedCutout, ...] = ()
     hidden: tuple[PlacedHidden, ...] = ()
+    closed: tuple[PlacedOpening, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +168,8 @@ class Surface:
     its boards are marked with (see `takeoff.marks`). `insulated` says that the board is known to
     carry insulation, and `maybe_insulated` that a ceiling counts as if it did, for nobody has said
     what is above. Under a room to live in, the ceiling of a garage is `under_living`.
-    `partition_face` says of which partition it is a face, if it is one.
+    `partition_face` says of which partition it is a face, if it is one. `openings` are those it
+    comes to have; `changed` are those among them that are cut now, and those that are closed.
     """
 
     id: str
@@ -208,6 +213,7 @@ class Surface:
     code: str = ""
     letter: str = ""
     partition_face: PartitionFace | None = None
+    changed: tuple[PlacedOpening, ...] = ()
 
     @property
     def outer(self) -> tuple[Point, ...]:

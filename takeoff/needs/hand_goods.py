@@ -9,29 +9,52 @@ from fractions import Fraction
 
 from takeoff.boards.plan import Sheet
 from takeoff.choices import Action, OldLining, SurfaceKind
+from takeoff.geometry.as_found import height_of
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
+from takeoff.house import Room
 from takeoff.needs.areas import face_area
 from takeoff.needs.materials import BAGS, BLADES, LIFT_DAYS, MASKS, SHEETING
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
 from takeoff.quantities import Amount, display, scale
 from takeoff.reference import figures, level
-from takeoff.units import FOOT, INCH, UnitSystem
+from takeoff.units import FOOT, INCH, Nm, UnitSystem
 
 __all__ = ["TornOut", "needs", "torn_out"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TornOut:
-    """What comes off one surface: its area in square feet, its weight in pounds, and the cubic feet
-    it fills once it is rubble. `known` says whether anybody told what it is."""
+    """What comes off one surface, or off both faces of a wall that is taken out: its area in square
+    feet, its weight in pounds, and the cubic feet it fills once it is rubble. `lining` is what it
+    is, where anybody told. `surface` is the id of the surface; None for a wall taken out."""
 
-    surface: Surface
+    name: str
+    surface: str | None
     area: Fraction
     pounds: Fraction
     cubic_feet: Fraction
-    known: bool
+    lining: OldLining | None
+
+    @classmethod
+    def of(
+        cls, name: str, area: Fraction, lining: OldLining | None, thickness: Nm, surface: str | None
+    ) -> TornOut:
+        """A lining of so many square feet. Old plaster weighs TO-plaster whatever its thickness;
+        old board, and what nobody has said the kind of, weighs by its thickness."""
+        if lining is OldLining.PLASTER:
+            psf = figures.number("TO-plaster")
+        else:
+            psf = figures.number("TO-board") * Fraction(8 * thickness, INCH)
+        return cls(
+            name=name,
+            surface=surface,
+            area=area,
+            pounds=area * psf,
+            cubic_feet=area * Fraction(thickness, FOOT) * figures.number("TO-loose"),
+            lining=lining,
+        )
 
     @property
     def bags(self) -> int:
@@ -40,33 +63,29 @@ class TornOut:
         return int(max(by_weight, -(-self.cubic_feet // figures.number("TO-bag-volume"))))
 
 
-def torn_out(room: RoomGeometry) -> Iterator[TornOut]:
-    """Return what is torn off each surface of `room`.
-
-    Old plaster weighs TO-plaster whatever its thickness. Old board, and what nobody has said the
-    kind of, weighs by its thickness.
-    """
+def torn_out(room: RoomGeometry, as_measured: Room) -> Iterator[TornOut]:
+    """Return what is torn off each surface of `room`, and off both faces of the walls that are
+    taken out of it. Their studs are lumber, which is not counted as rubble."""
+    assumed = figures.length("HL-old-lining")
     for surface in room.surfaces:
-        if surface.action is not Action.STRIP_AND_BOARD:
-            continue
-        area = face_area(surface) / FOOT**2
-        thickness = surface.lining or figures.length("HL-old-lining")
-        if surface.old_lining is OldLining.PLASTER:
-            psf = figures.number("TO-plaster")
-        else:
-            psf = figures.number("TO-board") * Fraction(8 * thickness, INCH)
-        yield TornOut(
-            surface=surface,
-            area=area,
-            pounds=area * psf,
-            cubic_feet=area * Fraction(thickness, FOOT) * figures.number("TO-loose"),
-            known=surface.old_lining is not None,
-        )
+        if surface.action is Action.STRIP_AND_BOARD:
+            yield TornOut.of(
+                surface.name,
+                face_area(surface) / FOOT**2,
+                surface.old_lining,
+                surface.lining or assumed,
+                surface.id,
+            )
+    for gone in as_measured.taken_out:
+        faces = Fraction(2 * gone.length * height_of(gone, as_measured), FOOT**2)
+        yield TornOut.of(f"{room.name}, {gone.name}", faces, gone.old_lining, assumed, None)
 
 
-def needs(room: RoomGeometry, sheets: Sequence[Sheet], *, units: UnitSystem) -> tuple[Need, ...]:
+def needs(
+    room: RoomGeometry, as_measured: Room, sheets: Sequence[Sheet], *, units: UnitSystem
+) -> tuple[Need, ...]:
     """Return the hand goods of every phase of `room`. `sheets` are those that are cut in it."""
-    gone = list(torn_out(room))
+    gone = list(torn_out(room, as_measured))
     return (
         *_tear_out(room, gone, units),
         *_hanging(room, sheets, units),
@@ -79,16 +98,16 @@ def _tear_out(room: RoomGeometry, gone: Sequence[TornOut], units: UnitSystem) ->
     for off in gone:
         weight = display(Amount(Fraction(round(off.pounds)), "lb"), units)
         volume = display(Amount(off.cubic_feet, "cu ft"), units)
-        kind = str(off.surface.old_lining) if off.known else "board, as nobody has said"
+        kind = str(off.lining) if off.lining else "board, as nobody has said"
         tally.count(
             BAGS,
             off.bags,
             f"old {kind}, {weight} and {volume} as rubble",
-            "TO-plaster" if off.surface.old_lining is OldLining.PLASTER else "TO-board",
+            "TO-plaster" if off.lining is OldLining.PLASTER else "TO-board",
             "TO-loose",
             "TO-bag-weight",
             "TO-bag-volume",
-            surface=off.surface.id,
+            surface=off.surface,
         )
     if gone:
         _masks(tally, sum((off.area for off in gone), Fraction(0)), "tearing out")

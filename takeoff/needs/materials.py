@@ -36,6 +36,7 @@ __all__ = [
     "CEILING_PAINT",
     "CLIP",
     "DRYING_COMPOUND",
+    "FLOOR_STRIP",
     "FRAMING_SCREWS",
     "LIFT_DAYS",
     "MASKS",
@@ -91,6 +92,10 @@ NAILS_8D = Material(id="nails-8d", name="8d common nails", unit="each")
 STEEL_STUD = Material(id="steel-stud", name="Steel stud, 25 gauge", unit="ft")
 FRAMING_SCREWS = Material(
     id="screw-framing", name="7/16 in pan-head framing screw (steel)", unit="each"
+)
+
+FLOOR_STRIP = Material(
+    id="floor-strip", name="Flooring to match, for strips where a wall stood", unit="sq ft"
 )
 
 # hand goods

@@ -22,7 +22,7 @@ from takeoff.needs.tally import Tally
 from takeoff.reference import figures
 from takeoff.units import UnitSystem
 
-__all__ = ["backing_needs", "block_needs", "needs"]
+__all__ = ["backing_needs", "block_needs", "frame_needs", "needs"]
 
 _BLOCKS = lumber_material("2x4")
 _STANDING = (Role.STUD, Role.KING, Role.CRIPPLE)
@@ -40,17 +40,17 @@ def needs(frame: PartitionFrame, *, slab: bool = False, units: UnitSystem) -> tu
     on.
     """
     pieces = [piece for piece in frame.pieces if piece.role is not Role.BACKING]
-    return _needs_of(frame, pieces, Phase.PARTITIONS, units, slab=slab)
+    return frame_needs(frame, pieces, Phase.PARTITIONS, units, slab=slab)
 
 
 def backing_needs(frame: PartitionFrame, *, units: UnitSystem) -> tuple[Need, ...]:
     """What the backing of partition `frame` takes behind the board of its room: needs of the
     framing there. None where it is framed before board."""
     pieces = [piece for piece in frame.pieces if piece.role is Role.BACKING]
-    return _needs_of(frame, pieces, Phase.FRAMING, units)
+    return frame_needs(frame, pieces, Phase.FRAMING, units)
 
 
-def _needs_of(
+def frame_needs(
     frame: PartitionFrame,
     pieces: Sequence[FramePiece],
     phase: Phase,
@@ -58,6 +58,7 @@ def _needs_of(
     *,
     slab: bool = False,
 ) -> tuple[Need, ...]:
+    """What these pieces of a frame take: their sticks, and the nails or anchors of each."""
     tally = Tally(phase, frame.room, units)
     for piece in pieces:
         treated = slab and piece.role is Role.SOLE_PLATE

@@ -16,6 +16,7 @@ from takeoff.geometry.rooms import PartitionShape, RoomGeometry
 from takeoff.house import House
 from takeoff.needs import (
     added,
+    as_found,
     built_in,
     finishing,
     framing,
@@ -92,7 +93,11 @@ def needs_of(
         own_framing = framing.needs(
             room, framed, unsupported, catalogue=house.catalogue, units=house.units
         )
-        needs += added.merged(own_framing, built_in.needs(room, built, units=house.units))
+        own_framing = added.merged(own_framing, built_in.needs(room, built, units=house.units))
+        needs += added.merged(
+            own_framing,
+            as_found.needs(room, house.room(room.room), house.rules, units=house.units),
+        )
         needs += insulation.needs(room, units=house.units)
         standing = [frame for frame in frames if frame.room == room.room]
         for frame in standing:
@@ -130,7 +135,7 @@ def needs_of(
         needs += finishing.needs(closed, finish, seams, rules=house.rules, units=house.units)
         if house.rules.hand_goods:
             cut_here = [sheet for sheet in sheets if sheet.room == room.room]
-            needs += hand_goods.needs(closed, cut_here, units=house.units)
+            needs += hand_goods.needs(closed, house.room(room.room), cut_here, units=house.units)
     return tuple(needs)
 
 

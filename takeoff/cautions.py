@@ -14,8 +14,8 @@ from takeoff.geometry.shapes import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import House
 from takeoff.loads import dead_load, flat_stack
+from takeoff.needs.control_joints import joints_of
 from takeoff.reference import figures
-from takeoff.reference.handbook import control_joints
 from takeoff.units import Nm, UnitSystem, format_length, tape_reading
 
 __all__ = ["control_joint_notes", "load_notes", "stack_notes"]
@@ -36,13 +36,14 @@ def control_joint_notes(room: RoomGeometry, units: UnitSystem) -> Iterator[str]:
 def _wall_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
     left_edge, _, right_edge, _ = bounds(surface.outline)
     run = Nm(right_edge - left_edge)
-    joints = control_joints(run)
+    joints = len(joints_of(surface))
     if joints:
         many = "a control joint" if joints == 1 else f"{joints} control joints"
         yield (
             f"{surface.name} is {tape_reading(run, units)} long: plan {many}, "
             f"so that no run of board is over {tape_reading(figures.length('HL-16'), units)} "
-            f"({figures.figure('HL-16').source}). They are not among what is counted"
+            f"({figures.figure('HL-16').source}). They are on the list of what taping takes, and a "
+            "stud more for each on that of framing: part the board and the framing there"
         )
 
 
@@ -50,14 +51,13 @@ def _ceiling_note(surface: Surface, units: UnitSystem) -> Iterator[str]:
     left_edge, bottom, right_edge, top = bounds(surface.outline)
     longest = Nm(max(right_edge - left_edge, top - bottom))
     most, most_area = figures.length("HL-18"), figures.number("HL-18-area")
-    # A part no longer than that either way is no larger than that either.
-    if longest <= most:
+    if not joints_of(surface):
         return
     yield (
         f"{surface.name} is {tape_reading(longest, units)} long: without relief along its edges, "
         f"plan control joints so that no run of board is over {tape_reading(most, units)} and no "
         f"part over {most_area} sq ft ({figures.figure('HL-18-area').status.caution}). They are "
-        "not among what is counted"
+        "on the list of what taping takes"
     )
 
 

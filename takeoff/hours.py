@@ -28,7 +28,7 @@ from takeoff.rules import Minutes, Rules
 from takeoff.seams import Seam, SeamKind
 from takeoff.units import FOOT
 
-__all__ = ["RoomHours", "hanging_hours", "hours_of_room", "hours_of_rooms"]
+__all__ = ["RoomHours", "first_layer_hours", "hanging_hours", "hours_of_room", "hours_of_rooms"]
 
 # At this worth of an hour a minute is a thousand cents: pieces are then told in minutes.
 _TELLING = Decimal(600)
@@ -51,11 +51,26 @@ class RoomHours:
 def hours_of_rooms(takeoff: Takeoff) -> dict[str, RoomHours]:
     """The hours of every room with a plan, by its id."""
     laid = {plan.room for plan in takeoff.surface_plans}
-    return {
+    under = first_layer_hours(takeoff)
+    hours = {
         room.room: hours_of_room(takeoff.house, room, takeoff.surface_plans, takeoff.seams)
         for room in takeoff.rooms
         if room.room in laid
     }
+    return {
+        room: replace(one, hanging=one.hanging + under.get(room, 0)) for room, one in hours.items()
+    }
+
+
+def first_layer_hours(takeoff: Takeoff) -> dict[str, Fraction]:
+    """The hours that the first layers of rooms take to hang, by the rooms' ids: those of the layer
+    that is seen are in its plan, and a first layer is not finished."""
+    surfaces = {surface.id: surface for room in takeoff.rooms for surface in room.surfaces}
+    hours: dict[str, Fraction] = {}
+    for plan in takeoff.first_layers:
+        more = hanging_hours(plan, surfaces[plan.surface], takeoff.house)
+        hours[plan.room] = hours.get(plan.room, Fraction(0)) + more
+    return hours
 
 
 def hours_of_room(

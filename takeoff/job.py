@@ -65,7 +65,8 @@ class Takeoff:
     they are listed. What could not be boarded stands in `refused` and in no plan; `unframed` says
     of each partition without sticks why it has none. `warnings` are sentences for the person.
     `built` was there before, and is part of the plans; `amiss` is what is not by the rules about
-    it, which no plan changes. Needs and supply are of the whole job, what is built and what is
+    it, which no plan changes. `first_layers` are the plans under those of surfaces with two layers.
+    Needs and supply are of the whole job, what is built and what is
     not: who ticks it takes off what is done.
     """
 
@@ -85,6 +86,7 @@ class Takeoff:
     warnings: tuple[str, ...]
     built: AsBuilt = NOTHING_BUILT
     amiss: tuple[Breach, ...] = ()
+    first_layers: tuple[SurfacePlan, ...] = ()
 
     @property
     def surface_plans(self) -> tuple[SurfacePlan, ...]:
@@ -201,6 +203,7 @@ def takeoff_of_plans(
         ),
         built=built,
         amiss=_amiss(house, plans, all_members, built) if amiss is None else tuple(amiss),
+        first_layers=beside.first.surfaces,
     )
 
 
@@ -330,8 +333,8 @@ def _layered(
         way = "along" if plan.along_framing else "across"
         yield (
             f"{name}: two layers. Hang the first {way} the framing, its joints off those of the "
-            "second; cards and ticks are of the second, and the hours of the first are not "
-            "counted. A second layer is weight: on a ceiling, ask someone licensed"
+            "second; cards and ticks are of the second, and the hours of both are counted. A "
+            "second layer is weight: on a ceiling, ask someone licensed"
         )
         beside = first.in_line.get(plan.surface)
         if beside:

@@ -45,7 +45,8 @@ def with_marks(house: House) -> House:
         of_partitions.setdefault(partition.room, set()).update(_leg_letters(partition).values())
     rooms = tuple(
         _with_letters(
-            room if room.code else replace(room, code=code), of_partitions.get(room.id, ())
+            room if room.code else replace(room, code=code),
+            {*of_partitions.get(room.id, ()), *(built.letter for built in room.built)},
         )
         for room, code in zip(house.rooms, codes, strict=True)
     )
@@ -131,7 +132,10 @@ def _with_partition_letters(
 ) -> tuple[Partition, ...]:
     if all(all(_leg_letters(partition).values()) for partition in partitions):
         return tuple(partitions)
-    taken = {room.id: set(_wall_letters(room).values()) for room in rooms}
+    taken = {
+        room.id: {*_wall_letters(room).values(), *(built.letter for built in room.built)}
+        for room in rooms
+    }
     for partition in partitions:
         taken.setdefault(partition.room, set()).update(_leg_letters(partition).values())
 

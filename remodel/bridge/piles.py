@@ -40,6 +40,7 @@ from takeoff.catalogue import Catalogue, OwnedSheet
 from takeoff.framing.members import FramedSurface, frame
 from takeoff.geometry.rooms import house_geometry
 from takeoff.geometry.surface import Placed
+from takeoff.hours import first_layer_hours
 from takeoff.house import House, Room
 from takeoff.job import Takeoff, take_off
 from takeoff.marks import with_marks
@@ -392,9 +393,13 @@ def result_of(done: Takeoff, head: str, given: Mapping[PoolKey, GivenPlan]) -> P
         plans.append(_plan_summary(plan, done.house.catalogue, digests[key], sources[key]))
     prices = UnitPrices(done.house)
     figures = figures_of_rooms(done)
+    under = first_layer_hours(done)
     views = tuple(
         _room_view(done, index, head, plans, prices, figures.get(room.room))
         for index, room in enumerate(done.rooms)
+    )
+    views = tuple(
+        replace(view, hanging_hours=view.hanging_hours + under.get(view.key, 0)) for view in views
     )
     owned = {sheet.id for sheet in done.house.rules.owned}
     used = Counter(sheet.source for sheet in done.sheets if sheet.source in owned)

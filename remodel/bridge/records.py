@@ -12,6 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, TypeAlias
 
+from remodel.bridge import built as built_ins
 from remodel.bridge import let_in
 from remodel.bridge.on_sale import in_use, pack_content, sheet_size
 from takeoff import codec
@@ -33,6 +34,7 @@ from takeoff.choices import (
     Compound,
     CountedBy,
     CutoutKind,
+    Found,
     FramedWhen,
     HiddenKind,
     JointMode,
@@ -238,6 +240,8 @@ def _room(room: RoomRow) -> Room:
         code=room.code,
         garage=room.garage,
         slab=room.slab,
+        built=built_ins.built_of(room.built),
+        taken_out=built_ins.taken_out_of(room.taken_out),
         phases=tuple(OwnPhase(id=phase.key, name=phase.name) for phase in phases if phase.own),
         added=tuple(
             _added(need) for need in sorted(added, key=lambda need: (need.position, need.key))
@@ -432,6 +436,8 @@ def columns_of_room(room: Room) -> dict[str, Any]:
         "code": room.code,
         "garage": room.garage,
         "slab": room.slab,
+        "built": built_ins.built_column(room.built),
+        "taken_out": built_ins.taken_out_column(room.taken_out),
     }
 
 
@@ -485,6 +491,8 @@ def _opening(row: OpeningRow) -> Opening:
         given=OpeningGiven(row.given),
         edge=OpeningEdge(row.edge),
         return_depth=_nm(row.return_depth),
+        found=Found(row.found),
+        nonbearing=row.nonbearing,
     )
 
 
@@ -500,6 +508,8 @@ def columns_of_opening(opening: Opening) -> dict[str, Any]:
         "given": opening.given.value,
         "edge": opening.edge.value,
         "return_depth": opening.return_depth,
+        "found": opening.found.value,
+        "nonbearing": opening.nonbearing,
     }
 
 

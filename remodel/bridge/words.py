@@ -63,6 +63,19 @@ CEILING_KINDS = _choices(
     GABLE="Gable",
     VAULT="Sloped with a flat top",
 )
+BUILT_KINDS = _choices(
+    choices.BuiltKind,
+    SOFFIT="Soffit: a box under the ceiling",
+    CHASE="Chase: a box from floor to ceiling",
+    WELL="Skylight well",
+    STAIRS="Stairs along a wall",
+)
+FOUND = _choices(
+    choices.Found,
+    STAYS="It stays, or the wall is framed anew",
+    CUT="It is cut into a wall that stands",
+    CLOSED="It is there now, and is closed",
+)
 OPENING_KINDS = _choices(choices.OpeningKind)
 OPENING_GIVEN = _choices(
     choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself"

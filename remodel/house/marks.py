@@ -71,7 +71,8 @@ def letter_for(room: Room, kind: str = "wall", *, also: Sequence[str] = ()) -> s
     walls that were removed may be on boards, so they are not given again, nor are those of
     `also`."""
     rows = list(Wall.all_objects.filter(room=room).values_list("kind", "letter"))
-    rows += [("wall", letter) for letter in (*_partition_letters(room), *also)]
+    built = (one["letter"] for one in room.built)
+    rows += [("wall", letter) for letter in (*_partition_letters(room), *built, *also)]
     rows.append((kind, ""))
     return marks_bridge.surface_letters([one for one, _ in rows], [letter for _, letter in rows])[
         -1
@@ -84,8 +85,8 @@ def _partition_letters(room: Room) -> list[str]:
 
 
 def letter_walls(room: Room, walls: Sequence[Wall]) -> None:
-    """Give the walls of a room, in their order, the letters of their places, and its partitions
-    those after. Once marks are fixed, each keeps the letter it has."""
+    """Give the walls of a room, in their order, the letters of their places, and its partitions and
+    built-ins those after. Once marks are fixed, each keeps the letter it has."""
     if is_fixed(room):
         return
     kinds = [wall.kind for wall in walls]
@@ -103,3 +104,9 @@ def letter_walls(room: Room, walls: Sequence[Wall]) -> None:
         ]
         if (partition.letter, partition.legs) != (given[0], legs):
             change(partition, letter=given[0], legs=legs)
+    built = []
+    for one in room.built:
+        built.append({**one, "letter": marks_bridge.new_letter(letters)})
+        letters.append(built[-1]["letter"])
+    if built != room.built:
+        change(room, built=built)

@@ -77,7 +77,8 @@ class House(Versioned):
 class Room(Versioned):
     """A room. Empty board columns and null framing mean the house's own. Rooms of the same `pile`
     are bought together. `code` is what its boards are marked with, and no other room of the house
-    has or had it."""
+    has or had it. `built` and `taken_out` are JSON, as `remodel.bridge.built` reads and writes
+    them."""
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="rooms")
     key = key_column()
@@ -127,6 +128,8 @@ class Room(Versioned):
     garage = models.BooleanField(default=False)
     slab = models.BooleanField(default=False)
     code = models.CharField(max_length=3, blank=True)
+    built = models.JSONField(default=list, blank=True)
+    taken_out = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering = ("position", "key")
@@ -353,6 +356,8 @@ class Opening(OnSurface):
     given = word_column(words.OPENING_GIVEN, default="rough")
     edge = word_column(words.OPENING_EDGES, default="cased")
     return_depth = length_column(null=True, blank=True)
+    found = word_column(words.FOUND, default="stays")
+    nonbearing = models.BooleanField(default=False)
 
     class Meta:
         ordering = ("position", "key")
@@ -372,6 +377,10 @@ class Opening(OnSurface):
             one_of("opening", "kind", words.OPENING_KINDS),
             one_of("opening", "given", words.OPENING_GIVEN),
             one_of("opening", "edge", words.OPENING_EDGES),
+            one_of("opening", "found", words.FOUND),
+            models.CheckConstraint(
+                condition=Q(nonbearing=False) | Q(found="cut"), name="opening_nonbearing"
+            ),
         )
 
     def __str__(self) -> str:

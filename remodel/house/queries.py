@@ -10,6 +10,7 @@ from uuid import UUID
 
 from django.db.models import Prefetch, Q, QuerySet
 
+from remodel.bridge.built import built_surfaces
 from remodel.house.models import (
     Cutout,
     HiddenItem,
@@ -23,6 +24,7 @@ from remodel.house.models import (
 
 __all__ = [
     "PLANE_NAMES",
+    "built_faces",
     "face_names",
     "faces_of",
     "house_with_pile",
@@ -117,11 +119,20 @@ def faces_of(room: Room) -> dict[str, str]:
     return {key: name for partition in partitions for key, name in partition.faces.items()}
 
 
+def built_faces(room: Room) -> dict[str, tuple[str, bool]]:
+    """The faces of what is built into the room, or into the room it was cut from: what each is
+    called and whether it is a wall, by their keys. A face against another wall has no board, and
+    only the geometry of the room knows which those are."""
+    home = room.behind.room if room.behind is not None else room
+    return {key: (name, kind == "wall") for key, (name, kind) in built_surfaces(home.built).items()}
+
+
 def face_names(room: Room, keys: Iterable[str]) -> dict[str, str]:
     """What faces of a room are called, by their keys; a wall that partitions cut has parts."""
     home = room.behind.room_id if room.behind is not None else room.pk
     walls = Wall.objects.filter(room=home).order_by("position", "key")
     known = {**PLANE_NAMES, **dict(walls.values_list("key", "name")), **faces_of(room)}
+    known |= {key: name for key, (name, _) in built_faces(room).items()}
     names = {}
     for key in keys:
         whole, _, part = key.rpartition("-")

@@ -19,6 +19,7 @@ from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.needs.areas import board_area
 from takeoff.needs.coats import SeamShape, coats, seam_gallons, shape_of
+from takeoff.needs.control_joints import joints_of
 from takeoff.needs.fastening import fastening
 from takeoff.needs.materials import (
     DRYING_COMPOUND,
@@ -30,7 +31,7 @@ from takeoff.needs.materials import (
 from takeoff.needs.need import CrossCheck, Need, Phase
 from takeoff.needs.patches import patch_edges
 from takeoff.needs.returns import returns_of
-from takeoff.needs.taping import filled, in_mortar
+from takeoff.needs.taping import filled, frame_edges, in_mortar
 from takeoff.quantities import Amount, add, display, from_nm, scale
 from takeoff.reference import figures, level
 from takeoff.rules import Rules
@@ -290,7 +291,8 @@ def _let_in(inputs: CrossCheckInputs) -> Fraction:
         for surface in room.surfaces:
             at = level(surface.finish_level)
             returns = list(returns_of(surface))
-            trims = sum(turned.run for turned in returns if not turned.through)
+            trims: int = sum(turned.run for turned in returns if not turned.through)
+            trims += 2 * sum(joints_of(surface)) + sum(frame_edges(surface))
             corners = sum(turned.corners for turned in returns)
             for kind, run in (
                 (SeamKind.PATCH_EDGE, patch_edges(surface)),

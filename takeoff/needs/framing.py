@@ -7,12 +7,13 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from takeoff.catalogue import Catalogue
-from takeoff.choices import HiddenKind, Remedy, Runs, Substrate
+from takeoff.choices import HiddenKind, Remedy, Runs, Substrate, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.framing.members import FramedSurface, Member
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import PlacedHidden, Surface
 from takeoff.house import UnevenMember
+from takeoff.needs.control_joints import joints_of
 from takeoff.needs.materials import (
     FRAMING_SCREWS,
     NAILS_8D,
@@ -67,6 +68,7 @@ def needs(
         if surface_framed.surface.action.gets_board:
             for uneven in surface_framed.surface.framing.uneven:
                 _uneven(tally, surface_framed, uneven, catalogue)
+        _control_joints(tally, surface_framed.surface, catalogue)
         for item in surface_framed.surface.hidden:
             if item.planned and item.kind is HiddenKind.BLOCKING:
                 _blocking(tally, surface_framed, item)
@@ -78,6 +80,22 @@ def needs(
             else:
                 _nailer(tally, edge, surface, catalogue)
     return tally.needs()
+
+
+def _control_joints(tally: Tally, surface: Surface, catalogue: Catalogue) -> None:
+    """A stud more for each control joint of a wall, where the board and the framing are parted."""
+    if surface.kind is not SurfaceKind.WALL:
+        return
+    material = STEEL_STUD if _is_steel(surface) else NAILER
+    for run in joints_of(surface):
+        tally.cut(
+            material,
+            in_parts(run, longest_stick(catalogue, material)),
+            "a stud more at a control joint, one for the board at either side",
+            "HL-16-stud",
+            surface=surface.id,
+            piece=f"{surface.name}, control joint",
+        )
 
 
 def _is_counted(edge: UnsupportedEdge) -> bool:

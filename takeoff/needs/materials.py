@@ -35,6 +35,7 @@ __all__ = [
     "BOX_EXTENDER",
     "CEILING_PAINT",
     "CLIP",
+    "CONTROL_JOINT",
     "DRYING_COMPOUND",
     "FLOOR_STRIP",
     "FRAMING_SCREWS",
@@ -131,6 +132,7 @@ SETTING_COMPOUND = Material(
 BEAD = Material(id="corner-bead", name="Corner bead", unit="ft")
 PAPER_BEAD = Material(id="corner-bead-paper", name="Corner bead, paper-faced", unit="ft")
 TRIM = Material(id="l-trim", name="L-shaped drywall trim", unit="ft")
+CONTROL_JOINT = Material(id="control-joint", name="Drywall control joint, zinc", unit="ft")
 BEAD_NAILS = Material(id="nails-board", name="1-1/4 in drywall nails", unit="each")
 
 # finishing

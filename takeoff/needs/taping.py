@@ -26,11 +26,13 @@ from takeoff.needs.coats import (
     shape_of,
     skim_gallons,
 )
+from takeoff.needs.control_joints import joints_of
 from takeoff.needs.hanging import surface_lines
 from takeoff.needs.materials import (
     ALKALI_TAPE,
     BEAD,
     BEAD_NAILS,
+    CONTROL_JOINT,
     DRYING_COMPOUND,
     MESH_TAPE,
     MORTAR,
@@ -56,6 +58,7 @@ __all__ = [
     "bead_sticks",
     "coated_runs",
     "filled",
+    "frame_edges",
     "in_mortar",
     "is_skimmed",
     "is_taped",
@@ -137,8 +140,11 @@ def coated_runs(room: RoomGeometry, seams: Sequence[Seam]) -> dict[tuple[SeamKin
             runs[SeamKind.INSIDE_CORNER, surface.id, surface.finish_level] += turned.corners
             if not turned.through:
                 runs[SeamKind.TRIM, surface.id, surface.finish_level] += turned.run
-        for run in _at_frames(surface):
+        for run in frame_edges(surface):
             runs[SeamKind.TRIM, surface.id, surface.finish_level] += run
+        # A control joint is filled along both its flanges, as a trim is along its one.
+        for run in joints_of(surface):
+            runs[SeamKind.TRIM, surface.id, surface.finish_level] += 2 * run
     return {key: Nm(run) for key, run in runs.items()}
 
 
@@ -263,13 +269,19 @@ def bead_sticks(
         if level(surface.finish_level).bead
         for run in (
             *(run for turned in returns_of(surface) if not turned.through for run in turned.sides),
-            *_at_frames(surface),
+            *frame_edges(surface),
         )
     ]
-    return (*corners, *openings, *trims)
+    joints = [
+        BeadStick(material=CONTROL_JOINT, length=run, surface=surface.id)
+        for surface in room.surfaces
+        if level(surface.finish_level).bead
+        for run in joints_of(surface)
+    ]
+    return (*corners, *openings, *trims, *joints)
 
 
-def _at_frames(surface: Surface) -> Iterator[Nm]:
+def frame_edges(surface: Surface) -> Iterator[Nm]:
     """The sides of a surface that end against the frame of a skylight."""
     if not surface.action.gets_board or surface.tiled:
         return
@@ -474,24 +486,41 @@ def _bead(
         if stick.off_floor:
             how += f", {tally.shown(stick.off_floor)} off the floor"
         many = "1 stick" if sticks == 1 else f"{sticks} sticks"
-        trim = stick.material == TRIM
+        words = _STICK_WORDS.get(stick.material, _BEAD_WORDS)
         tally.cut(
             stick.material,
             parts * sticks,
-            f"{many} {tally.stick(stick.length)} long, {how}"
-            + (", along the frame of an opening" if trim else ""),
-            "RT-trim" if trim else "BE-stick",
+            f"{many} {tally.stick(stick.length)} long, {how}{words.where}",
+            words.figure,
             surface=stick.surface,
-            piece="trim" if trim else "bead",
+            piece=words.piece,
         )
         tally.count(
             BEAD_NAILS,
             stick.nails * sticks,
-            f"{'the flange of a trim' if trim else 'both flanges of a bead'} every "
-            f"{tally.shown(spacing)}",
+            f"{words.flanges} every {tally.shown(spacing)}",
             "HL-22",
             surface=stick.surface,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class _StickWords:
+    """What reasons call a kind of stick, and the figure it rests on."""
+
+    piece: str
+    flanges: str
+    figure: str
+    where: str = ""
+
+
+_BEAD_WORDS = _StickWords("bead", "both flanges of a bead", "BE-stick")
+_STICK_WORDS = {
+    TRIM: _StickWords("trim", "the flange of a trim", "RT-trim", ", along the frame of an opening"),
+    CONTROL_JOINT: _StickWords(
+        "control joint", "both flanges of a control joint", "HL-16-joint", ", where board is parted"
+    ),
+}
 
 
 def _mortar(tally: Tally, seams: Sequence[Seam]) -> None:

@@ -129,7 +129,7 @@ def bags(figure: str, square_feet: Fraction | int) -> int:
     return ceil(by_area(figure, square_feet).value)
 
 
-def control_joints(run: Nm) -> int:
-    """Return the control joints of a wall `run` long: none up to HL-16, one up to twice that, and
-    so on."""
-    return max(0, -(-run // figures.length("HL-16")) - 1)
+def control_joints(figure: str, run: Nm) -> int:
+    """Return the control joints of a surface `run` long, by a figure that says how far board goes
+    without one: none up to that, one up to twice that, and so on."""
+    return max(0, -(-run // figures.length(figure)) - 1)

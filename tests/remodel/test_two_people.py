@@ -31,6 +31,19 @@ VAULT: Data = GABLE | {"ceiling_kind": ["vault"], "ceiling_flat_at": ["900 mm"]}
 OTHER_SPACING: Data = {"spacing": ["other"], "spacing_other": ["420 mm"]}
 BATTS: Data = {"r_value": ["2.3"], "batt_area": ["1.5"]}
 HOLE: Data = {"action": ["patch"], "hole-#-width": ["300 mm"], "hole-#-height": ["200 mm"]}
+SOFFIT: Data = {
+    "built-#-kind": ["soffit"],
+    "built-#-width": ["500 mm"],
+    "built-#-depth": ["200 mm"],
+    "built-#-height": ["200 mm"],
+}
+WELL: Data = SOFFIT | {
+    "built-#-kind": ["skylight well"],
+    "built-#-away": ["600 mm"],
+    "built-#-far_height": ["400 mm"],
+}
+STAIRS: Data = SOFFIT | {"built-#-kind": ["stairs"], "built-#-climbs": ["right"]}
+WALL_OUT: Data = {"out-#-length": ["1500 mm"], "out-#-thickness": ["110 mm"]}
 # What a field needs beside it, to be taken at all: (route, field, what is changed with it). A field
 # that is named there itself is tried with that value alone. `#` is the number of a row.
 TOGETHER: list[tuple[str, str, Data]] = [
@@ -63,6 +76,12 @@ TOGETHER: list[tuple[str, str, Data]] = [
     ("surface-edit", "r_value|batt_area", {"r_value": ["3.3"], "batt_area": ["1.2"]}),
     ("surface-edit", "hole-#-.*", HOLE),
     ("surface-edit", "hole-#-.*", HOLE | {"hole-#-width": ["250 mm"], "hole-#-height": ["150 mm"]}),
+    ("room-built", "built-#-(kind|name|wall|left|width|depth|height)", SOFFIT),
+    ("room-built", "built-#-(kind|away|far_height)", WELL),
+    ("room-built", "built-#-(kind|climbs)", STAIRS),
+    ("room-built", "out-#-.*", WALL_OUT),
+    ("room-built", "out-#-.*", WALL_OUT | {"out-#-length": ["1400 mm"], "out-#-at": ["300 mm"]}),
+    ("opening-edit", "nonbearing", {"found": ["cut"], "nonbearing": ["on"]}),
     ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["90 mm"]}),
     ("opening-edit", "return_depth", {"edge": ["return"], "return_depth": ["110 mm"]}),
     ("partition-edit", "spacing_other", {"spacing": ["other"]}),

@@ -106,7 +106,7 @@ def test_flat_stack_is_exact_where_binary_floats_lose_a_sheet():
 @pytest.mark.parametrize(("feet", "joints"), [(30, 0), (31, 1), (60, 1), (61, 2)])
 def test_control_joints_of_a_wall(feet, joints):
     # National Gypsum, "Don't Overlook Control Joints": every 30 ft.
-    assert control_joints(Nm(feet * FOOT)) == joints
+    assert control_joints("HL-16", Nm(feet * FOOT)) == joints
 
 
 def test_partition_line_load_is_shown_by_both_sources():

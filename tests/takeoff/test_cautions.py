@@ -9,9 +9,11 @@ from takeoff.cautions import control_joint_notes, stack_notes
 from takeoff.choices import Action
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House, SurfaceChoice
+from takeoff.job import take_off
 from takeoff.units import UnitSystem
 from tests.takeoff.geometry.rooms import house, inches, quick
 from tests.takeoff.hand_plan import CATALOGUE, sheet
+from tests.takeoff.houses import default_catalogue
 
 
 def notes(*size, **more) -> list[str]:
@@ -41,6 +43,22 @@ def test_wall_over_sixty_feet_takes_two():
 def test_surface_that_gets_no_board_takes_no_joint():
     left = tuple(SurfaceChoice(of=of, action=Action.LEAVE) for of in ("A", "C", "ceiling"))
     assert notes(361, 120, surfaces=left) == []
+
+
+def test_control_joints_are_bought_with_what_is_behind_them():
+    """By hand: walls A and C of 361 in take one joint of 96 in each, the ceiling one of 120 in: 26
+    ft. Nails every 12 in through both flanges: 2 x 9, 2 x 9 and 2 x 11. A stud of 96 in more for
+    each of the two in a wall."""
+    job = take_off(replace(house(quick(361, 120)), catalogue=default_catalogue()))
+    taping = {need.material: need for need in job.needs if need.phase == "taping"}
+    lumber = next(n for n in job.needs if n.phase == "framing" and n.material == "2x4")
+
+    assert taping["control-joint"].lengths == (inches(120), inches(96), inches(96))
+    nails = [r for r in taping["nails-board"].reasons if "control joint" in r.text]
+    assert sum(reason.amount.value for reason in nails) == 18 + 18 + 22
+    studs = [r for r in lumber.reasons if "control joint" in r.text]
+    assert sum(reason.amount.value for reason in studs) == 16
+    assert not job.supply.unmet
 
 
 @pytest.mark.parametrize(("count", "told"), [(18, False), (19, True)])

@@ -9,6 +9,7 @@ from takeoff.boards.first_layers import joints_in_line
 from takeoff.boards.plan import Joint, JointKind
 from takeoff.choices import Action
 from takeoff.errors import BadValue
+from takeoff.hours import hours_of_rooms
 from takeoff.house import SurfaceChoice
 from takeoff.job import take_off
 from takeoff.needs.need import Phase
@@ -47,6 +48,17 @@ def test_screws_of_the_second_layer_go_through_both_into_the_stud(layered):
 def test_screws_of_the_first_layer_are_by_its_own_boards(layered):
     # Studs under its four boards: 3, 4, 4 and 2, each with 7 screws on 95 in.
     assert of_reasons(need(layered, "screw-coarse-1.25"), "first layer") == (3 + 4 + 4 + 2) * 7
+
+
+def test_first_layer_takes_hours_to_hang_and_none_to_finish(layered):
+    """By hand, by the minutes of the house (HR-piece 12, HR-crosscut 3, HR-rip 5, HR-area 1/2):
+    four boards of 95 in, all cut off sheets of 96, two of them ripped; 95 by 142 3/4 in in all."""
+    once = take_off(house(den(replace(TWO, layers=1))))
+    two, one = (hours_of_rooms(made)["den"] for made in (layered, once))
+
+    minutes = 4 * (12 + 3) + 2 * 5 + Fraction(95 * 571, 4 * 144 * 2)
+    assert (two.hanging - one.hanging) * 60 == minutes
+    assert two.finishing == one.finishing
 
 
 def test_only_the_second_layer_is_taped(layered):

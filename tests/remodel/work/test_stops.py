@@ -96,6 +96,7 @@ ROUTES: dict[str, str] = {
             "thing-picture",
             "room-size",
             "room-walls",
+            "room-built",
             "room-surfaces",
             "room-hang-first",
             "room-framing",

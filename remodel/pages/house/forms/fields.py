@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from remodel.bridge import words
 from remodel.bridge.lengths import FOOT, INCH, MM
 from remodel.house.models import House, Room, Wall
-from remodel.house.queries import PLANE_NAMES, faces_of
+from remodel.house.queries import PLANE_NAMES, built_faces, faces_of
 from remodel.web.fields import LengthField
 from remodel.web.forms import HouseForm
 from remodel.web.lengths import show_length
@@ -234,5 +234,6 @@ def surface_choices(room: Room, *, ceilings: bool = True) -> words.Choices:
         return choices
     return [
         *choices,
+        *((key, name) for key, (name, _) in built_faces(room).items()),
         *(plane_choices(room) if room.shape == "surfaces" else [("ceiling", "Ceiling")]),
     ]

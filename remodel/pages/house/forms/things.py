@@ -106,9 +106,15 @@ class OpeningForm(OnSurfaceForm):
         "and both edges are counted by it",
         example=int(4 * INCH + INCH // 2),
     )
+    found = choose(words.FOUND, required=False, label="As found", initial="stays")
+    nonbearing = forms.BooleanField(
+        required=False,
+        label="Nothing rests on the wall it is cut into",
+        help_text="Only where somebody licensed has seen it. A header and studs are then counted",
+    )
     field_order = (
         *("kind", "surface", "left", "width", "height", "sill", "given", "edge"),
-        *("return_depth", "name"),
+        *("return_depth", "found", "nonbearing", "name"),
     )
     again = ("kind", "given", "edge", "return_depth", "width", "height", "sill")
     ceilings = False
@@ -116,6 +122,8 @@ class OpeningForm(OnSurfaceForm):
     def __init__(self, *args: Any, row: Opening | None = None, **kwargs: Any) -> None:
         super().__init__(*args, row=row, **kwargs)
         if row is not None and row.partition is not None:
+            # A planned partition does not stand yet.
+            del self.fields["found"], self.fields["nonbearing"]
             self._offer_surfaces(list(row.partition.faces.items()))
             self.initial["surface"] = row.plane
         elif row is not None:
@@ -132,6 +140,12 @@ class OpeningForm(OnSurfaceForm):
                 "sill",
                 f'"{self.fields["sill"].label}" is empty. Enter it for a window, for example 24 in '
                 "or 600 mm",
+            )
+        if cleaned.get("nonbearing") and cleaned.get("found") != "cut":
+            self.add_error(
+                "nonbearing",
+                f'"{self.fields["nonbearing"].label}" is asked of an opening that is cut into a '
+                'wall. Clear it, or choose that under "As found"',
             )
         if cleaned.get("return_depth") and cleaned.get("edge") not in ("return", None):
             self.add_error(
@@ -150,7 +164,8 @@ class OpeningForm(OnSurfaceForm):
         return None if in_wall else next(one for one in partitions if key in one.faces)
 
     def columns(self) -> dict[str, Any]:
-        return self.values | {"sill": self.cleaned_data["sill"] or 0}
+        found = self.cleaned_data.get("found") or "stays"
+        return self.values | {"sill": self.cleaned_data["sill"] or 0, "found": found}
 
 
 class PlacedForm(OnSurfaceForm):

@@ -8,11 +8,12 @@ from typing import Any
 from django.db.models import Q
 from django.urls import reverse
 
+from remodel.bridge.built import built_of, taken_out_of
 from remodel.bridge.framings import framing_of
 from remodel.bridge.records import rules_of
 from remodel.house.marks import CODE_LABEL
 from remodel.house.models import Cutout, HiddenItem, Opening, Partition, Room, SurfaceChoice
-from remodel.house.queries import faces_of
+from remodel.house.queries import built_faces, faces_of
 from remodel.pages.house.forms.fields import (
     board_choices,
     board_value,
@@ -104,6 +105,17 @@ def _facts(room: Room) -> list[Fact]:
         facts.append(
             Fact(term="Shape", value=f"What {room.behind.name} cuts off {room.behind.room.name}")
         )
+    if room.shape in ("quick", "walls"):
+        things = [one.name for one in built_of(room.built)]
+        things += [f"{one.name} (comes out)" for one in taken_out_of(room.taken_out)]
+        facts.append(
+            Fact(
+                term="Built in and taken out",
+                value=", ".join(things) or "Nothing",
+                change_url=reverse("room-built", args=[room.pk]),
+                about="what is built in and taken out",
+            )
+        )
     facts += [
         Fact(
             term="Studs",
@@ -167,6 +179,7 @@ def _surface_table(room: Room) -> Table:
         *wall_choices(room),
         *faces_of(room).items(),
         *plane_choices(room),
+        *((key, name) for key, (name, _) in built_faces(room).items()),
     ]:
         row = choices.get(key)
         url = reverse("surface-edit", args=[room.pk, key])

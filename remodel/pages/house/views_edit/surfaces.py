@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from remodel.history.services import By
 from remodel.house.models import Room, SurfaceChoice
-from remodel.house.queries import faces_of, surface_of
+from remodel.house.queries import built_faces, faces_of, surface_of
 from remodel.house.things import surface_choice_clear, surface_choice_set
 from remodel.pages.editing import Seen, edit, posted, remove_asked, removed, saved_and_go
 from remodel.pages.house.forms.fields import plane_choices, wall_choices
@@ -94,6 +94,9 @@ def _surface(room: Room, key: str) -> tuple[str, bool]:
     walls = dict(wall_choices(room))
     faces = faces_of(room)
     ceilings = dict(plane_choices(room))
+    built = built_faces(room)
+    if key in built:
+        return built[key]
     for surface, is_wall in ((walls, True), (faces, True), (ceilings, False)):
         if key in surface:
             return surface[key], is_wall

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from remodel.pages.house.views_edit import (
+    built,
     houses,
     partitions,
     removal,
@@ -32,6 +33,7 @@ urlpatterns = [
     path("room/<uuid:room_id>/edit", rooms.room_edit, name="room-edit"),
     path("room/<uuid:room_id>/size", rooms.room_size, name="room-size"),
     path("room/<uuid:room_id>/walls", rooms.room_walls, name="room-walls"),
+    path("room/<uuid:room_id>/built", built.room_built, name="room-built"),
     path("room/<uuid:room_id>/surfaces", surface_lists.room_surfaces, name="room-surfaces"),
     path("room/<uuid:room_id>/hang-first", surface_lists.room_hang_first, name="room-hang-first"),
     path("room/<uuid:room_id>/framing", rooms.room_framing, name="room-framing"),

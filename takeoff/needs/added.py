@@ -124,9 +124,9 @@ def measured(room: RoomGeometry, by: CountedBy, units: UnitSystem) -> Measured:
 
 def merged(needs_: Sequence[Need], more: Sequence[Need]) -> tuple[Need, ...]:
     """Return the needs with `more` of them: those of one item in one phase of one room are one
-    need. Both must measure an item in the same kind of unit."""
-    found = {(need.room, need.phase, need.material): need for need in needs_}
-    for need in more:
+    need, wherever they stand. All must measure an item in the same kind of unit."""
+    found: dict[tuple[str, str, str], Need] = {}
+    for need in (*needs_, *more):
         key = (need.room, need.phase, need.material)
         there = found.get(key)
         found[key] = need if there is None else _joined(there, need)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from takeoff.choices import Action, OpeningEdge, SurfaceKind
+from takeoff.choices import Action, SurfaceKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.geometry.surface import Surface
 from takeoff.house import Finish
@@ -21,9 +20,10 @@ from takeoff.needs.materials import (
     paint_material,
 )
 from takeoff.needs.need import Need, Phase
-from takeoff.needs.patches import patch_edges, primed_round_patches
+from takeoff.needs.patches import primed_round_patches
 from takeoff.needs.returns import finished_area
 from takeoff.needs.tally import Tally
+from takeoff.needs.taping import coated_runs
 from takeoff.quantities import Amount, convert, from_nm, scale
 from takeoff.reference import figures, level
 from takeoff.rules import Rules
@@ -109,18 +109,15 @@ def _coats(
 
 
 def sanded(room: RoomGeometry, seams: Sequence[Seam]) -> Iterator[tuple[str, int | None, Amount]]:
-    """Return the sanding paper that each surface of `room` takes: for its seams by their level of
-    finish, then for a face that is skimmed, whose level is given as None.
+    """Return the sanding paper that each surface of `room` takes: for all that is coated in
+    compound by its level of finish, then for a face that is skimmed, whose level is given as None.
 
     `seams` are those of `room`; a seam counts for its first surface.
     """
-    runs: Counter[tuple[str, int]] = Counter()
-    for seam in seams:
-        if not seam.mortar and level(seam.level).sand and seam.edge is not OpeningEdge.CASED:
-            runs[seam.surfaces[0], seam.level] += seam.length
-    for surface in room.surfaces:
-        if surface.patches and level(surface.finish_level).sand:
-            runs[surface.id, surface.finish_level] += patch_edges(surface)
+    runs: dict[tuple[str, int], int] = {}
+    for (_, surface_id, number), coated in coated_runs(room, seams).items():
+        if level(number).sand:
+            runs[surface_id, number] = runs.get((surface_id, number), 0) + coated
     for (surface_id, number), run in runs.items():
         paper = figures.rate("PT-sand").inverse.of(from_nm(Nm(run), "ft"))
         yield surface_id, number, paper

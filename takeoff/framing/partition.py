@@ -336,7 +336,7 @@ def _studs(frame: _Frame) -> Iterator[FramePiece]:
             left_edge - beside < centre < right_edge + beside
             for left_edge, _, right_edge, _ in frame.openings
         ):
-            yield frame.piece(Role.STUD, frame.stud_length(centre), text)
+            yield frame.piece(Role.STUD, frame.stud_length(centre), text, "FR-stud-count")
 
 
 def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
@@ -346,10 +346,14 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
         Nm(left_edge - frame.thick - frame.half),
         Nm(right_edge + frame.thick + frame.half),
     ):
-        yield frame.piece(Role.KING, frame.stud_length(side), "one at each side of an opening")
+        yield frame.piece(
+            Role.KING, frame.stud_length(side), "one at each side of an opening", "FR-opening"
+        )
     for side in (Nm(left_edge - frame.half), Nm(right_edge + frame.half)):
         reach = top - frame.on_plate if sticks else frame.stud_length(side)
-        yield frame.piece(Role.TRIMMER, reach, "one at each side of an opening, under the header")
+        yield frame.piece(
+            Role.TRIMMER, reach, "one at each side of an opening, under the header", "FR-opening"
+        )
     interrupted = [centre for centre in frame.layout() if left_edge < centre < right_edge]
     if sticks:
         text = "laid flat" if sticks == 1 else "two on edge, over what a flat one may span"
@@ -360,11 +364,17 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
             rise = frame.stud_length(centre) + frame.on_plate - top - height
             if rise > 0:
                 yield frame.piece(
-                    Role.CRIPPLE, rise, "over a header, on the layout, to hold the board"
+                    Role.CRIPPLE,
+                    rise,
+                    "over a header, on the layout, to hold the board",
+                    "FR-opening",
                 )
     if bottom >= frame.on_plate + frame.thick:
         yield frame.piece(
-            Role.SILL, right_edge - left_edge, "laid flat under a window, between its trimmers"
+            Role.SILL,
+            right_edge - left_edge,
+            "laid flat under a window, between its trimmers",
+            "FR-opening",
         )
         for _ in interrupted:
             if bottom - frame.thick > frame.on_plate:
@@ -372,6 +382,7 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                     Role.CRIPPLE,
                     bottom - frame.thick - frame.on_plate,
                     "under a sill, on the layout",
+                    "FR-opening",
                 )
 
 
@@ -408,6 +419,7 @@ def _extra_studs(frame: _Frame, *, clips: bool) -> Iterator[FramePiece]:
             Role.BACKING,
             frame.shape.spacing - frame.thick,
             text,
+            "FR-tee-blocks",
             count=frame.shape.tees * figures.count("FR-tee-blocks"),
         )
 

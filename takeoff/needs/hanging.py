@@ -317,6 +317,7 @@ def _returns(
             sheet_share(turned.area, sheet),
             f"{strips}, {tally.run(turned.run)} together, turned into it: their share of a "
             "sheet; an offcut as wide will do",
+            "PA-share",
             surface=surface.id,
         )
         two = turned.depth >= figures.length("RT-two-lines")

@@ -30,7 +30,13 @@ def needs(room: RoomGeometry, *, units: UnitSystem) -> tuple[Need, ...]:
             surface=surface.id,
         )
         if given.retarder:
-            tally.take(VAPOR_SHEET, given.area, "sheet over the batts", surface=surface.id)
+            tally.take(
+                VAPOR_SHEET,
+                given.area,
+                "sheet over the batts, in the area given",
+                "IN-batts",
+                surface=surface.id,
+            )
             tally.take(
                 VAPOR_SHEET,
                 scale(given.area, figures.percent("IN-lap")),

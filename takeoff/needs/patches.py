@@ -50,6 +50,7 @@ def patch_needs(tally: Tally, surface: Surface, rules: Rules, catalogue: Catalog
             sheet_share(area, sheet),
             f"{named}: their share of a sheet {tally.shown(sheet.thickness)} thick, beside "
             f"{tally.shown(thick)} that stays",
+            "PA-share",
             surface=surface.id,
         )
         if patch.held is PatchHeld.STRIPS:

@@ -335,16 +335,17 @@ class _Compound:
 
 
 def _tape(tally: Tally, runs: _Runs, finish: Finish) -> None:
-    for (kind, surface, _), run in runs.items():
+    for (kind, surface, number), run in runs.items():
         tape = tape_for(kind, finish)
         if tape is None:
             continue
-        why = ("TP-mesh",) if finish.tape is Tape.MESH else ()
+        mesh = ("TP-mesh",) if finish.tape is Tape.MESH else ()
         tally.take(
             tape,
             from_nm(run, "ft"),
             seam_name(kind),
-            *why,
+            level(number).id,
+            *mesh,
             surface=surface,
         )
     for material in (PAPER_TAPE, MESH_TAPE):

@@ -57,7 +57,7 @@ NEEDS: dict[str, Data] = {
     },
     "room-finish": {"wall_paint_color": ["Harbor Fog"], "ceiling_paint_color": ["Chalk"]},
     "surface-edit": {"paint_color": ["Harbor Fog"]},
-    "room-built": {"out-0-length": ["1500 mm"]},
+    "room-built": {"built-0-kind": [""], "out-0-end": [""], "out-0-length": ["1500 mm"]},
     "note-add": {"text": ["Out of plumb"]},
     "phase-add": {"name": ["Trim again"]},
     "added-add": {"amount": ["18"], "goes_by": ["hand"]},

@@ -11,8 +11,9 @@ import pytest
 
 from takeoff.housefile import read_house
 from takeoff.job import Takeoff, take_off
+from takeoff.reference import figures
 from takeoff.units import UnitSystem
-from tests.takeoff.houses import default_catalogue
+from tests.takeoff.houses import DEMO_HOUSES, default_catalogue, demo_takeoff
 
 HERE = Path(__file__).parent
 
@@ -186,3 +187,25 @@ def test_a_room_takes_what_was_counted_by_hand_and_nothing_else(house, room, by_
 @pytest.mark.parametrize("house", sorted({house for house, _, _ in COUNTED}))
 def test_everything_it_takes_is_on_sale(house):
     assert not counted(house).supply.unmet
+
+
+def test_every_item_says_which_figures_or_plan_it_rests_on_or_that_it_was_entered():
+    jobs = [counted(name) for name in sorted({house for house, _, _ in COUNTED})]
+    jobs += [demo_takeoff(name) for name in DEMO_HOUSES]
+    bare = {
+        reason.text
+        for job in jobs
+        for need in job.needs
+        for reason in need.reasons
+        if not reason.figures and "of the board plan begun" not in reason.text
+    }
+    entered = {need.note for job in jobs for room in job.house.rooms for need in room.added}
+    assert {text for text in bare if text.split(": ")[0] not in entered} == set()
+    known = figures.by_id()
+    assert all(
+        figure in known
+        for job in jobs
+        for need in job.needs
+        for reason in need.reasons
+        for figure in reason.figures
+    )

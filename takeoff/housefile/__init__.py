@@ -44,6 +44,11 @@ them permanent. `wall` may be left out of a partition's opening.
 What is let into a surface stands with its choice: `patches` are a list of sizes, and `insulation`
 is the R-value on the bag (the RSI in a house in `mm`) with the area it fills, `{"r": 13, "area":
 "84 sq ft"}`. An opening whose `edge` is `return` may give its `return_depth`.
+What is built into a room stands under `built`: `{"id": "soffit", "name": "Soffit", "kind":
+"soffit", "wall": "A", "left": "2 ft", "width": "6 ft", "depth": "13 in", "height": "12 in"}`. Other
+kinds are `chase`, `skylight well` (with `away`) and `stairs` (with `climbs`). A wall that comes out
+stands under `taken_out`: `{"id": "bar", "name": "Bar wall", "wall": "C", "at": "40 in", "length":
+"5 ft"}`. An opening says with `found` whether it is `cut` into a wall that stands, or `closed`.
 
 Stock names a material on sale or a sheet on sale, by its id. Sheets are counted (`"3 each"`), and a
 stick is one entry with its length.

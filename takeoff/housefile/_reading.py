@@ -12,6 +12,7 @@ from takeoff.catalogue import BoardKind, MaterialOnSale, OwnedSheet
 from takeoff.errors import HouseFileError, Problem
 from takeoff.house import (
     AddedNeed,
+    BuiltIn,
     Cutout,
     HiddenItem,
     House,
@@ -20,6 +21,7 @@ from takeoff.house import (
     Partition,
     PlainSurface,
     Room,
+    TakenOut,
     Wall,
 )
 from takeoff.housefile._json import Object
@@ -43,6 +45,8 @@ _GROUP: dict[type, str] = {
     MaterialOnSale: "material",
     OwnedSheet: "owned sheet",
     AddedNeed: "added need",
+    BuiltIn: "built-in",
+    TakenOut: "wall taken out",
 }
 _LOCAL = (Wall, PlainSurface)
 _OWNERS = (Room, Partition)

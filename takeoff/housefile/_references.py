@@ -3,12 +3,14 @@ materials."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from takeoff.built_in import built_faces
 from takeoff.catalogue import BoardKind, Catalogue, MaterialOnSale, OwnedSheet, SheetOnSale
-from takeoff.choices import CeilingKind, SurfaceKind
+from takeoff.choices import BuiltKind, CeilingKind, SurfaceKind
 from takeoff.errors import Problem
 from takeoff.house import (
     BehindPartition,
@@ -164,7 +166,14 @@ class _Names:
         walls = self.walls(room)
         if not walls or Partition in self.lost:
             return set()
-        return walls | self.ceilings(room) | self.faces.get(room.id, set())
+        built = built_faces(room.built) | _parts_beside_chases(room)
+        return walls | self.ceilings(room) | self.faces.get(room.id, set()) | built
+
+
+def _parts_beside_chases(room: Room) -> set[str]:
+    """The further parts that chases leave of the room's walls, by their names."""
+    chases = Counter(one.wall for one in room.built if one.kind is BuiltKind.CHASE)
+    return {f"{wall}-{number + 2}" for wall, count in chases.items() for number in range(count)}
 
 
 def _rules(house: House, names: _Names, boards: set[str]) -> Iterator[Problem]:
@@ -199,6 +208,12 @@ def _room(
         yield from names.judge(room.ceiling, "low_wall", room.ceiling.low_wall, walls, "wall")
     for opening in room.openings:
         yield from names.judge(opening, "wall", opening.wall, walls, "wall")
+    for built in room.built:
+        yield from names.judge(built, "wall", built.wall, walls, "wall")
+    for gone in room.taken_out:
+        yield from names.judge(gone, "wall", gone.wall, walls, "wall")
+        if gone.end is not None:
+            yield from names.judge(gone, "end", gone.end, walls, "wall")
     things: tuple[Cutout | HiddenItem, ...] = (*room.cutouts, *room.hidden)
     for thing in things:
         yield from _placed(thing, room, names, surfaces)

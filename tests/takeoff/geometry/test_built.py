@@ -5,6 +5,7 @@ Each size is worked out by hand from the sizes given, with 1/2 in board on every
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,7 +13,7 @@ import pytest
 
 from takeoff.built_in import BuiltIn
 from takeoff.choices import BuiltKind, CeilingKind, Side
-from takeoff.errors import BadValue
+from takeoff.errors import BadValue, HouseFileError
 from takeoff.geometry.rooms import house_geometry
 from takeoff.house import (
     BehindPartition,
@@ -313,6 +314,21 @@ def test_faces_are_lettered_after_the_walls_and_keep_their_letters_in_a_house_fi
     assert marks["k/soffit-under"] == "K-EB"
     assert marks["k/chase-front"] == "K-F"
     assert read.rooms[0].built == given.rooms[0].built
+
+
+def test_house_file_names_the_faces_and_leaves_ids_out():
+    written = json.loads(write_house(house(SOFFIT, CHASE)))
+    (room,) = written["rooms"]
+    del room["built"][0]["id"]
+    room["surfaces"] = [{"of": "k-soffit-front", "wet": True}, {"of": "B-2", "wet": True}]
+
+    read = read_house(json.dumps(written).encode(), catalogue=default_catalogue())
+
+    assert read.rooms[0].built[0].id == "k-soffit"
+    assert [choice.of for choice in read.rooms[0].surfaces] == ["k-soffit-front", "B-2"]
+    room["built"][0]["wall"] = "Z"
+    with pytest.raises(HouseFileError, match="There is no wall 'Z'; there are A, B, C, D"):
+        read_house(json.dumps(written).encode(), catalogue=default_catalogue())
 
 
 def test_chase_stands_in_a_room_that_a_partition_makes():

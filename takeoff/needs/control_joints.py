@@ -5,10 +5,10 @@ from __future__ import annotations
 from takeoff.choices import SurfaceKind
 from takeoff.geometry.polygon import bounds
 from takeoff.geometry.surface import Surface
-from takeoff.reference.handbook import control_joints
+from takeoff.reference import figures
 from takeoff.units import Nm
 
-__all__ = ["joints_of"]
+__all__ = ["control_joints", "joints_of"]
 
 
 def joints_of(surface: Surface) -> tuple[Nm, ...]:
@@ -22,3 +22,9 @@ def joints_of(surface: Surface) -> tuple[Nm, ...]:
     if surface.kind is SurfaceKind.WALL:
         return (high,) * control_joints("HL-16", wide)
     return (high,) * control_joints("HL-18", wide) + (wide,) * control_joints("HL-18", high)
+
+
+def control_joints(figure: str, run: Nm) -> int:
+    """Return the control joints of a surface `run` long, by a figure that says how far board goes
+    without one: none up to that, one up to twice that, and so on."""
+    return max(0, -(-run // figures.length(figure)) - 1)

@@ -11,11 +11,11 @@ import pytest
 from takeoff.errors import BadValue
 from takeoff.housefile import read_catalogue
 from takeoff.loads import dead_load, flat_stack, longest_round_corner, sheet_weight
+from takeoff.needs.control_joints import control_joints
 from takeoff.needs.materials import sheet_id
 from takeoff.needs.need import Need, Phase
 from takeoff.quantities import Amount
 from takeoff.reference import figures
-from takeoff.reference.handbook import control_joints
 from takeoff.supply import order
 from takeoff.units import FOOT, INCH, Nm
 

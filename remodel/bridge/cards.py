@@ -207,7 +207,8 @@ class HangStep:
     """One line of the hanging order. `key` stays while the line says the same, whatever comes
     before it.
 
-    `plan` and `piece` are set where it hangs a board; `leave` is where the lift goes out.
+    `plan`, `piece`, its mark `code` and its `place` are set where it hangs a board; `leave` is
+    where the lift goes out.
     """
 
     key: str
@@ -218,6 +219,8 @@ class HangStep:
     surface: str
     plan: str = ""
     piece: str = ""
+    code: str = ""
+    place: str = ""
     leave: bool = False
 
 
@@ -296,6 +299,8 @@ def hanging_of(house: House, room: str, result: PileResult) -> tuple[HangStep, .
                 surface=surface,
                 plan=plan_of.get(surface, "") if hangs else "",
                 piece=piece,
+                code=step.pieces[0] if hangs else "",
+                place=held(step.place),
                 leave=step.kind is HangKind.LIFT,
             )
         )

@@ -40,6 +40,7 @@ __all__ = [
     "create",
     "is_news",
     "keep",
+    "keys_written",
     "must_stand",
     "on_written",
     "recorded",
@@ -61,12 +62,14 @@ class By:
     """Who writes, the key of the form and its text, and what the page was made from.
 
     Without a key there is no protection from a second press; without `seen`, none from overwriting
-    what somebody else wrote since the page was made.
+    what somebody else wrote since the page was made. `parts` are keys of single presses, made
+    without a signal, that one write enters together: `keys_written` tells later which are in.
     """
 
     person: Any = None
     key: str = ""
     seen: Seen | None = None
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +231,7 @@ def _outermost(writing: _Writing, work: Callable[[], R]) -> R:
             # then ends as a conflict, which is true; "saved" would not be.
             result = _worked(writing, work)
             Change.objects.bulk_create(writing.changes)
+            _claim_parts(writing)
             if write is not None and isinstance(result, models.Model):
                 write.model, write.row = result._meta.label_lower, str(result.pk)
                 write.save(update_fields=("model", "row"))
@@ -354,6 +358,22 @@ def _claim(writing: _Writing) -> tuple[Write | None, Write | None]:
             person=person, key=key, group=writing.group, at=timezone.now()
         )
     return Write.objects.get(person=person, key=key), None
+
+
+def _claim_parts(writing: _Writing) -> None:
+    """Note the presses that this write entered together."""
+    by, now = writing.by, timezone.now()
+    Write.objects.bulk_create(
+        [Write(person=by.person, key=key, group=writing.group, at=now) for key in by.parts],
+        # Two devices may enter the same press at once.
+        ignore_conflicts=True,
+    )
+
+
+def keys_written(keys: Iterable[str]) -> frozenset[str]:
+    """Those of some keys under which anybody wrote before. They must be keys that nobody can
+    guess, for they are looked for whoever wrote."""
+    return frozenset(Write.objects.filter(key__in=list(keys)).values_list("key", flat=True))
 
 
 def _earlier_row(write: Write) -> Any:

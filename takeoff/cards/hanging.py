@@ -11,13 +11,14 @@ from takeoff.boards.fillers import fillers
 from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
+from takeoff.cards.poses import row_words
 from takeoff.cards.sides import Side, ahead, beyond
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import RoomGeometry
-from takeoff.geometry.surface import EdgeKind, Point
+from takeoff.geometry.surface import Edge, EdgeKind, Point, Surface
 from takeoff.job import Takeoff
 from takeoff.reference import figures
 from takeoff.units import INCH, MM, Nm, UnitSystem, format_length
@@ -48,8 +49,9 @@ class HangStep:
     `surface`.
 
     `lift` is the place on the floor under the middle of a ceiling's piece: how far it is from the
-    wall to its left as one looks up, and from the one at the foot of its surface. Other steps have
-    none.
+    wall to its left as one looks up, and from the one at the foot of its surface. `place` is where
+    a piece goes, in few words from a wall by name: on a ceiling where the lift stands. Other steps
+    have neither.
     """
 
     number: int
@@ -59,6 +61,7 @@ class HangStep:
     surface: str | None = None
     pieces: tuple[str, ...] = ()
     lift: tuple[Nm, Nm] | None = None
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,7 @@ class _Step:
     surface: str | None = None
     pieces: tuple[str, ...] = ()
     lift: tuple[Nm, Nm] | None = None
+    place: str = ""
 
 
 def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
@@ -92,6 +96,7 @@ def hanging_order(takeoff: Takeoff, room: str) -> tuple[HangStep, ...]:
             surface=step.surface,
             pieces=step.pieces,
             lift=step.lift,
+            place=step.place,
         )
         for number, step in enumerate(_Order(takeoff, geometry, plans, hung).steps(), start=1)
     )
@@ -352,6 +357,7 @@ class _Order:
         self, surface: str, piece: Piece, row: Course, why: str, lift: tuple[Nm, Nm] | None
     ) -> _Step:
         what = f"Hang {piece.code} on {self.names[surface]}"
+        place = self._place(surface, piece)
         if lift is not None:
             plan, shape = self.plans[surface], self.surfaces[surface]
             middle = _middle(piece, plan)
@@ -364,6 +370,7 @@ class _Order:
                 for distance, wall in zip(lift, walls, strict=True)
             )
             what += f": center the drywall lift {spots}"
+            place = f"lift {spots}"
         return _Step(
             HangKind.PIECE,
             what,
@@ -371,7 +378,28 @@ class _Order:
             surface=surface,
             pieces=(piece.code,),
             lift=lift,
+            place=place,
         )
+
+    def _place(self, surface: str, piece: Piece) -> str:
+        """Where a piece of a wall goes: its left side from the wall that meets its left end, and
+        its row where there are several."""
+        plan, shape = self.plans[surface], self.surfaces[surface]
+        end = min(x for x, _ in shape.outline)
+        along = plan.rows_run is Runs.ALONG
+        off = Nm((piece.start if along else piece.low) - end)
+        corner = next(
+            (
+                self.names[edge.neighbour]
+                for edge, here, there in _edges(shape)
+                if here[0] == there[0] == end and edge.neighbour in self.names
+            ),
+            "its left end",
+        )
+        place = f"at {corner}" if off <= INCH else f"{tape(off, self.units)} from {corner}"
+        if along and len(plan.rows) > 1:
+            place += f", {row_words(piece, plan, shape, self.names)}"
+        return place
 
     def _lift(self, surface: str, piece: Piece) -> tuple[Nm, Nm] | None:
         """Where the middle of a ceiling's piece is over the floor: how far from the wall to its
@@ -403,6 +431,12 @@ class _Order:
                     surface=surface,
                     pieces=(piece.code,),
                 )
+
+
+def _edges(shape: Surface) -> Iterator[tuple[Edge, Point, Point]]:
+    """The edges of a surface, each with its two ends."""
+    outline = shape.outline
+    return zip(shape.edges, outline, (*outline[1:], outline[0]), strict=True)
 
 
 def _middle(piece: Piece, plan: SurfacePlan) -> Point:

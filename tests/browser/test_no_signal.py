@@ -9,12 +9,13 @@ from django.contrib.auth import get_user_model
 from django.urls import reverse
 
 from remodel.cards.models import DoneMark
-from remodel.cards.queries import cards_for
+from remodel.cards.queries import cards_for, hanging_for
 from remodel.history.models import Change
 from remodel.history.services import By
 from remodel.people.services import person_add
-from tests.browser.conftest import sync_api
+from tests.browser.conftest import SIZES, sync_api
 from tests.browser.test_cards import all_sent, room
+from tests.remodel.factories import accept_stops
 
 pytestmark = pytest.mark.django_db(transaction=True)
 expect = sync_api.expect
@@ -196,3 +197,61 @@ def test_removed_device_is_told_to_wipe_its_marks(client, settings):
 
     assert "data-wipe" in page
     assert "data-wipe" not in fresh
+
+
+def test_room_taken_along_keeps_its_ticks_as_a_file_and_brings_them_home_once(
+    visit, live_server, room, chromium, tmp_path
+):
+    accept_stops(room.house)
+    home = visit(reverse("room-take-along", args=[room.pk]), "phone")
+    with home.expect_download() as download:
+        home.get_by_role("link", name="Download").click()
+    path = tmp_path / "kitchen.html"
+    download.value.save_as(path)
+
+    away = chromium.new_context(viewport=SIZES["phone"], offline=True)
+    said: list[str] = []
+    file = away.new_page()
+    file.on("console", lambda message: said.append(message.text))
+    file.on("pageerror", lambda error: said.append(str(error)))
+    file.goto(path.as_uri())
+    boxes = file.locator(".hang-list input")
+    boards = file.locator(".hang-list li:has(.hang-code) input")
+    for number in (0, 1):
+        boards.nth(number).check()
+    file.reload()
+    expect(file.locator("#count")).to_have_text("2 boxes ticked in this file.")
+    assert boxes.count() > 2
+    link = file.get_by_role("link", name="Enter them at Halfbay").get_attribute("href")
+    code = file.locator("#code").input_value()
+    assert file.evaluate("document.documentElement.scrollWidth") == SIZES["phone"]["width"]
+    assert said == []
+    away.close()
+
+    back = reverse("room-take-along", args=[room.pk])
+    assert link.endswith(f"{back}#{code}")
+    home.goto(f"{live_server.url}/help")
+    home.goto(f"{live_server.url}{back}#{code}")
+    home.get_by_role("button", name="Enter the ticks").click()
+    expect(home.get_by_text("Entered 2 marks")).to_be_visible()
+    expect(home.locator(".hang-step.is-done")).to_have_count(2)
+
+    second = visit(back)
+    second.get_by_label("Code from the page").fill(code)
+    second.get_by_role("button", name="Enter the ticks").click()
+    expect(second.get_by_text("2 marks were entered before")).to_be_visible()
+    assert DoneMark.objects.filter(kind="hung", done=True).count() == 2
+
+
+def test_hanging_order_of_an_ordinary_room_is_under_three_screens_of_a_phone(visit, room):
+    page = visit(reverse("room-hanging", args=[room.pk]), "phone")
+    last = page.locator(".hang-step").last.bounding_box()
+
+    assert last["y"] + last["height"] <= 3 * SIZES["phone"]["height"]
+    steps = page.locator(".hang-step:has(.hang-code)")
+    assert steps.count() == len([step for step in hanging_for(room) if step.piece])
+    for step in steps.all():
+        words = step.locator(".hang-place").inner_text()
+        assert any(wall.name in words for wall in room.walls.all()), words
+        assert step.locator("a.hang-code").get_attribute("href")
+        assert step.locator(".tick-button").first.bounding_box()["height"] >= 44

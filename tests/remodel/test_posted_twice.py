@@ -105,6 +105,7 @@ ALONE = {
     "surface-anew": "tests/remodel/house/test_against_hung.py: needs a plan that stands",
     "surface-photo": "tests/remodel/work/test_behind.py: needs a file, sent twice",
     "room-rest": "tests/remodel/cards/test_rests.py: needs a sheet that is cut",
+    "room-take-along": "tests/remodel/cards/test_taken_along.py: a tick is entered once",
     "room-piece-told": "tests/remodel/cards/test_differently.py: its first press keeps nothing",
     "room-piece-undo": "tests/remodel/cards/test_differently.py: needs an entry of a piece",
     "pair": "tests/remodel/people/test_home.py: a code is used once",

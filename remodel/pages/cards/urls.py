@@ -1,6 +1,12 @@
 from django.urls import path
 
-from remodel.pages.cards import views, views_differently, views_lumber, views_packs
+from remodel.pages.cards import (
+    views,
+    views_differently,
+    views_lumber,
+    views_packs,
+    views_take_along,
+)
 
 urlpatterns = [
     path("room/<uuid:room_id>/drawings", views.room_drawings, name="room-drawings"),
@@ -16,6 +22,16 @@ urlpatterns = [
     path("room/<uuid:room_id>/cut", views.room_cut, name="room-cut"),
     path("room/<uuid:room_id>/lumber", views_lumber.room_lumber, name="room-lumber"),
     path("room/<uuid:room_id>/hanging", views.room_hanging, name="room-hanging"),
+    path(
+        "room/<uuid:room_id>/take-along",
+        views_take_along.room_take_along,
+        name="room-take-along",
+    ),
+    path(
+        "room/<uuid:room_id>/take-along.html",
+        views_take_along.room_take_along_file,
+        name="room-take-along-file",
+    ),
     path("room/<uuid:room_id>/piece/<str:piece>", views_differently.room_piece, name="room-piece"),
     path(
         "room/<uuid:room_id>/piece/<str:piece>/undo",

@@ -23,11 +23,9 @@ from remodel.cards.models import Marking
 from remodel.cards.queries import (
     cards_for,
     ended_pieces,
-    hanging_for,
     list_of_cards,
     marking_of,
     on_result,
-    step_marks,
     ticked_pieces,
     told_pieces,
     troubles_for,
@@ -39,7 +37,7 @@ from remodel.history.services import By
 from remodel.house.models import Cutout, House, Opening, Room
 from remodel.order_of_work import order_of
 from remodel.pages.cards.forms import BOX, OPENING, MarkingForm
-from remodel.pages.cards.framing import with_framing
+from remodel.pages.cards.hanging_list import groups_of, hang_lines
 from remodel.pages.cards.several import several, surfaces_at_once
 from remodel.pages.cards.shown import (
     CardShown,
@@ -285,24 +283,17 @@ def room_hanging(request: SiteRequest, room_id: UUID) -> HttpResponse:
 
 
 def hanging_context(room: Room) -> dict[str, Any]:
-    hung, ticked = ticked_pieces(room.house_id, "hung"), step_marks(room)
-    steps: list[dict[str, Any]] = [
-        {
-            "step": step,
-            "kind": "hung" if step.piece else "step",
-            "item": step.piece or step.key,
-            "done": (room.key, step.piece) in hung if step.piece else step.key in ticked,
-        }
-        for step in hanging_for(room) or ()
-    ]
+    """What the hanging order of a room is shown from."""
+    lines = hang_lines(room)
     return {
         "house": room.house,
         "room": room,
-        "steps": with_framing(room, steps),
-        "at_once": surfaces_at_once(room, steps),
+        "groups": groups_of(room, lines),
+        "reasons": [line["step"] for line in lines],
+        "at_once": surfaces_at_once(room, lines),
         "told": told_pieces(room),
-        "done": sum(bool(step["done"]) for step in steps),
-        "of": len(steps),
+        "done": sum(bool(line["done"]) for line in lines),
+        "of": len(lines),
         "troubles": troubles_for(room),
         "section": "rooms",
     }

@@ -58,6 +58,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "cards/card.html": ("A sheet card",),
         "cards/differently.html": ("A piece that is not as planned",),
         "cards/marking.html": ("How marks are measured",),
+        "cards/take_along.html": ("A room taken along",),
         "packs/packs.html": ("Packs on paper",),
         "work/phases.html": ("Phases of a room",),
         "work/phase.html": ("A phase",),

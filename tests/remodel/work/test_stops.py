@@ -26,6 +26,7 @@ from remodel.supply.models import Order
 from remodel.supply.orders import order_make
 from remodel.work.models import AcceptedStop, DayLog, SaidStep
 from remodel.work.services import phase_set_state
+from tests.remodel.cards.test_taken_along import code
 from tests.remodel.factories import accept_stops, ada
 from tests.remodel.routes import routes
 from tests.remodel.site import browser, with_partition
@@ -43,6 +44,7 @@ ROUTES: dict[str, str] = {
         (
             "room-tick",
             "room-tick-all",
+            "room-take-along",
             "log-add",
             "phase-detail",
             "room-close",
@@ -229,6 +231,10 @@ def presses(room: Room) -> dict[str, tuple[str, dict[str, Any]]]:
             reverse("room-tick-all", args=[room.pk]),
             {"what": "surface", "item": surface, "done": "yes"},
         ),
+        "room-take-along": (
+            reverse("room-take-along", args=[room.pk]),
+            {"code": code(room, [[0, "hung", step.piece, "", 0]])},
+        ),
         "log-add": (
             reverse("log-add", args=[hanging.pk]),
             {"day": "2026-03-07", "hours": "2"},
@@ -253,7 +259,8 @@ def answers(reason: str = "Seen by the inspector") -> dict[str, str]:
 
 
 @pytest.mark.parametrize(
-    "name", ["room-tick", "room-tick-all", "log-add", "phase-detail", "room-close"]
+    "name",
+    ["room-tick", "room-tick-all", "room-take-along", "log-add", "phase-detail", "room-close"],
 )
 def test_a_press_that_something_stops_asks_and_writes_nothing(client, kitchen, name):
     url, data = presses(kitchen)[name]
@@ -264,7 +271,8 @@ def test_a_press_that_something_stops_asks_and_writes_nothing(client, kitchen, n
 
 
 @pytest.mark.parametrize(
-    "name", ["room-tick", "room-tick-all", "log-add", "phase-detail", "room-close"]
+    "name",
+    ["room-tick", "room-tick-all", "room-take-along", "log-add", "phase-detail", "room-close"],
 )
 def test_a_press_goes_on_once_each_stop_is_accepted_and_is_never_asked_again(client, kitchen, name):
     url, data = presses(kitchen)[name]

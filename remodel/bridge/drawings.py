@@ -21,7 +21,7 @@ from takeoff.drawing.elevation import behind_drawing, surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
-from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE
+from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE_ROOM
 from takeoff.errors import BadValue
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
@@ -56,27 +56,31 @@ class SurfaceCompared:
     other: Drawn | None
 
 
-def draw_room(house: House, room: str, result: PileResult) -> RoomDrawn:
-    """The plan, the section and the surfaces of a room, each about as wide as a phone."""
+def draw_room(house: House, room: str, result: PileResult, hung: Collection[str] = ()) -> RoomDrawn:
+    """The plan, the section and the surfaces of a room, each about as wide as a phone. Boards that
+    are `hung`, by their marks, are filled in."""
     shown = shown_takeoff(house, room, result)
     geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
-        plan=_try(lambda: plan_drawing(shown, room, page=PHONE, prefix="plan"))[0],
-        section=_try(lambda: section_drawing(shown, room, page=PHONE, prefix="section"))[0],
+        plan=_try(lambda: plan_drawing(shown, room, page=PHONE_ROOM, prefix="plan"))[0],
+        section=_try(lambda: section_drawing(shown, room, page=PHONE_ROOM, prefix="section"))[0],
         surfaces=tuple(
-            _surface(shown, by_id[surface_id], index)
+            _surface(shown, by_id[surface_id], index, hung)
             for index, surface_id in enumerate(geometry.hang_order)
         ),
         order=tuple((step.what, step.reason) for step in hanging_order(shown, room)),
     )
 
 
-def draw_surface(house: House, room: str, surface: str, result: PileResult) -> Drawn:
-    """One surface as large as a sheet of paper takes it. Raises `BadValue` for a surface that is
-    not there."""
+def draw_surface(
+    house: House, room: str, surface: str, result: PileResult, hung: Collection[str] = ()
+) -> Drawn:
+    """One surface as large as a sheet of paper takes it; boards that are `hung`, by their marks,
+    are filled in. Raises `BadValue` for a surface that is not there."""
     shown = shown_takeoff(house, room, result)
-    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PAPER, prefix="surface"))
+    id_ = f"{room}/{surface}"
+    return as_drawn(surface_drawing(shown, id_, page=PAPER, prefix="surface", hung=hung))
 
 
 def draw_behind(
@@ -87,14 +91,14 @@ def draw_behind(
     shown = shown_takeoff(house, room, result)
     id_ = f"{room}/{surface}"
     words = behind_face(shown, id_)
-    return _try(lambda: behind_drawing(shown, id_, page=PHONE))[0], words
+    return _try(lambda: behind_drawing(shown, id_, page=PHONE_ROOM))[0], words
 
 
 def draw_small(house: House, room: str, surface: str, result: PileResult, prefix: str) -> Drawn:
     """One surface about as wide as a phone. `prefix` tells its ids from those of another drawing on
     the same page. Raises `BadValue` where it cannot be drawn."""
     shown = shown_takeoff(house, room, result)
-    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PHONE, prefix=prefix))
+    return as_drawn(surface_drawing(shown, f"{room}/{surface}", page=PHONE_ROOM, prefix=prefix))
 
 
 def surfaces_compared(
@@ -121,7 +125,7 @@ def takeoffs_compared(
     names = {surface.id: surface.name for room in now.rooms for surface in room.surfaces}
 
     def drawn(shown: Takeoff, surface: str, prefix: str) -> Drawn | None:
-        return _try(lambda: surface_drawing(shown, surface, page=PHONE, prefix=prefix))[0]
+        return _try(lambda: surface_drawing(shown, surface, page=PHONE_ROOM, prefix=prefix))[0]
 
     return tuple(
         SurfaceCompared(
@@ -183,9 +187,11 @@ def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
     )
 
 
-def _surface(shown: Takeoff, surface: Surface, index: int) -> SurfaceDrawn:
+def _surface(shown: Takeoff, surface: Surface, index: int, hung: Collection[str]) -> SurfaceDrawn:
     drawn, why_not = _try(
-        lambda: surface_drawing(shown, surface.id, page=PHONE, prefix=f"surface-{index}")
+        lambda: surface_drawing(
+            shown, surface.id, page=PHONE_ROOM, prefix=f"surface-{index}", hung=hung
+        )
     )
     _, _, key = surface.id.partition("/")
     name = surface.name.partition(", ")[2] or surface.name

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.core.cache import cache
 from django.utils.safestring import SafeString, mark_safe
 
-from remodel.board.models import RoomResult
+from remodel.board.models import PlacedPiece, RoomResult
 from remodel.board.queries import pile_result_of
 from remodel.bridge import codec, drawings, house_value
 from remodel.bridge.drawings import BehindFace
@@ -21,18 +21,20 @@ _DAY = 24 * 3600
 
 
 def room_drawn(room: Room) -> RoomDrawn | None:
-    """Every drawing of a room, drawn once for each result; None where the room could not be worked
-    out."""
+    """Every drawing of a room, drawn once for each result and what hangs of it; None where the room
+    could not be worked out."""
+    hung = hung_marks(room)
     digest = RoomResult.objects.filter(room=room).values_list("digest", flat=True).first()
     if not digest:
         return None
-    key = f"drawn:{codec.digest(engine_version(), digest, room.key)}"
+    key = f"drawn:{codec.digest(engine_version(), digest, room.key, sorted(hung))}"
     drawn: RoomDrawn | None = cache.get(key)
     if drawn is None:
         result = pile_result_of(room)
         if result is None:
             return None
-        drawn = drawings.draw_room(house_value(whole_house(room.house_id)), room.key, result)
+        house = house_value(whole_house(room.house_id))
+        drawn = drawings.draw_room(house, room.key, result, hung)
         cache.set(key, drawn, _DAY)
     return drawn
 
@@ -43,7 +45,14 @@ def surface_drawn(room: Room, surface: str) -> Drawn | None:
     result = pile_result_of(room)
     if result is None:
         return None
-    return drawings.draw_surface(house_value(whole_house(room.house_id)), room.key, surface, result)
+    house = house_value(whole_house(room.house_id))
+    return drawings.draw_surface(house, room.key, surface, result, hung_marks(room))
+
+
+def hung_marks(room: Room) -> frozenset[str]:
+    """The marks of a room's boards that are ticked as hung."""
+    placed = PlacedPiece.objects.filter(room=room, state=PlacedPiece.State.HUNG)
+    return frozenset(placed.values_list("mark", flat=True))
 
 
 def behind_drawn(room: Room, surface: str) -> tuple[Drawn | None, BehindFace] | None:

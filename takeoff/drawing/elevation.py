@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from takeoff.cards.lookup import Seen, see
 from takeoff.cards.readings import behind_readings, heights, risers, stations
@@ -15,6 +15,7 @@ from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import SurfaceOnPage
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, Page
+from takeoff.drawing.surface_in_plan import draw_in_plan
 from takeoff.drawing.surface_shapes import draw_shapes
 from takeoff.drawing.surface_words import write_words
 from takeoff.geometry.polygon import bounds
@@ -28,16 +29,21 @@ _TOP_LANE = 420
 
 
 def surface_drawing(
-    takeoff: Takeoff, surface: str, *, page: Page = PAPER, prefix: str = "surface"
+    takeoff: Takeoff,
+    surface: str,
+    *,
+    page: Page = PAPER,
+    prefix: str = "surface",
+    hung: Collection[str] = (),
 ) -> Drawing:
     """The surface of that id: boards with their codes, seams by kind, members, openings, boxes,
-    backers and what is hidden behind the board.
+    backers and what is hidden behind the board. Boards whose codes are `hung` are filled in.
 
     Running dimensions start at the left end and the floor; on a ceiling, at the lower left corner.
     Raises `BadValue` for an id that is no surface, and for a surface too large to draw.
     """
     trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
-    return _Elevation(see(takeoff, surface), page, prefix).draw(trouble_texts)
+    return _Elevation(see(takeoff, surface), page, prefix, hung=hung).draw(trouble_texts)
 
 
 def behind_drawing(
@@ -53,8 +59,17 @@ def behind_drawing(
 
 
 class _Elevation:
-    def __init__(self, seen: Seen, page: Page, prefix: str, *, behind: bool = False) -> None:
+    def __init__(
+        self,
+        seen: Seen,
+        page: Page,
+        prefix: str,
+        *,
+        behind: bool = False,
+        hung: Collection[str] = (),
+    ) -> None:
         self.seen = seen
+        self.hung = frozenset(hung)
         self.behind = behind
         readings = behind_readings(seen) if behind else (stations(seen), heights(seen))
         self.stations, self.heights = readings
@@ -97,9 +112,12 @@ class _Elevation:
         view = View(self.lane - probe.size(self.left), low + probe.size(self.bottom), self.scale)
         frame = Box(view.x(self.left), view.y(self.top), view.x(self.right), view.y(self.bottom))
         on = SurfaceOnPage(seen=self.seen, picture=picture, view=view, frame=frame)
-        draw_shapes(on, boards=not self.behind)
+        draw_shapes(on, boards=not self.behind, hung=self.hung)
         write_words(on, boards=not self.behind)
         picture.y = self._dimensions(on, members)
+        foot = picture.y
+        picture.scale_bar()
+        draw_in_plan(picture, self.seen.room, surface, top=foot)
         if self.surface.action is Action.BOARD_OVER:
             picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:

@@ -13,7 +13,7 @@ from takeoff.units import MM, Nm
 __all__ = ["Drawing", "Fact", "Tick", "View", "round_half", "scale_for", "scale_words"]
 
 # kinds of facts that are whole sentences; their labels are the lines that were drawn
-_SENTENCES = frozenset({"Drawing", "Note", "Trouble", "Offcut", "Cut in words"})
+_SENTENCES = frozenset({"Drawing", "Numbers", "Note", "Trouble", "Offcut", "Cut in words"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,9 @@ SAMPLES = {
     "opening": "a crossed-out rectangle",
     "hole": "a rectangle with a cross",
     "pipe": "a dotted line",
-    "opening-line": "a thin line in a wall",
+    "glass": "three thin lines in a wall",
+    "swing": "a dashed quarter circle",
+    "hung": "a grey board",
     "dot": "a small circle",
     "saw": "a heavy line with a number",
 }
@@ -36,6 +38,13 @@ def draw_sample(sketch: Sketch, key: str, x: int, y: int, wide: int) -> None:
         )
     elif key in ("backer", "blocking", "unboarded"):
         sketch.rectangle(x, y - 130, x + wide, y + 130, "backer", hatch=key)
+    elif key == "glass":
+        sketch.lines(
+            [[(x, y + off), (x + wide, y + off)] for off in (-70, 0, 70)],
+            "glass",
+        )
+    elif key == "hung":
+        sketch.rectangle(x, y - 130, x + wide, y + 130, "hung")
     elif key == "opening":
         sketch.rectangle(x, y - 130, x + wide, y + 130, "opening")
         sketch.lines(

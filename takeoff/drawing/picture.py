@@ -9,13 +9,13 @@ from collections.abc import Iterable, Sequence
 from takeoff.cards.clean_text import clean
 from takeoff.cards.tape import tape
 from takeoff.drawing.canvas import Sketch, Spot
-from takeoff.drawing.facts import Drawing, Fact, Tick
+from takeoff.drawing.facts import Drawing, Fact, Tick, View
 from takeoff.drawing.layout import Box, Places, inside, spread, text_box
 from takeoff.drawing.legend import SAMPLES, draw_sample
 from takeoff.drawing.metrics import fit, width_of
 from takeoff.drawing.style import SMALL, TEXT, TITLE
 from takeoff.drawing.svg import svg_text
-from takeoff.units import Nm, UnitSystem
+from takeoff.units import INCH, MM, Nm, UnitSystem
 
 __all__ = ["Picture"]
 
@@ -62,12 +62,16 @@ class Picture:
         self.title = title
         self.scale = 0
         self._legend: dict[str, str] = {}
+        self._numbers: dict[str, str] = {}
         self.y = 0
         if not heading:
             return
         big = TITLE if width > 12_000 else TEXT * 13 // 10
-        self.words(0, big * 8 // 10, title, size=big, cls="title", kind="Drawing", says=title)
-        self.y = big * 8 // 10 + 180
+        self.y = -big * 4 // 10
+        for line in self.broken(title, big, width, bold=True):
+            self.y += big * 12 // 10
+            self.words(0, self.y, line, size=big, cls="title", kind="Drawing", says=title)
+        self.y += 180
         if under:
             size = max(TEXT, small)
             for line in self.broken(_held_together(under, width * 6 // 10), size, width):
@@ -177,19 +181,19 @@ class Picture:
         inside `within` and `shape`.
 
         A spot where the text crosses no line is taken before one where it does. The whole text is
-        tried first, then a short form; a measure must not be shortened (`shorten=False`). With
-        `turn` the text is tried level, then turned; with `turn_only` it is turned. Where nothing
-        fits, the text gets only its row in the table (if `tell`), and the answer is False.
+        tried first, unless it is wider than `widest`; then a number, which is told at the foot of
+        the drawing. A measure takes no number (`shorten=False`). With `turn` the text is tried
+        level, then turned; with `turn_only` it is turned. Where nothing fits, the text gets only
+        its row in the table (if `tell`), and the answer is False.
         """
         bold = cls in _BOLD
         size = size or self.small
         spots = list(spots)
         whole = clean(text)
-        tries = [whole] if widest is None else [fit(whole, size, widest, bold=bold)]
-        if not shorten:
-            tries = [whole]
-        elif len(whole) > 8:
-            tries.append(fit(tries[0], size, width_of("nnnnnnnnn", size, bold=bold), bold=bold))
+        too_wide = widest is not None and shorten and width_of(whole, size, bold=bold) > widest
+        tries = [] if too_wide else [whole]
+        if shorten:
+            tries.append(self._number_of(whole))
         for shown in dict.fromkeys(attempt for attempt in tries if attempt):
             crossing: tuple[int, int, str, bool, Box] | None = None
             for turned in (True,) if turn_only else (False, True) if turn else (False,):
@@ -208,6 +212,8 @@ class Picture:
                 break
             if crossing is not None:
                 x, y, anchor, turned, box = crossing
+                if shown != whole:
+                    self._numbers.setdefault(whole, shown)
                 meaning = says if shown == whole else f"{whole}: {says}"
                 self._write(x, y, shown, size, cls, anchor, turned, box, kind, meaning)
                 return True
@@ -215,11 +221,14 @@ class Picture:
             self.fact(kind, whole, says, drawn=False)
         return False
 
+    def _number_of(self, text: str) -> str:
+        """The number that stands for a text for which there is no room."""
+        return self._numbers.get(text) or f"({len(self._numbers) + 1})"
+
     def label_in(
         self, text: str, spots: Sequence[tuple[int, int, str]], box: Box, *, kind: str, says: str
     ) -> bool:
-        """Write a name inside a box: whole and level, else whole and upright, else as much of it as
-        fits."""
+        """Write a name inside a box: whole and level, else whole and upright, else as a number."""
         for turned in (False, True):
             if self.label(
                 text,
@@ -233,18 +242,7 @@ class Picture:
                 turn_only=turned,
             ):
                 return True
-        wide, high = box.right - box.left, box.bottom - box.top
-        turned = high > 2 * wide
-        return self.label(
-            text,
-            spots,
-            box,
-            kind=kind,
-            says=says,
-            widest=max(wide, high) if turned else wide,
-            turn=turned,
-            turn_only=turned,
-        )
+        return self.label(text, spots, box, kind=kind, says=says, widest=0, turn=True)
 
     def legend(self, key: str, says: str) -> None:
         """Ask for a sample of this line or hatch at the foot of the drawing."""
@@ -278,12 +276,13 @@ class Picture:
         step = self.small * 118 // 100
         deep = max(widths, default=0) if turned else step
         middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
-        # more readings than the page is wide: every one in the table, as many drawn as come in
+        # more readings than the page is wide: all in the table, and drawn as many as come in
         if middles is None:
-            keep = max(1, (high - low) // step)
-            for tick, text in list(zip(ticks, texts, strict=True))[keep:]:
-                self.fact(kind, text, tick.says, drawn=False)
-            ticks, texts = ticks[:keep], texts[:keep]
+            shown = _evenly(len(ticks), max(1, (high - low) // step))
+            for index, (tick, text) in enumerate(zip(ticks, texts, strict=True)):
+                if index not in shown:
+                    self.fact(kind, text, tick.says, drawn=False)
+            ticks, texts = [ticks[k] for k in shown], [texts[k] for k in shown]
             middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) or []
         knee, foot = from_y + sign * 120, from_y + sign * 330
         runs: list[list[Spot]] = []
@@ -319,10 +318,11 @@ class Picture:
         order = sorted(range(len(ticks)), key=lambda k: ticks[k].at)
         middles = spread([ticks[k].at for k in order], [step] * len(order), low, high)
         if middles is None:
-            keep = max(1, (high - low) // step)
-            for k in order[keep:]:
-                self.fact(kind, texts[k], ticks[k].says, drawn=False)
-            order = order[:keep]
+            shown = _evenly(len(order), max(1, (high - low) // step))
+            for place, k in enumerate(order):
+                if place not in shown:
+                    self.fact(kind, texts[k], ticks[k].says, drawn=False)
+            order = [order[place] for place in shown]
             middles = spread([ticks[k].at for k in order], [step] * len(order), low, high) or []
         runs: list[list[Spot]] = []
         for k, middle in zip(order, middles, strict=True):
@@ -347,6 +347,23 @@ class Picture:
         """The point from which a tape is pulled."""
         self.sketch.circle(x, y, 60, "datum")
 
+    def scale_bar(self) -> None:
+        """A bar of whole feet or half meters under what is drawn, for a drawing that is copied or
+        looked at on a screen keeps no scale in numbers."""
+        metric = self.units is UnitSystem.MILLIMETRE
+        unit = Nm(500 * MM) if metric else Nm(12 * INCH)
+        long = View(0, 0, self.scale).size(unit)
+        count = max(1, min(4, 3_000 // long))
+        top = self.y + 330
+        for part in range(count):
+            cls = "bar" if part % 2 == 0 else "bar-half"
+            self.sketch.rectangle(part * long, top, (part + 1) * long, top + 110, cls)
+        end = tape(Nm(count * unit), self.units)
+        self.words(
+            count * long + 120, top + 200, end, cls="note", kind="Scale", says="length of the bar"
+        )
+        self.y = top + 300
+
     def note(
         self,
         text: str,
@@ -364,7 +381,9 @@ class Picture:
         self.y += 60
 
     def finish(self, *, says: str) -> Drawing:
-        """Draw the legend and give the drawing."""
+        """Draw what numbers stand for and the legend, and give the drawing."""
+        for text, number in self._numbers.items():
+            self.note(f"{number} {text}", kind="Numbers")
         self._draw_legend()
         canvas = self.sketch.canvas(self.width, self.y + 120, title=self.title, says=says)
         return Drawing(
@@ -396,6 +415,15 @@ class Picture:
             )
             x += wide + gap
         self.y = y + 150
+
+
+def _evenly(count: int, most: int) -> list[int]:
+    """At most `most` of `count` places, the first and the last among them, evenly apart."""
+    if count <= most:
+        return list(range(count))
+    if most == 1:
+        return [count - 1]
+    return [k * (count - 1) // (most - 1) for k in range(most)]
 
 
 def _clean_but_held(text: str) -> str:

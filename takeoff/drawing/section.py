@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+from takeoff.boards.plan import SurfacePlan
 from takeoff.cards.frames import measured_room
 from takeoff.cards.lookup import room_of
 from takeoff.cards.tape import tape
@@ -18,9 +20,10 @@ from takeoff.errors import BadValue
 from takeoff.geometry.ceilings import CeilingPlane
 from takeoff.geometry.pieces import measure
 from takeoff.geometry.polygon import length_of
+from takeoff.geometry.surface import Surface
 from takeoff.house import SurfaceList
 from takeoff.job import Takeoff
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["section_drawing"]
 
@@ -64,7 +67,35 @@ def section_drawing(
         ridge = gap / closing
         profile.append((Nm(round(ridge)), Nm(round(height(one, ridge)))))
     profile.append((depth, Nm(round(min(height(plane, max(depths)) for plane in whole.planes)))))
-    return _draw(takeoff, room, geometry.name, profile, whole.walls[index].name, page, prefix)
+    far = _across(depths, depth)
+    far_wall = "" if far is None else whole.walls[far].name
+    walls = whole.walls[index].name, far_wall
+    return _draw(takeoff, room, geometry.name, profile, walls, page, prefix)
+
+
+def _chain(
+    surface: Surface | None,
+    plans: Mapping[str, SurfacePlan],
+    true: Nm,
+    pitch: Fraction,
+    units: UnitSystem,
+) -> str:
+    """The long seams of a slope and its ridge, up the slope from its eave, in words."""
+    plan = plans.get(surface.id) if surface else None
+    rows = plan.rows[1:] if plan is not None and plan.rows_run is Runs.ALONG else ()
+    seams = ", ".join(tape(row.low, units) for row in rows)
+    name = surface.name.partition(", ")[2] if surface else ""
+    of = f"{name[:1].upper()}{name[1:]}" if name else "Slope"
+    told = f"{of}: seams at {seams}; upper end at" if seams else f"{of}: upper end at"
+    return f"{told} {tape(true, units)}; rises {float(pitch):.3g} in 12."
+
+
+def _across(depths: Sequence[Fraction], depth: Nm) -> int | None:
+    """The index of the side that lies all along the far end of the room; None where none does."""
+    for index, (one, two) in enumerate(zip(depths, (*depths[1:], depths[0]), strict=True)):
+        if round(one) == round(two) == depth:
+            return index
+    return None
 
 
 def _draw(
@@ -72,11 +103,12 @@ def _draw(
     room: str,
     name: str,
     profile: list[tuple[Nm, Nm]],
-    low_wall: str,
+    walls: tuple[str, str],
     page: Page,
     prefix: str,
 ) -> Drawing:
     units = takeoff.house.units
+    low_wall, far_wall = walls
     depth, top = profile[-1][0], max(v for _, v in profile)
     lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
     scale = scale_for(
@@ -108,6 +140,7 @@ def _draw(
         if surface.kind is SurfaceKind.CEILING
     ]
     plans = {surface_plan.surface: surface_plan for surface_plan in takeoff.surface_plans}
+    chains: list[str] = []
     for k, ((d0, h0), (d1, h1)) in enumerate(pairwise(profile)):
         rising = h1 >= h0
         eave, ridge = ((d0, h0), (d1, h1)) if rising else ((d1, h1), (d0, h0))
@@ -132,6 +165,8 @@ def _draw(
             shorten=False,
         )
         surface = slopes[k] if k < len(slopes) else None
+        if h0 != h1:
+            chains.append(_chain(surface, plans, Nm(round(true)), pitch, units))
         plan = plans.get(surface.id) if surface else None
         if surface is None or plan is None or plan.rows_run is not Runs.ALONG:
             continue
@@ -167,16 +202,25 @@ def _draw(
         high=frame.bottom + 200,
         kind="Height",
     )
-    picture.label(
-        low_wall,
-        [(frame.left + 130 + SMALL, (view.y(profile[0][1]) + frame.bottom) // 2, "middle")],
-        frame,
-        cls="side",
-        kind="Wall",
-        says="the low wall, cut through",
-        turn=True,
-        turn_only=True,
+    level = (
+        (view.y(profile[0][1]) + frame.bottom) // 2,
+        (view.y(profile[-1][1]) + frame.bottom) // 2,
     )
+    for wall, x, y, says in (
+        (low_wall, frame.left + 130 + SMALL, level[0], "the low wall, cut through"),
+        (far_wall, frame.right - 130, level[1], "the wall across from it, cut through"),
+    ):
+        if wall:
+            picture.label(
+                wall,
+                [(x, y, "middle")],
+                frame,
+                cls="side",
+                kind="Wall",
+                says=says,
+                turn=True,
+                turn_only=True,
+            )
     picture.y = picture.run_across(
         [Tick(view.x(u), u, "corner of the ceiling") for u in (Nm(0), *(u for u, _ in profile))],
         edge=frame.bottom + 20,
@@ -186,6 +230,9 @@ def _draw(
         high=page.width,
         kind="From the low wall",
     )
+    picture.scale_bar()
+    for chain in chains:
+        picture.note(chain)
     picture.note("Measures on the slope are up the slope from its eave, as the tape lies on it.")
     return picture.finish(
         says=f"Section of {name}, {tape(depth, units)} deep, {tape(top, units)} at its highest."

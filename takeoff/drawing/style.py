@@ -6,7 +6,17 @@ dark enough to print as black.
 
 from __future__ import annotations
 
-__all__ = ["COLUMN", "DRAWING_CSS", "PAPER", "PHONE", "SMALL", "TEXT", "TITLE", "Page"]
+__all__ = [
+    "COLUMN",
+    "DRAWING_CSS",
+    "PAPER",
+    "PHONE",
+    "PHONE_ROOM",
+    "SMALL",
+    "TEXT",
+    "TITLE",
+    "Page",
+]
 
 from dataclasses import dataclass
 
@@ -28,6 +38,9 @@ class Page:
 PAPER = Page(18_600, 23_500)
 PHONE = Page(9_400, 15_000)
 COLUMN = Page(9_050, 20_500)  # one of two columns of that paper
+# The same for rooms and their surfaces, narrower, so that their smallest words come out 14 pixels
+# high on a phone of 390.
+PHONE_ROOM = Page(7_900, 15_000)
 
 DRAWING_CSS = """\
 .drawing { --ink: #16181d; --soft: #5d636e; --faint: #a4a9b2; --paper: #fff; --accent: #a3341f; }
@@ -85,6 +98,15 @@ DRAWING_CSS = """\
 .drawing .wall { stroke-width: 130; }
 .drawing .gap { stroke: var(--paper); stroke-width: 150; }
 .drawing .opening-line { stroke-width: 30; }
+.drawing .hung { fill: var(--faint); stroke: none; }
+.drawing .key { stroke-width: 16; }
+.drawing .here { stroke-width: 110; }
+.drawing .masonry { fill: var(--faint); stroke-width: 26; }
+.drawing .through { fill: var(--paper); stroke: none; }
+.drawing .jamb { stroke-width: 26; }
+.drawing .glass { stroke-width: 16; }
+.drawing .swing { stroke: var(--soft); stroke-width: 14; stroke-dasharray: 90 60; }
+.drawing .bar-half { fill: var(--paper); stroke-width: 16; }
 .drawing .floor { fill: #f5f6f7; stroke: none; }
 @media print { .drawing { background: none; } }
 """

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from takeoff.cards.behind import seam_backers
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs
@@ -21,16 +23,23 @@ _SEAMS = {
 }
 
 
-def draw_shapes(on: SurfaceOnPage, *, boards: bool = True) -> None:
+def draw_shapes(
+    on: SurfaceOnPage, *, boards: bool = True, hung: Collection[str] = frozenset()
+) -> None:
     """Draw boards, backers, members, what is hidden, seams by kind, openings and holes. Without
-    `boards` their pieces and seams are left out, so that what they hide is seen."""
+    `boards` their pieces and seams are left out, so that what they hide is seen. Boards that are
+    `hung`, by their codes, are filled in."""
     sketch, view, surface = on.picture.sketch, on.view, on.surface
     plan = on.seen.plan if boards else None
     boarded = plan is not None or not boards
     sketch.polygon(on.spots(surface.outline), "rest", hatch=None if boarded else "unboarded")
     if plan is not None:
         for piece in plan.pieces:
-            sketch.polygon(on.spots(piece.outline), "board")
+            is_hung = piece.code in hung
+            sketch.polygon(on.spots(piece.outline), "hung" if is_hung else "board")
+            if is_hung:
+                on.picture.legend("hung", "board that hangs")
+                on.picture.fact("Hangs", piece.code, "ticked as hung", drawn=False)
     _backers(on)
     _hidden(on)
     _members(on)

@@ -44,10 +44,10 @@ def write_words(on: SurfaceOnPage, *, boards: bool = True) -> None:
             opening.name, [(middle, y, "middle") for y in heights], inner, kind="Opening", says=says
         )
         picture.places.keep(box.grown(60))
-    _side_words(on)
     plan = on.seen.plan
     for piece in plan.pieces if plan and boards else ():
         _piece_words(on, piece)
+    _side_words(on)
     for cutout in on.surface.cutouts:
         _hole_words(on, cutout)
     for item in on.surface.hidden:
@@ -95,12 +95,30 @@ def _piece_words(on: SurfaceOnPage, piece: Piece) -> None:
         if big:
             _size_words(on, piece.code, sizes, inner, shape)
         return
-    # a strip too thin for its code has it beside, within the drawing
+    # A board cut up by openings may take its code small where it does not take it large, and a
+    # number where it takes no code.
+    if picture.label(
+        piece.code,
+        [*_grid(box, SMALL), *_corners(on, piece)],
+        inner,
+        cls="code",
+        kind="Board",
+        says=says,
+        turn=True,
+        shape=shape,
+        tell=False,
+    ):
+        return
+    # a strip too thin for either has it beside, or across its sides
     x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + SMALL * 28 // 100
+    reach = max(900, (box.right - box.left) // 3)
     beside = [
-        (x + aside, y + off, "middle") for off in (-330, 330, -620, 620) for aside in (0, -900, 900)
+        (x + aside, y + off, "middle")
+        for off in (-330, 330, 0, -620, 620)
+        for aside in (0, -120, 120, -reach, reach, -reach // 2, reach // 2)
     ]
-    picture.label(piece.code, beside, on.frame, cls="code", kind="Board", says=says, shorten=False)
+    around = on.frame.grown(160)
+    picture.label(piece.code, beside, around, cls="code", kind="Board", says=says, turn=True)
 
 
 def _size_words(
@@ -218,6 +236,19 @@ def _side_words(on: SurfaceOnPage) -> None:
             shape=[on.view.spot(corner) for corner in corners],
             widest=max(abs(x1 - x0), abs(y1 - y0)) * 9 // 10,
         )
+
+
+def _corners(on: SurfaceOnPage, piece: Piece) -> Iterator[tuple[int, int, str]]:
+    """Places in the corners of a board, where an opening takes its middle."""
+    for u, v in piece.outline:
+        x, y = on.view.spot((u, v))
+        for aside in (-1, 1):
+            for down in (-1, 1):
+                yield (
+                    x + aside * 90,
+                    y + (down * 90 if down < 0 else 90 + SMALL),
+                    "start" if aside > 0 else "end",
+                )
 
 
 def _grid(box: Box, size: int) -> Iterator[tuple[int, int, str]]:

@@ -106,6 +106,19 @@ def test_axe_finds_nothing_and_nothing_runs_out_sideways(visit, live_server, roo
         assert (path, violations(page, scheme)) == (path, [])
 
 
+def test_smallest_words_of_a_rooms_drawings_are_14_pixels_on_a_phone(visit, room):
+    page = visit(reverse("room-drawings", args=[room.pk]), "phone")
+    least = page.evaluate(
+        """() => [...document.querySelectorAll('svg.drawing')].map(svg =>
+          Math.min(...[...svg.querySelectorAll('text')].map(text =>
+            parseFloat(text.getAttribute('font-size')))) *
+          svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)"""
+    )
+
+    assert len(least) >= 6
+    assert min(least) >= 14
+
+
 def test_one_piece_at_a_time_and_done_goes_to_the_next(visit, room):
     page = visit(reverse("room-cut", args=[room.pk]), "phone")
     shown = page.locator("[data-step]:visible")

@@ -279,6 +279,7 @@ def send(
 def context_of(browser: Any, form: Form, site: Site, url: str) -> Any:
     """A phone's browser that came in the way the form's page is come to."""
     context = browser.new_context(
+        service_workers="block",
         viewport=SIZES["phone"],
         has_touch=True,
         is_mobile=True,

@@ -162,6 +162,7 @@ ADDS = {
         "invitation-add",
     ),
     "surface-photo",
+    "room-take-along",  # each tick of a file is entered once
     "stock-found",
     "stock-have",  # each line says what its page showed, and is left alone where it stands so
     "stock-count",  # what is here is here, whatever the page said before

@@ -13,7 +13,9 @@ from remodel.bridge.lengths import INCH
 from remodel.cards.models import DoneMark, Marking
 from remodel.cards.queries import cards_for, hanging_for
 from remodel.history.seen import Seen
-from tests.remodel.factories import ada, ben, cy
+from remodel.history.services import By
+from remodel.ticks import tick
+from tests.remodel.factories import accept_stops, ada, ben, cy
 from tests.remodel.site import HTMX, browser, share
 
 pytestmark = pytest.mark.django_db
@@ -279,3 +281,16 @@ def test_odd_names_are_shown_safely(room, name):
         text = browser(ada()).get(address(page, room)).content.decode()
         assert "<script>alert" not in text
         assert escape(name[:8]) in text
+
+
+def test_elevation_fills_in_as_boards_are_ticked_as_hung(room):
+    client, page = browser(ada()), address("room-drawings", room)
+    before = client.get(page).content.decode()
+    accept_stops(room.house)
+    step = next(step for step in hanging_for(room) if step.surface.endswith("/A"))
+    tick(by=By(ada()), room=room, kind="hung", item=step.piece)
+    after = client.get(page).content.decode()
+
+    assert 'class="hung"' not in before
+    assert after.count('class="hung"') == 2  # the board, and the sample below
+    assert after.count("board that hangs") > before.count("board that hangs")

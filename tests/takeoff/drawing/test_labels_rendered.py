@@ -1,0 +1,107 @@
+"""Words of plans, sections and elevations as a browser draws them: their ink, measured there,
+touches no other word's and leaves no paper; none is cut short, and every board has its mark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+
+import pytest
+
+from takeoff.drawing.elevation import surface_drawing
+from takeoff.drawing.facts import Drawing
+from takeoff.drawing.plan import plan_drawing
+from takeoff.drawing.section import section_drawing
+from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE_ROOM, Page
+from takeoff.errors import BadValue
+from takeoff.job import Takeoff, take_off
+from tests.properties.random_houses import random_house
+from tests.takeoff.drawing.house import takeoff
+from tests.takeoff.houses import demo_takeoff
+
+PAGES = (PAPER, PHONE_ROOM)
+
+# What the letters of each text cover, by the metrics of the face that the browser took.
+INK = """() => {
+  const pen = document.createElement('canvas').getContext('2d');
+  const measured = (text) => {
+    const look = getComputedStyle(text);
+    const size = parseFloat(text.getAttribute('font-size'));
+    pen.font = `${look.fontWeight} ${size}px ${look.fontFamily}`;
+    pen.letterSpacing = look.letterSpacing;
+    const ink = pen.measureText(text.textContent);
+    const [x, y] = ['x', 'y'].map((name) => parseFloat(text.getAttribute(name)));
+    const part = { middle: 0.5, end: 1 }[text.getAttribute('text-anchor')] || 0;
+    const left = -part * ink.width, right = left + ink.width;
+    const up = ink.actualBoundingBoxAscent, down = ink.actualBoundingBoxDescent;
+    const box = text.hasAttribute('transform')
+      ? [x - up, y - right, x + down, y - left]
+      : [x + left, y - up, x + right, y + down];
+    return [text.textContent, box];
+  };
+  return [...document.querySelectorAll('svg')].map(
+    (svg) => [...svg.querySelectorAll('text')].map(measured));
+}"""
+
+
+def drawings(made: Takeoff, page: Page) -> Iterator[Drawing]:
+    for room in made.rooms:
+        if room.plan:
+            yield plan_drawing(made, room.room, page=page, prefix=f"plan-{room.room}")
+        with suppress(BadValue):  # no slope
+            yield section_drawing(made, room.room, page=page, prefix=f"section-{room.room}")
+        for number, surface in enumerate(room.surfaces):
+            yield surface_drawing(made, surface.id, page=page, prefix=f"wall-{room.room}-{number}")
+
+
+def faults(browser, some: list[Drawing]) -> list[str]:
+    tab = browser.new_page()
+    tab.set_content(f"<style>{DRAWING_CSS}</style>" + "".join(one.svg for one in some))
+    measured = tab.evaluate(INK)
+    tab.close()
+    wrong = []
+    for one, words in zip(some, measured, strict=True):
+        for number, (text, box) in enumerate(words):
+            # a sentence quotes the beginning of a name of 200 letters
+            if "…" in text and "<script>" not in text:
+                wrong.append(f"{one.title}: {text} is cut short")
+            if min(box[0], box[1]) < -1 or box[2] > one.width + 1 or box[3] > one.height + 1:
+                wrong.append(f"{one.title}: {text} leaves the paper")
+            for other, second in words[:number]:
+                if all(box[k] < second[k + 2] - 1 and second[k] < box[k + 2] - 1 for k in (0, 1)):
+                    wrong.append(f"{one.title}: {text} touches {other}")
+        wrong += [
+            f"{one.title}: {fact.label} has no place"
+            for fact in one.facts
+            if fact.kind == "Board" and not fact.drawn
+        ]
+    return wrong
+
+
+def least_size(one: Drawing) -> int:
+    return min(shape.size for shape in one.canvas.shapes if hasattr(shape, "size"))
+
+
+@pytest.mark.parametrize("page", PAGES, ids=("paper", "phone"))
+def test_words_of_a_small_house_touch_nothing_stay_on_the_paper_and_are_whole(chromium, page):
+    some = list(drawings(takeoff(), page))
+
+    assert faults(chromium, some) == []
+    assert min(least_size(one) for one in some) >= 300  # 3 mm
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("page", PAGES, ids=("paper", "phone"))
+@pytest.mark.parametrize("name", ["hollow-lane"])
+def test_words_of_the_demo_house_touch_nothing_stay_on_the_paper_and_are_whole(
+    chromium, page, name
+):
+    assert faults(chromium, list(drawings(demo_takeoff(name), page))) == []
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("seed", range(50))
+def test_words_of_random_houses_touch_nothing_stay_on_the_paper_and_are_whole(chromium, seed):
+    made = take_off(random_house(seed))
+    for page in PAGES:
+        assert faults(chromium, list(drawings(made, page))) == []

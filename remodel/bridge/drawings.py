@@ -156,6 +156,7 @@ def screen_css() -> str:
         DRAWING_CSS.replace(".drawing", "svg.drawing")
         .replace("#eceef1", "var(--rest)")
         .replace("#f5f6f7", "var(--rest)")
+        .replace("#c4c8ce", "var(--rest)")
     )
     _, _, rest = css.partition("\n")  # the first line gives the paper's colours
     return (

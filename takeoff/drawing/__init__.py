@@ -10,6 +10,7 @@ sheet_drawing           the drawings of a card; a piece's lines are in piece_sha
                         piece_words, and where it hangs in key_plan
 elevation, plan,
 section, room_set       the drawings of a room, and all of them in order; a surface's lines are in
-                        surface_shapes and seam_lines, its words in surface_words
+                        surface_shapes and seam_lines, its words in surface_words, and its wall
+                        in a small plan in surface_in_plan
 dxf                     a surface for a drafting program
 """

@@ -192,8 +192,9 @@ class Picture:
         whole = clean(text)
         too_wide = widest is not None and shorten and width_of(whole, size, bold=bold) > widest
         tries = [] if too_wide else [whole]
-        if shorten:
-            tries.append(self._number_of(whole))
+        number = self._number_of(whole)
+        if shorten and len(number) < len(whole):
+            tries.append(number)
         for shown in dict.fromkeys(attempt for attempt in tries if attempt):
             crossing: tuple[int, int, str, bool, Box] | None = None
             for turned in (True,) if turn_only else (False, True) if turn else (False,):

@@ -98,7 +98,7 @@ DRAWING_CSS = """\
 .drawing .wall { stroke-width: 130; }
 .drawing .gap { stroke: var(--paper); stroke-width: 150; }
 .drawing .opening-line { stroke-width: 30; }
-.drawing .hung { fill: var(--faint); stroke: none; }
+.drawing .hung { fill: #c4c8ce; stroke: none; }
 .drawing .key { stroke-width: 16; }
 .drawing .here { stroke-width: 110; }
 .drawing .masonry { fill: var(--faint); stroke-width: 26; }

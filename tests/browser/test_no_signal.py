@@ -70,6 +70,7 @@ def test_card_is_there_without_a_signal_and_its_ticks_are_sent_once_when_it_is_b
     expect(other.locator(".piece .mark-done").first).to_be_visible()
 
 
+@pytest.mark.deep
 def test_mark_that_was_sent_shows_on_the_page_kept_before_it_and_no_form_is_kept(
     visit, live_server, room
 ):
@@ -123,6 +124,7 @@ def test_mark_that_is_refused_is_told_on_a_page_that_does_not_show_it(visit, liv
     expect(told).to_be_empty()
 
 
+@pytest.mark.deep
 def test_page_never_opened_says_so_without_a_signal_and_names_those_that_were(
     visit, live_server, room
 ):
@@ -148,6 +150,7 @@ def test_another_person_of_the_household_finds_nothing_that_was_kept(visit, live
     wait_until(page, lambda: path not in page.evaluate(KEPT), "the page is still kept")
 
 
+@pytest.mark.deep
 def test_page_that_is_closed_to_a_person_is_kept_no_longer_nor_its_neighbors(
     visit, live_server, room
 ):

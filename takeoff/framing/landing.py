@@ -15,7 +15,7 @@ from takeoff.framing.members import Member, MemberKind, frame
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.geometry.surface import PlacedHidden, Point, Surface
 from takeoff.house import House
-from takeoff.reference import figures, lumber
+from takeoff.reference import figures, stud_size
 from takeoff.units import Nm, tape_reading
 
 __all__ = ["Landing", "landings"]
@@ -78,7 +78,7 @@ def landings(house: House, partition: str) -> tuple[Landing, ...]:
 def _strips(leg: PartitionShape, rooms: Iterable[RoomGeometry]) -> Iterator[_Strip]:
     """Where a leg lies against walls and ceilings: the edges that its face there makes, as deep as
     its studs."""
-    deep = lumber(leg.stud).width
+    deep = stud_size(leg.stud).width
     for surface in (surface for room in rooms for surface in room.surfaces):
         corners = surface.outline
         ends = zip(surface.edges, corners, (*corners[1:], corners[0]), strict=True)

@@ -11,7 +11,7 @@ from takeoff.framing.members import RunEnd, run_ends
 from takeoff.geometry.rooms import PartitionShape, RoomGeometry, room_shapes
 from takeoff.geometry.surface import Surface
 from takeoff.house import House
-from takeoff.reference import figures, lumber
+from takeoff.reference import figures, stud_size
 from takeoff.units import Nm
 
 __all__ = ["PlateBlocks", "blocks_over_plates"]
@@ -80,7 +80,7 @@ def _is_held(shape: PartitionShape, ceiling: Surface, end: RunEnd) -> bool:
     ceiling, to be nailed to."""
     framing = ceiling.framing
     assert framing.spacing is not None
-    thick, half = lumber(shape.stud).width, framing.member_width // 2
+    thick, half = stud_size(shape.stud).width, framing.member_width // 2
     # Beyond the end, away from the ceiling: the plate lies from 0 to its thickness.
     nearest = (end.at - framing.first) // framing.spacing
     for step in range(nearest - 1, nearest + 3):

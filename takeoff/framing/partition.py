@@ -14,7 +14,7 @@ from takeoff.errors import BadValue, NeedsEngineer
 from takeoff.geometry.polygon import length_of
 from takeoff.geometry.rooms import PartitionShape
 from takeoff.geometry.surface import Point
-from takeoff.reference import figures, lumber
+from takeoff.reference import figures, is_steel, stud_size
 from takeoff.rules import Rules
 from takeoff.units import Nm, tape_reading
 
@@ -142,10 +142,12 @@ def partition_frame(
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Frame:
     """The measures that all parts of one frame share. `top` is the outline's upper side from left
-    to right."""
+    to right. `plate` is the thickness of a plate: the sheet of a steel track has none to speak
+    of."""
 
     shape: PartitionShape
     thick: Nm
+    plate: Nm
     half: Nm
     start: Nm
     end: Nm
@@ -165,24 +167,27 @@ class _Frame:
             if there[0] < here[0]
             for point in (here, there)
         }
-        thick = lumber(shape.stud).thickness
+        thick = stud_size(shape.stud).thickness
+        steel = is_steel(shape.stud)
+        slack = rules.partition_slack if shape.framed is FramedWhen.AFTER else Nm(0)
         return cls(
             shape=shape,
             thick=thick,
+            plate=Nm(0) if steel else thick,
             half=Nm(thick // 2),
             start=min(u for u, _ in corners),
             end=max(u for u, _ in corners),
             floor=min(v for _, v in corners),
             top=tuple(sorted(upper)),
             openings=tuple(sorted(shape.openings)),
-            top_plates=rules.partition_top_plates,
-            slack=rules.partition_slack if shape.framed is FramedWhen.AFTER else Nm(0),
+            top_plates=1 if steel else rules.partition_top_plates,
+            slack=max(slack, figures.length("FR-steel-short")) if steel else slack,
         )
 
     @property
     def on_plate(self) -> Nm:
         """The height that studs stand at."""
-        return Nm(self.floor + self.thick)
+        return Nm(self.floor + self.plate)
 
     def under_plates(self, low: Nm, high: Nm) -> tuple[Nm, Nm]:
         """The lowest and the highest place a stud may reach between two places of the run: plates
@@ -192,7 +197,7 @@ class _Frame:
         return min(heights), max(heights)
 
     def _under_plates(self, at: Nm) -> Nm:
-        thick = self.thick * self.top_plates
+        thick = self.plate * self.top_plates
         reached = []
         for here, there in zip(self.top, self.top[1:], strict=False):
             if not here[0] <= at <= there[0]:
@@ -223,7 +228,8 @@ class _Frame:
         left_edge, _, right_edge, top = opening
         lowest, _ = self.under_plates(left_edge, right_edge)
         flat = right_edge - left_edge <= figures.length("FR-08")
-        count, height = (1, self.thick) if flat else (2, lumber(self.shape.stud).width)
+        flat = flat or is_steel(self.shape.stud)
+        count, height = (1, self.plate) if flat else (2, stud_size(self.shape.stud).width)
         return (count, height) if top + height <= lowest else (0, Nm(0))
 
     def shown(self, size: Nm) -> str:
@@ -266,7 +272,7 @@ def _check_room(frame: _Frame) -> None:
             top
             > max(frame.under_plates(left_edge, right_edge))
             + frame.slack
-            + frame.thick * frame.top_plates
+            + frame.plate * frame.top_plates
         ):
             raise BadValue(
                 f"{name}: an opening {frame.shown(Nm(top - frame.floor))} high is higher than the "
@@ -285,7 +291,7 @@ def _sole_plates(frame: _Frame, longest: Nm) -> Iterator[FramePiece]:
     doors = [
         (left_edge, right_edge)
         for left_edge, bottom, right_edge, _ in frame.openings
-        if bottom < frame.on_plate
+        if bottom < max(frame.on_plate, frame.floor + 1)
     ]
     for left_edge, right_edge in [*doors, (frame.end, frame.end)]:
         for low, high in _parts(frame, at, left_edge, longest, longest):
@@ -369,7 +375,7 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
                     "over a header, on the layout, to hold the board",
                     "FR-opening",
                 )
-    if bottom >= frame.on_plate + frame.thick:
+    if bottom >= frame.on_plate + frame.plate and bottom > frame.floor:
         yield frame.piece(
             Role.SILL,
             right_edge - left_edge,
@@ -377,10 +383,10 @@ def _around(frame: _Frame, opening: Opening) -> Iterator[FramePiece]:
             "FR-opening",
         )
         for _ in interrupted:
-            if bottom - frame.thick > frame.on_plate:
+            if bottom - frame.plate > frame.on_plate:
                 yield frame.piece(
                     Role.CRIPPLE,
-                    bottom - frame.thick - frame.on_plate,
+                    bottom - frame.plate - frame.on_plate,
                     "under a sill, on the layout",
                     "FR-opening",
                 )
@@ -438,6 +444,11 @@ def _notes(frame: _Frame) -> Iterator[str]:
             "without support; "
             f"these are {frame.shown(longest)} ({limit.status.caution})"
         )
+    if is_steel(shape.stud):
+        yield (
+            f"{shape.name}: how high light steel studs may stand is in the table of their maker; "
+            f"these are {frame.shown(longest)}"
+        )
     if shape.spacing > figures.length("FR-01"):
         yield (
             f"{shape.name}: studs stand more than {frame.shown(figures.length('FR-01'))} apart; "
@@ -459,7 +470,7 @@ def _notes(frame: _Frame) -> Iterator[str]:
                 "header; two on edge are "
                 "counted (common practice, no published source): check your local code"
             )
-        if frame.floor < bottom < frame.on_plate + frame.thick and bottom != frame.on_plate:
+        if frame.floor < bottom < frame.on_plate + frame.plate and bottom != frame.on_plate:
             yield (
                 f"{where} begins {frame.shown(Nm(bottom - frame.floor))} up, too low for a sill on "
                 "the sole plate"

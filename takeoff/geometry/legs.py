@@ -11,13 +11,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.choices import Runs, Side, Turn
+from takeoff.choices import Runs, Side, Substrate, Turn
 from takeoff.errors import BadValue
 from takeoff.geometry.pieces import FloorPlan
 from takeoff.geometry.polygon import Exact, ExactPoint, first_crossing, length_of
 from takeoff.geometry.surface import Point
 from takeoff.house import Framing, Partition
-from takeoff.reference.lumber import lumber
+from takeoff.reference.lumber import is_steel, stud_size
 from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = ["Leg", "LegLine", "Path", "leg_framing", "path_of"]
@@ -86,7 +86,7 @@ def path_of(
     Raises `BadValue` where a leg is no longer than the partition is thick, runs into a wall or into
     another leg before its corner, or where the last leg does not run into one other wall.
     """
-    thickness = lumber(partition.stud).width
+    thickness = stud_size(partition.stud).width
     (dx, dy), (x, y) = floor_plan.along(index), floor_plan.corners[index]
     long = Fraction(length_of((0, 0), (dx, dy)))
     along_wall: _Vector = (dx / long, dy / long)
@@ -183,12 +183,13 @@ def _line(ends: tuple[Point, Point], *, turned: bool) -> LegLine:
     return LegLine(left=end, right=start) if turned else LegLine(left=start, right=end)
 
 
-def leg_framing(leg: Leg, spacing: Nm, stud_width: Nm, *, faces_parent: bool) -> Framing:
+def leg_framing(leg: Leg, spacing: Nm, stud: str, *, faces_parent: bool) -> Framing:
     """Return the studs behind one face of a leg. They stand on the spacing from the left end of
     its frame, as seen from the parent room, with a stud at both ends of the frame.
 
     Where the face begins before its frame, at a corner, that end stud is told as a single one.
     """
+    stud_width, steel = stud_size(stud).thickness, is_steel(stud)
     start = Nm(-leg.left_over)
     end = Nm(leg.parent_face.length + leg.right_over)
     half = Nm(stud_width // 2)
@@ -208,8 +209,10 @@ def leg_framing(leg: Leg, spacing: Nm, stud_width: Nm, *, faces_parent: bool) ->
         first=first,
         runs=Runs.ACROSS,
         extra=tuple(at for at in end_studs if stud_width < at < long - stud_width),
+        member_width=stud_width,
         start_backed=True,
         end_backed=True,
+        substrate=Substrate.STEEL if steel else Substrate.WOOD,
     )
 
 

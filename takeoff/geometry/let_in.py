@@ -13,7 +13,7 @@ from takeoff.geometry.problems import Problems
 from takeoff.geometry.shapes import PartitionShape, RoomGeometry
 from takeoff.geometry.surface import PlacedOpening, Surface
 from takeoff.quantities import Amount, convert, display
-from takeoff.reference import figures, lumber
+from takeoff.reference import figures, stud_size
 from takeoff.units import INCH, Nm, UnitSystem, tape_reading
 
 __all__ = ["check_let_in", "with_own_extras"]
@@ -50,7 +50,7 @@ def check_let_in(
         with problems.of_each():
             _check_insulation(surface)
     for shape in partitions:
-        deepest = Nm(lumber(shape.stud).width + figures.length("RT-far-board"))
+        deepest = Nm(stud_size(shape.stud).width + figures.length("RT-far-board"))
         for face in shape.faces:
             for opening in surfaces[face].openings if face in surfaces else ():
                 with problems.of_each():

@@ -25,7 +25,7 @@ from takeoff.geometry.surface import Edge, EdgeKind, Placed, Point
 from takeoff.geometry.treatment import decide
 from takeoff.house import Cutout, HiddenItem, House, Partition, Room
 from takeoff.reference import figures
-from takeoff.reference.lumber import lumber
+from takeoff.reference.lumber import stud_size
 from takeoff.units import Nm, UnitSystem, tape_reading
 
 __all__ = [
@@ -148,7 +148,7 @@ def _cut(
     units: UnitSystem,
 ) -> tuple[FloorPlan, FloorPlan, PlacedPartition]:
     """What the partition leaves the room it stands in, what it cuts off, and where it stands."""
-    size = lumber(partition.stud)
+    size = stud_size(partition.stud)
     start = floor_plan.walls[index]
     near = Nm(start.tape_from + partition.at - start.shift)
     path = path_of(floor_plan, index, near, partition, units)
@@ -158,7 +158,7 @@ def _cut(
         parts = []
         for leg in path.legs:
             line = leg.parent_face if faces_parent else leg.behind_face
-            studs = leg_framing(leg, partition.spacing, size.thickness, faces_parent=faces_parent)
+            studs = leg_framing(leg, partition.spacing, partition.stud, faces_parent=faces_parent)
             parts.append(
                 WallPart(
                     id=leg.id,
@@ -224,7 +224,7 @@ def _start_wall(
     """The room and the index of the wall, or of the piece of it, that the partition starts at. A
     partition that starts on another one starts on the face that is seen from the measured room's
     side."""
-    thickness = lumber(partition.stud).width
+    thickness = stud_size(partition.stud).width
     reaches = []
     for id_, floor_plan in floors.items():
         for index, part in enumerate(floor_plan.walls):
@@ -437,7 +437,7 @@ def _face_after(
     studs = leg_framing(
         leg,
         divider.partition.spacing,
-        lumber(divider.partition.stud).thickness,
+        divider.partition.stud,
         faces_parent=faces_parent,
     )
     ceilings = [around.ceilings[top].surface.id for top in shape.tops]
@@ -605,7 +605,7 @@ def _is_tee(part: WallPart, partition: PlacedPartition, at: Nm, parent: Room, ho
     half = framing.member_width // 2
     if partition.framed is FramedWhen.AFTER:
         return not any(abs(center - at) <= half for center in centers)
-    side = lumber(partition.partition.stud).width // 2
+    side = stud_size(partition.partition.stud).width // 2
     bearing = figures.length("FR-tee-bearing")
     return not all(
         any(

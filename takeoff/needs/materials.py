@@ -21,7 +21,14 @@ from types import MappingProxyType
 from takeoff.catalogue import BoardKind, Catalogue, decimal_size, sheet_id
 from takeoff.errors import BadValue
 from takeoff.paint import Paint, paint_id, paint_name
-from takeoff.reference import batt_sizes, lumber, lumber_sizes, screw_lengths
+from takeoff.reference import (
+    batt_sizes,
+    lumber,
+    lumber_sizes,
+    screw_lengths,
+    steel_sizes,
+    stud_size,
+)
 from takeoff.units import INCH, MM, SIXTY_FOURTH, Nm, UnitSystem
 
 __all__ = [
@@ -72,6 +79,7 @@ __all__ = [
     "sheet_id",
     "sheet_material",
     "sheet_name",
+    "steel_material",
     "treated_material",
 ]
 
@@ -161,6 +169,17 @@ def lumber_material(nominal: str) -> Material:
     return Material(id=nominal, name=f"{nominal} {kind}", unit="ft")
 
 
+def steel_material(stud: str, *, track: bool) -> Material:
+    """Studs or tracks of light steel, by the name of the stud, like `steel-3.625`."""
+    web = _mixed(Fraction(stud_size(stud).width, INCH))
+    kind = "track" if track else "stud"
+    return Material(
+        id=f"steel-{kind}-{stud.removeprefix('steel-')}",
+        name=f"Steel {kind}, {web} in, 25 gauge",
+        unit="ft",
+    )
+
+
 def treated_material(nominal: str) -> Material:
     """Sticks of pressure-treated lumber of a nominal size, for plates on concrete."""
     lumber(nominal)
@@ -233,9 +252,12 @@ def materials() -> Mapping[str, Material]:
     named = (value for value in globals().values() if isinstance(value, Material))
     sticks = (lumber_material(size.id) for size in lumber_sizes())
     treated = (treated_material(size) for size in _TREATED)
+    steel = (
+        steel_material(size.id, track=track) for size in steel_sizes() for track in (False, True)
+    )
     batts = (batt_material(batt.r, UnitSystem.INCH) for batt in batt_sizes())
     screws = (screw_material(kind, length) for kind in _SCREWS for length in screw_lengths(kind))
-    every = (*named, *sticks, *treated, *batts, *screws)
+    every = (*named, *sticks, *treated, *steel, *batts, *screws)
     return MappingProxyType({material.id: material for material in every})
 
 

@@ -12,19 +12,26 @@ from takeoff.framing.over_plates import PlateBlocks
 from takeoff.framing.partition import FramePiece, PartitionFrame, Role
 from takeoff.needs.materials import (
     ANCHORS,
+    FRAMING_SCREWS,
     NAILS_8D,
     NAILS_16D,
+    Material,
     lumber_material,
+    screw_material,
+    steel_material,
     treated_material,
 )
 from takeoff.needs.need import Need, Phase
 from takeoff.needs.tally import Tally
-from takeoff.reference import figures
-from takeoff.units import UnitSystem
+from takeoff.reference import figures, is_steel
+from takeoff.units import INCH, Nm, UnitSystem
 
 __all__ = ["backing_needs", "block_needs", "frame_needs", "needs"]
 
 _BLOCKS = lumber_material("2x4")
+_TRACKS = (Role.SOLE_PLATE, Role.TOP_PLATE, Role.HEADER, Role.SILL)
+# Through a track into wood.
+_TRACK_SCREWS = screw_material("coarse", Nm(13 * INCH // 8))
 _STANDING = (Role.STUD, Role.KING, Role.CRIPPLE)
 _LYING = (Role.HEADER, Role.SILL, Role.BACKING)
 _BESIDE = (Role.TRIMMER, Role.CORNER_STUD, Role.TEE_STUD)
@@ -61,19 +68,22 @@ def frame_needs(
     """What these pieces of a frame take: their sticks, and the nails or anchors of each."""
     tally = Tally(phase, frame.room, units)
     for piece in pieces:
-        treated = slab and piece.role is Role.SOLE_PLATE
+        treated = slab and piece.role is Role.SOLE_PLATE and not is_steel(piece.lumber)
         tally.cut(
-            treated_material(piece.lumber) if treated else lumber_material(piece.lumber),
+            _material(piece, treated=treated),
             [piece.length] * piece.count,
             f"{_named(frame.name, piece)} {tally.stick(piece.length)} long, {piece.text}"
             + (", treated, for it lies on concrete" if treated else ""),
             *piece.figures,
+            *(("FR-steel-sizes",) if is_steel(piece.lumber) else ()),
             *(("TS-treated",) if treated else ()),
             piece=f"{frame.name}, {piece.role}",
         )
     for piece in pieces:
         if slab and piece.role is Role.SOLE_PLATE:
             _anchors(tally, frame.name, piece)
+        elif is_steel(piece.lumber):
+            _screws(tally, frame.name, piece)
         else:
             _nails(tally, frame.name, piece)
     return tally.needs()
@@ -119,6 +129,26 @@ def _anchors(tally: Tally, name: str, piece: FramePiece) -> None:
         "TS-anchors",
         "TS-end",
     )
+
+
+def _material(piece: FramePiece, *, treated: bool) -> Material:
+    if is_steel(piece.lumber):
+        return steel_material(piece.lumber, track=piece.role in _TRACKS)
+    return treated_material(piece.lumber) if treated else lumber_material(piece.lumber)
+
+
+def _screws(tally: Tally, name: str, piece: FramePiece) -> None:
+    """Screws of steel: through both flanges at both ends of what stands or lies between tracks, and
+    along what stands beside another stud. Tracks are fastened to floor and ceiling."""
+    what = _named(name, piece)
+    if piece.role in (Role.SOLE_PLATE, Role.TOP_PLATE):
+        spacing = figures.length("NL-track")
+        along = -(-piece.length // spacing) + 1
+        text = f"{what}, fastened every {tally.shown(spacing)}"
+        tally.count(_TRACK_SCREWS, along * piece.count, text, "NL-track")
+        return
+    ends = 2 * figures.count("NL-steel")
+    tally.count(FRAMING_SCREWS, ends * piece.count, f"{what}, {ends // 2} at each end", "NL-steel")
 
 
 def _nails(tally: Tally, name: str, piece: FramePiece) -> None:

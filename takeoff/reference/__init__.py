@@ -23,7 +23,17 @@ from takeoff.reference.board_rows import (
 )
 from takeoff.reference.data import Figure, Status
 from takeoff.reference.levels import Level, level, levels
-from takeoff.reference.lumber import Batt, Lumber, batt_sizes, lumber, lumber_sizes, screw_lengths
+from takeoff.reference.lumber import (
+    Batt,
+    Lumber,
+    batt_sizes,
+    is_steel,
+    lumber,
+    lumber_sizes,
+    screw_lengths,
+    steel_sizes,
+    stud_size,
+)
 
 __all__ = [
     "Batt",
@@ -37,11 +47,14 @@ __all__ = [
     "batt_sizes",
     "board_rows",
     "figures",
+    "is_steel",
     "level",
     "levels",
     "lumber",
     "lumber_sizes",
     "row_for",
     "screw_lengths",
+    "steel_sizes",
+    "stud_size",
     "table_thickness",
 ]

@@ -11,7 +11,17 @@ from takeoff.errors import BadValue
 from takeoff.reference.data import tables
 from takeoff.units import INCH, Nm
 
-__all__ = ["Batt", "Lumber", "batt_sizes", "lumber", "lumber_sizes", "screw_lengths"]
+__all__ = [
+    "Batt",
+    "Lumber",
+    "batt_sizes",
+    "is_steel",
+    "lumber",
+    "lumber_sizes",
+    "screw_lengths",
+    "steel_sizes",
+    "stud_size",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,12 +34,12 @@ class Lumber:
 
 
 @cache
-def _sizes() -> dict[str, Lumber]:
+def _sizes(table: str = "lumber") -> dict[str, Lumber]:
     return {
         row["id"]: Lumber(
             id=row["id"], thickness=_inches(row["thickness"]), width=_inches(row["width"])
         )
-        for row in tables()["lumber"]
+        for row in tables()[table]
     }
 
 
@@ -50,6 +60,24 @@ def lumber(nominal: str) -> Lumber:
     if size is None:
         raise BadValue(f"No lumber {nominal!r}; there are {', '.join(_sizes())}")
     return size
+
+
+def steel_sizes() -> tuple[Lumber, ...]:
+    """Every size of steel stud there is: `thickness` is that of its flange (FR-steel-sizes)."""
+    return tuple(_sizes("steel").values())
+
+
+def stud_size(name: str) -> Lumber:
+    """The size of a stud of lumber or of steel; raises `BadValue` naming those known."""
+    steel = _sizes("steel")
+    if name not in steel and name not in _sizes():
+        raise BadValue(f"No stud {name!r}; there are {', '.join((*_sizes(), *steel))}")
+    return steel.get(name) or lumber(name)
+
+
+def is_steel(stud: str) -> bool:
+    """Whether a stud of that name is of steel."""
+    return stud in _sizes("steel")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

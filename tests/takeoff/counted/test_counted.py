@@ -184,6 +184,25 @@ def test_a_room_takes_what_was_counted_by_hand_and_nothing_else(house, room, by_
     assert needs == by_hand
 
 
+def test_partition_of_steel_takes_tracks_studs_and_screws():
+    needs = {
+        need.material: need
+        for need in counted("flat").needs
+        if need.phase == "partitions" and need.room == "hall"
+    }
+    mm = 1_000_000
+    assert needs["steel-track-2.5"].lengths == (2400 * mm, 2400 * mm)
+    assert needs["steel-stud-2.5"].lengths == (2500 * mm - 6_350_000,) * 9
+    assert needs["screw-framing"].amount.value == 9 * 4
+    assert needs["screw-coarse-1.625"].amount.value == 5 + 5
+    assert set(needs) == {
+        "steel-track-2.5",
+        "steel-stud-2.5",
+        "screw-framing",
+        "screw-coarse-1.625",
+    }
+
+
 @pytest.mark.parametrize("house", sorted({house for house, _, _ in COUNTED}))
 def test_everything_it_takes_is_on_sale(house):
     assert not counted(house).supply.unmet

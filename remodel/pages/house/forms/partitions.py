@@ -26,7 +26,12 @@ from remodel.web.lengths import show_length
 
 __all__ = ["PartitionForm"]
 
-_STUDS: words.Choices = [("2x4", "2x4"), ("2x6", "2x6")]
+_STUDS: words.Choices = [
+    ("2x4", "2x4"),
+    ("2x6", "2x6"),
+    ("steel-2.5", "Light steel, 2-1/2 in (64 mm)"),
+    ("steel-3.625", "Light steel, 3-5/8 in (92 mm)"),
+]
 _SIDES: words.Choices = [("right", "Right of it"), ("left", "Left of it")]
 
 

@@ -449,7 +449,7 @@ def test_things_of_a_closets_other_walls_belong_to_the_room_that_was_measured():
 
 
 def test_lumber_that_is_not_known_is_refused():
-    with pytest.raises(BadValue, match="No lumber '9x9'"):
+    with pytest.raises(BadValue, match="No stud '9x9'; there are 2x3"):
         split(made=partition(stud="9x9"))
 
 

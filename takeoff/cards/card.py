@@ -3,7 +3,7 @@ floor."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -212,7 +212,7 @@ def _card(
         if placed.piece in hung
     ]
     cuts = [
-        *square_cuts(sheet, kind, house.units, settings.up),
+        *square_cuts(sheet, kind, house.units, settings.up, _pointed(pieces)),
         *(_last_cut(last, piece.on) for piece in pieces for last in piece.last_cuts),
     ]
     return SheetCard(
@@ -235,6 +235,24 @@ def _card(
             if piece.waits
         ),
     )
+
+
+def _pointed(pieces: Iterable[PieceCard]) -> set[tuple[str, str]]:
+    """The pieces that come to the end, the near or the far side of their rectangle on the sheet in
+    a point alone, each with that side."""
+    found = set()
+    for piece in pieces:
+        on = piece.on
+        spots = [(on.to_sheet(side.start), on.to_sheet(side.end)) for side in piece.sides]
+        ends = {a[0] for a, b in spots if a[0] == b[0]}
+        edges = {a[1] for a, b in spots if a[1] == b[1]}
+        if on.start + on.lay.long not in ends:
+            found.add((piece.code, "end"))
+        if on.low not in edges:
+            found.add((piece.code, "near"))
+        if on.low + on.lay.across not in edges:
+            found.add((piece.code, "far"))
+    return found
 
 
 def board_words(sheet: Sheet, kind: BoardKind, units: UnitSystem) -> str:

@@ -3,8 +3,8 @@ strip's crosscuts and trims, and last what is slanted or cut out of a corner."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from takeoff.boards.plan import Piece, PlacedPiece, Sheet, Strip
@@ -25,12 +25,14 @@ __all__ = ["LastCut", "SawCut", "cut_count", "last_cuts", "square_cuts"]
 class SawCut:
     """One cut of a sheet. Cuts are numbered in the order they are made; `line` is where the cut
     runs on the sheet, from one end to the other and by way of any corner between. Its place is read
-    off the tape rounded down, or `up` where what is kept lies beyond it."""
+    off the tape rounded down, or `up` where what is kept lies beyond it. One that is `marked` alone
+    is not cut, because a slope takes off all that lies beyond it."""
 
     number: int
     text: str
     line: tuple[Point, ...]
     up: bool = False
+    marked: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,7 +156,8 @@ def _edge_of(spot: Point, lay: Lay) -> str:
 
 
 def cut_count(sheet: Sheet, pieces: Iterable[Piece], units: UnitSystem) -> int:
-    """How many cuts the sheet's card lists for its `pieces`, without making the card."""
+    """How many cuts the sheet's card lists for its `pieces`, those that are marked alone among
+    them, without making the card."""
     count = sum(placed.end < sheet.length for placed in sheet.crosscuts)
     if sheet.rip_at is not None:
         count += 2 if _kept_before_rip(sheet) else 1
@@ -182,10 +185,18 @@ def _last_count(outline: Sequence[Point]) -> int:
     return kinds.count("slope") + corners
 
 
-def square_cuts(sheet: Sheet, kind: BoardKind, units: UnitSystem, up: SideUp) -> Iterator[SawCut]:
+def square_cuts(
+    sheet: Sheet,
+    kind: BoardKind,
+    units: UnitSystem,
+    up: SideUp,
+    pointed: Collection[tuple[str, str]] = (),
+) -> Iterator[SawCut]:
     """Every cut that is square to the sheet, in the order it is made.
 
-    Sizes are rounded down to the tape, so that a piece fits into its place.
+    Sizes are rounded down to the tape, so that a piece fits into its place. `pointed` holds the
+    pieces, by code, that come to the "end", "near" or "far" side of their rectangle in a point
+    alone: a slope takes off what lies beyond, so the line there is marked and not cut.
     """
     way = "Saw" if kind.cutting is Cutting.SAW else "Crosscut"
     whole = Strip(
@@ -199,9 +210,13 @@ def square_cuts(sheet: Sheet, kind: BoardKind, units: UnitSystem, up: SideUp) ->
             if off < figures.length("HL-rasp")
             else ""
         )
+        here = tape(placed.end, units, up=False)
+        if sheet.rip_at is None and _needs_no_cut(placed, whole, sheet, pointed):
+            text = f"Mark at {here} from the left end, {_slope_takes(placed, size)}"
+            yield replace(_across(text, placed, whole, sheet, up), marked=True)
+            continue
         yield _across(
-            f"{way} at {tape(placed.end, units, up=False)} from the left end: {placed.piece} "
-            f"is {size} long{last}{hair}",
+            f"{way} at {here} from the left end: {placed.piece} is {size} long{last}{hair}",
             placed,
             whole,
             sheet,
@@ -216,6 +231,10 @@ def square_cuts(sheet: Sheet, kind: BoardKind, units: UnitSystem, up: SideUp) ->
         for placed, last in _crosscut(strip, sheet):
             size = tape(Nm(placed.end - placed.start), units, up=False)
             here = tape(Nm(placed.end - (sheet.rip_at or 0)), units, up=False)
+            if _needs_no_cut(placed, strip, sheet, pointed):
+                text = f"Mark {name} at {here} from its left end, {_slope_takes(placed, size)}"
+                yield replace(_across(text, placed, strip, sheet, up), marked=True)
+                continue
             yield _across(
                 f"{way} {name} at {here} from its left end: {placed.piece} is {size} long{last}",
                 placed,
@@ -225,7 +244,24 @@ def square_cuts(sheet: Sheet, kind: BoardKind, units: UnitSystem, up: SideUp) ->
             )
         for placed in strip.pieces:
             if _is_trimmed(placed, strip, units):
-                yield _trim(placed, strip, sheet, units, up)
+                yield _trim(placed, strip, sheet, units, up, pointed)
+
+
+def _needs_no_cut(
+    placed: PlacedPiece, strip: Strip, sheet: Sheet, pointed: Collection[tuple[str, str]]
+) -> bool:
+    """Whether the last piece of a strip ends in a point, and nobody keeps what lies beyond it."""
+    if placed is not strip.pieces[-1] or (placed.piece, "end") not in pointed:
+        return False
+    return not any(
+        offcut.width == strip.high - strip.low
+        and abs(offcut.length - (sheet.length - placed.end)) < figures.length("HL-rasp")
+        for offcut in sheet.offcuts
+    )
+
+
+def _slope_takes(placed: PlacedPiece, size: str) -> str:
+    return f"do not cut: {placed.piece} is {size} long, and its slope takes the rest off"
 
 
 def _crosscut(strip: Strip, sheet: Sheet) -> Iterator[tuple[PlacedPiece, str]]:
@@ -322,10 +358,25 @@ def _is_trimmed(placed: PlacedPiece, strip: Strip, units: UnitSystem) -> bool:
     return strip.high - strip.low - placed.width >= step
 
 
-def _trim(placed: PlacedPiece, strip: Strip, sheet: Sheet, units: UnitSystem, up: SideUp) -> SawCut:
+def _trim(
+    placed: PlacedPiece,
+    strip: Strip,
+    sheet: Sheet,
+    units: UnitSystem,
+    up: SideUp,
+    pointed: Collection[tuple[str, str]],
+) -> SawCut:
     at = Nm(strip.low + placed.width) if strip.low == 0 else Nm(strip.high - placed.width)
     side = "far" if _near_or_far(strip, up) == "near" else "near"
     y = _across_sheet(at, sheet, up)
+    line = ((placed.start, y), (placed.end, y))
+    wide = tape(placed.width, units, up=False)
+    if (placed.piece, side) in pointed:
+        text = (
+            f"Mark {placed.piece} {wide} wide on its cut side, the {side} one here, do not cut: "
+            "its slopes take the rest off"
+        )
+        return SawCut(number=0, text=text, line=line, marked=True)
     off = Nm(strip.high - strip.low - placed.width)
     hair = (
         f"; only {tape(off, units)} comes off, so rasp it down"
@@ -334,9 +385,8 @@ def _trim(placed: PlacedPiece, strip: Strip, sheet: Sheet, units: UnitSystem, up
     )
     return SawCut(
         number=0,
-        text=f"Trim {placed.piece} to {tape(placed.width, units, up=False)} on its cut side, the "
-        f"{side} one here{hair}",
-        line=((placed.start, y), (placed.end, y)),
+        text=f"Trim {placed.piece} to {wide} on its cut side, the {side} one here{hair}",
+        line=line,
     )
 
 

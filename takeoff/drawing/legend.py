@@ -24,6 +24,7 @@ SAMPLES = {
     "hung": "a grey board",
     "dot": "a small circle",
     "saw": "a heavy line with a number",
+    "later": "a line of short dashes with a number",
 }
 
 

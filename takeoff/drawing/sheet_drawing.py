@@ -54,12 +54,13 @@ def sheet_drawing(
     for _, shape in shapes:
         sketch.polygon(shape, "edge")
     _edges(picture, card, frame)
-    sketch.lines(
-        [[view.spot(point) for point in cut.line] for cut in card.cuts],
-        "saw",
-    )
+    for cls, marked in (("saw", False), ("later", True)):
+        lines = [cut.line for cut in card.cuts if cut.marked is marked]
+        sketch.lines([[view.spot(point) for point in line] for line in lines], cls)
     if card.cuts:
         picture.legend("saw", "cut, in the order of its number")
+    if any(cut.marked for cut in card.cuts):
+        picture.legend("later", "marked, not cut")
     _cut_numbers(picture, card, view, frame)
     for piece, shape in shapes:
         _piece_words(picture, piece, shape, frame, units)

@@ -97,6 +97,7 @@ def cut_from_sheet(words: Words, units: UnitSystem) -> dict[str, Cut]:
     sheet = sheet_of(words, units)
     rest: Cut | None = sheet
     strips: dict[str, Cut] = {}
+    strips_from = Fraction(0)
     found: dict[str, Cut] = {}
     for text in words.cuts:
         text = re.sub(r"[.;] ?[Oo]nly .+", "", text)
@@ -111,6 +112,20 @@ def cut_from_sheet(words: Words, units: UnitSystem) -> dict[str, Cut]:
             if got[4]:
                 found[got[4]], rest = rest, None
         elif got := re.fullmatch(
+            r"Mark (?:the (near|far) strip )?at (.+) from (?:the|its) left end, do not cut: "
+            r"(\S+) is (.+) long, and its slope takes the rest off",
+            text,
+        ):
+            board = strips[got[1]] if got[1] else rest
+            assert board is not None
+            found[got[3]], _ = board.split_at((strips_from if got[1] else 0) + reads(got[2], units))
+        elif got := re.fullmatch(
+            r"Mark (\S+) (.+) wide on its cut side, the (near|far) one here, do not cut: "
+            r"its slopes take the rest off",
+            text,
+        ):
+            found[got[1]] = trimmed(found[got[1]], reads(got[2], units), got[3])
+        elif got := re.fullmatch(
             r"(?:Crosscut|Saw) at (.+) from the left end: the part at the left(?: \(offcut \S+\))? "
             r"stays whole; the rest, (.+) long, is ripped next",
             text,
@@ -124,6 +139,7 @@ def cut_from_sheet(words: Words, units: UnitSystem) -> dict[str, Cut]:
             assert rest is not None
             assert (got[1] == "the sheet") == (rest.left == 0)
             near, far = rest.ripped_at(reads(got[2], units))
+            strips_from = rest.left
             for part in got[3].split(", "):
                 one = re.fullmatch(r"the (near|far) strip is (.+) wide(?: and is (\S+))?", part)
                 assert one, text
@@ -139,22 +155,14 @@ def cut_from_sheet(words: Words, units: UnitSystem) -> dict[str, Cut]:
             text,
         ):
             strip = strips[got[1]]
-            start = min(cut.left for cut in (near, far))
-            piece, strips[got[1]] = strip.split_at(start + reads(got[2], units))
+            piece, strips[got[1]] = strip.split_at(strips_from + reads(got[2], units))
             found[got[3]] = piece
             if got[5]:
                 found[got[5]] = strips.pop(got[1])
         elif got := re.fullmatch(
             r"Trim (\S+) to (.+) on its cut side, the (near|far) one here", text
         ):
-            piece, wide = found[got[1]], reads(got[2], units)
-            side = FAR if got[3] == "far" else NEAR
-            assert piece.made[side] == "cut edge", text
-            if side == FAR:
-                piece, _ = piece.ripped_at(piece.near + wide)
-            else:
-                _, piece = piece.ripped_at(piece.far - wide)
-            found[got[1]] = piece
+            found[got[1]] = trimmed(found[got[1]], reads(got[2], units), got[3])
         else:
             assert text.startswith("Last, "), text
     if not found and len(words.pieces) == 1:
@@ -169,6 +177,14 @@ def cut_from_sheet(words: Words, units: UnitSystem) -> dict[str, Cut]:
         if turned:
             found[code] = piece.turned()
     return found
+
+
+def trimmed(piece: Cut, wide: Fraction, side: str) -> Cut:
+    where = FAR if side == "far" else NEAR
+    assert piece.made[where] == "cut edge"
+    if where == FAR:
+        return piece.ripped_at(piece.near + wide)[0]
+    return piece.ripped_at(piece.far - wide)[1]
 
 
 def units_step(units: UnitSystem) -> int:

@@ -378,6 +378,31 @@ def test_holes_and_openings_marked_by_their_table_come_to_hang_at_their_boxes(se
 
 @houses
 @pytest.mark.parametrize("up", list(SideUp))
+def test_line_that_a_slope_takes_off_is_marked_and_not_cut(seed, up):
+    for card in cards_of(seed, up):
+        sides = [
+            (piece.on.to_sheet(side.start), piece.on.to_sheet(side.end))
+            for piece in card.pieces
+            for side in piece.sides
+        ]
+        for cut in card.cuts:
+            if cut.text.startswith("Trim") or cut.marked:
+                axis = 0 if cut.line[0][0] == cut.line[-1][0] else 1
+                at = cut.line[0][axis]
+                along = any(
+                    start[axis] == end[axis] == at and has_part(cut.line, (start, end), 1 - axis)
+                    for start, end in sides
+                )
+                assert along is not cut.marked, cut.text
+
+
+def has_part(line, side, axis) -> bool:
+    low, high = sorted(spot[axis] for spot in (line[0], line[-1]))
+    return max(low, min(spot[axis] for spot in side)) < min(high, max(spot[axis] for spot in side))
+
+
+@houses
+@pytest.mark.parametrize("up", list(SideUp))
 def test_cuts_through_a_sheet_have_one_number_in_words_and_in_its_drawing(seed, up):
     for card in cards_of(seed, up):
         drawing = sheet_drawing(card, made(seed).house.units, page=COLUMN)

@@ -173,10 +173,18 @@ def test_pieces_lie_on_their_sheet_and_never_on_each_other(settings):
                 assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
 
 
+def _verb(cut):
+    """The first letters of a cut; of a line that is marked and not cut, those of the cut it is in
+    place of."""
+    if cut.marked:
+        return "Trim" if " wide on its cut side" in cut.text else "Cros"
+    return cut.text[:4]
+
+
 def test_crosscuts_come_before_the_rip_and_strips_after():
     rank = {"Cros": 0, "Saw ": 0, "Rip ": 1, "Trim": 3, "Last": 4}
     for card in sheet_cards(takeoff()):
-        order = [2 if " strip at " in cut.text else rank[cut.text[:4]] for cut in card.cuts]
+        order = [2 if " strip at " in cut.text else rank[_verb(cut)] for cut in card.cuts]
         square = [kind for kind in order if kind != rank["Last"]]
         assert order == [*square, *[rank["Last"]] * (len(order) - len(square))]
         first = square.index(1) if 1 in square else len(square)

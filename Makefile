@@ -60,6 +60,18 @@ deep: $(VENV)/dev.stamp ## the large samples: histories, sweeps, kills; by hand,
 draws: $(VENV)/dev.stamp ## the property tests on cases drawn anew, others each time
 	$(BIN)/python -m pytest -q -n 2 -m hypothesis --hypothesis-profile=random
 
+$(VENV)/tools.stamp: requirements-tools.lock $(VENV)/dev.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-tools.lock
+	@touch $@
+
+.PHONY: fuzz
+fuzz: $(VENV)/tools.stamp ## what reads from outside, fed with what reaches most of it (SECONDS=60 a target; PART=lengths for one)
+	$(BIN)/python -m tests.fuzz $(PART) --seconds $(or $(SECONDS),60)
+
+.PHONY: audit
+audit: $(VENV)/tools.stamp ## known vulnerabilities of what is pinned, where the advisories can be reached
+	.ci/audit $(BIN)
+
 .PHONY: lint
 lint: $(VENV)/dev.stamp ## style and likely bugs
 	$(BIN)/ruff check .
@@ -87,8 +99,11 @@ schemas: $(VENV)/run.stamp ## write the JSON Schemas anew after a value has chan
 	$(BIN)/python -c "import takeoff.report.document as d; print(d.schema_text(), end='')" \
 	  > takeoff/report/takeoff.schema.json
 
+LOCK := uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header pyproject.toml
+
 .PHONY: lock
-lock: ## pin packages anew with their hashes (needs uv)
-	uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header pyproject.toml -o requirements.lock
-	uv pip compile -q --universal --generate-hashes --no-emit-index-url --no-header --extra dev pyproject.toml \
-	  -o requirements-dev.lock
+lock: ## pin packages anew with their hashes, those of each extra too (needs uv)
+	$(LOCK) -o requirements.lock
+	$(LOCK) -c requirements.lock --extra postgresql -o requirements-postgresql.lock
+	$(LOCK) -c requirements.lock --extra dev -o requirements-dev.lock
+	$(LOCK) -c requirements-dev.lock --extra tools -o requirements-tools.lock

@@ -37,7 +37,11 @@ MOST_RATIO = 200  # unpacked to packed: rows of text come to a tenth of that
 _SMALL = 1_000_000  # bytes, below which the ratio says nothing
 _BLOCK = 1 << 18
 
-_DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError)
+# Names of members may be no text.
+_DAMAGED = (
+    *(zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError),
+    UnicodeDecodeError,
+)
 _PATHS = re.compile(
     rf"(?:{re.escape(TABLES)}{SAFE_NAME}|{re.escape(FILES)}{SAFE_NAME}(?:/{SAFE_NAME})+)"
 )

@@ -11,10 +11,38 @@ from remodel.workbook import NotATable, rows_of_file, xlsx_bytes
 
 MAIN = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 
+OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+PACKAGE = "http://schemas.openxmlformats.org/package/2006"
+TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml"
+# A package's parts around its one sheet (ECMA-376 part 2, and part 1, 12.3).
+PARTS = {
+    "[Content_Types].xml": (
+        f'<Types xmlns="{PACKAGE}/content-types">'
+        f'<Override PartName="/xl/workbook.xml" ContentType="{TYPE}.sheet.main+xml"/>'
+        f'<Override PartName="/xl/worksheets/sheet1.xml" ContentType="{TYPE}.worksheet+xml"/>'
+        f'<Override PartName="/xl/sharedStrings.xml" ContentType="{TYPE}.sharedStrings+xml"/>'
+        "</Types>"
+    ),
+    "_rels/.rels": (
+        f'<Relationships xmlns="{PACKAGE}/relationships"><Relationship Id="rId1" '
+        f'Type="{OFFICE}/officeDocument" Target="xl/workbook.xml"/></Relationships>'
+    ),
+    "xl/workbook.xml": (
+        f'<workbook {MAIN} xmlns:r="{OFFICE}"><sheets>'
+        '<sheet name="Prices" sheetId="1" r:id="rId1"/></sheets></workbook>'
+    ),
+    "xl/_rels/workbook.xml.rels": (
+        f'<Relationships xmlns="{PACKAGE}/relationships"><Relationship Id="rId1" '
+        f'Type="{OFFICE}/worksheet" Target="worksheets/sheet1.xml"/></Relationships>'
+    ),
+}
+
 
 def workbook(sheet: str, shared: str = "") -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as file:
+        for name, text in PARTS.items():
+            file.writestr(name, text)
         file.writestr("xl/worksheets/sheet1.xml", sheet)
         if shared:
             file.writestr("xl/sharedStrings.xml", shared)

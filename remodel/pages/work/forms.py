@@ -63,7 +63,7 @@ def _minutes(text: str) -> int | None:
         return int(clock[1]) * 60 + int(clock[2])
     try:
         return round(Fraction(parse_amount(f"{text.replace(',', '.')} each").value) * 60)
-    except BadValue:
+    except TakeoffError:
         return None
 
 

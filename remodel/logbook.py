@@ -14,7 +14,7 @@ from django.db.models import Count, Prefetch, QuerySet
 from django.utils import timezone
 
 from remodel.bridge import lengths
-from remodel.bridge.lengths import Amount, BadValue
+from remodel.bridge.lengths import Amount, TakeoffError
 from remodel.history.errors import Refused
 from remodel.history.services import By, change, create, recorded
 from remodel.house.models import House, Room
@@ -245,7 +245,7 @@ def _words(amount: Amount, units: str) -> str:
 def _read(stick: str) -> list[Amount]:
     try:
         return [lengths.parse_amount(stick)] if stick else []
-    except BadValue:
+    except TakeoffError:
         return []
 
 

@@ -24,6 +24,7 @@ from remodel.bridge.lengths import (
 )
 from remodel.bridge.records import columns_of_room
 from remodel.web.forms import HouseForm
+from remodel.workbook import NotATable, rows_of_file, xlsx_bytes
 from takeoff.errors import HouseFileError
 from takeoff.housefile import read_house, write_house
 
@@ -82,6 +83,12 @@ def archive(data: bytes) -> None:
         _read(lambda: check(path), CannotRestore)
 
 
+def tables(data: bytes) -> None:
+    """A table of prices, as CSV or XLSX, is rows of text."""
+    rows = _read(lambda: rows_of_file(data), NotATable)
+    assert rows is None or all(isinstance(text, str) for row in rows for text in row)
+
+
 def forms(data: bytes) -> None:
     """Every form that needs no row takes what is typed or says what to enter."""
     kinds = _forms()
@@ -120,7 +127,7 @@ def _under(kind: type[Any]) -> Iterator[type[Any]]:
 
 
 TARGETS: dict[str, Callable[[bytes], None]] = {
-    one.__name__: one for one in (lengths, amounts, house_file, archive, forms)
+    one.__name__: one for one in (lengths, amounts, house_file, archive, tables, forms)
 }
 
 
@@ -139,6 +146,10 @@ def _seeds() -> dict[str, list[bytes]]:
         "amounts": [b"$1,234.50", b"180 ft"],
         "house_file": [house for house in houses if len(house) < 60_000],
         "archive": [_an_archive()],
+        "tables": [
+            b"Item;Store;Price\nRegular gypsum board;Yard;12,98\n",
+            xlsx_bytes(["Item", "Price"], [["Regular gypsum board", 1298]]),
+        ],
         "forms": [b"\x00" + "3' 2\"\x1fWall A\x1f\u00a0\u200b\x1f-1".encode()],
     }
 

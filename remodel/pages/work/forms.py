@@ -11,7 +11,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from remodel.bridge.lengths import BadValue, convert, parse_amount, same_kind, scale, shown_amount
+from remodel.bridge.lengths import (
+    TakeoffError,
+    convert,
+    parse_amount,
+    same_kind,
+    scale,
+    shown_amount,
+)
 from remodel.history.errors import Refused
 from remodel.logbook import Stuff, Taken
 from remodel.pages.supply.forms import NumberField

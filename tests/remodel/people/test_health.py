@@ -21,8 +21,9 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(autouse=True)
-def worker():
+def worker(monkeypatch):
     worker_seen("worker")
+    monkeypatch.setattr(health, "_lately", health.Lately())
 
 
 def page(client):
@@ -126,3 +127,15 @@ def test_figures_that_could_not_be_worked_out_are_not_well(client):
 
 def test_health_is_only_read(client):
     assert client.post(reverse("health")).status_code == 405
+
+
+def test_strangers_who_ask_over_and_over_have_it_looked_at_once_in_two_seconds(
+    client, hosted, monkeypatch
+):
+    now, looked = [100], []
+    monkeypatch.setattr(health, "time", SimpleNamespace(monotonic=lambda: now[0]))
+    monkeypatch.setattr(health, "checks", lambda: looked.append(now[0]) or [])
+    for seconds in (0, 1, 1, 1, 4):
+        now[0] += seconds
+        assert page(client) == (200, "well\n")
+    assert looked == [100, 102, 107]

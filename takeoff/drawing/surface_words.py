@@ -117,7 +117,18 @@ def _piece_words(on: SurfaceOnPage, piece: Piece) -> None:
         for off in (-330, 330, 0, -620, 620)
         for aside in (0, -120, 120, -reach, reach, -reach // 2, reach // 2)
     ]
-    around = on.frame.grown(160)
+    beside += [
+        (x + aside, y + (box.bottom - box.top) * part // 8, "middle")
+        for part in (3, -3, 2, -2, 1, -1)
+        for aside in (0, -120, 120)
+    ]
+    # a strip along the rim, above an opening or below it, has it half outside
+    beside += [
+        (x + aside, y, "middle")
+        for y in (box.top - 20, box.bottom + 200)
+        for aside in (0, -reach // 2, reach // 2)
+    ]
+    around = on.frame.grown(290)
     picture.label(piece.code, beside, around, cls="code", kind="Board", says=says, turn=True)
 
 

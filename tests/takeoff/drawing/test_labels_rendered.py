@@ -88,6 +88,7 @@ def test_words_of_a_small_house_touch_nothing_stay_on_the_paper_and_are_whole(ch
 
     assert faults(chromium, some) == []
     assert min(least_size(one) for one in some) >= 300  # 3 mm
+    assert all(("on paper" in one.svg) == (page is PAPER) for one in some)
 
 
 @pytest.mark.deep

@@ -222,7 +222,7 @@ def _teller(house: House, on_progress: Callable[[str], None]) -> Callable[[Pool,
         thickness = format_length(pool.thickness, house.units, feet=False)
         on_progress(
             f"{kind} {thickness}: {_cost(progress.plan, house)}, "
-            f"at most {float(progress.gap) * 100:.2f} % to be saved"
+            f"at most {float(progress.gap) * 100:.2f}% could still be saved"
         )
 
     return tell

@@ -76,7 +76,7 @@ FOUND = _choices(
     CUT="It is cut into a wall that stands",
     CLOSED="It is there now, and is closed",
 )
-OPENING_KINDS = _choices(choices.OpeningKind)
+OPENING_KINDS = _choices(choices.OpeningKind, PASSAGE="Cased opening (no door)")
 OPENING_GIVEN = _choices(
     choices.OpeningGiven, ROUGH="Rough opening", UNIT="The door or window itself"
 )

@@ -275,7 +275,7 @@ def reverse(*, by: By, movement: Movement, note: str = "") -> Movement:
     """Write the opposite of a movement, which counts as its negative. Raises `Refused` the second
     time, and for what has a step back of its own."""
     if Movement.objects.filter(reverses=movement).exists():
-        raise Refused("This movement was already taken back")
+        raise Refused("This entry was already undone")
     if movement.reverses_id:
         raise Refused("This movement takes another back; enter a new one instead")
     if movement.kind == Movement.Kind.CUT:

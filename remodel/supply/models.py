@@ -251,7 +251,7 @@ class Order(Versioned):
         DRAFT = "draft", "Draft"
         PLACED = "placed", "Placed"
         CLOSED = "closed", "Closed"
-        TAKEN_BACK = "taken back", "Taken back"
+        TAKEN_BACK = "taken back", "Undone"
 
     house = models.ForeignKey(House, on_delete=models.CASCADE, related_name="orders")
     name = models.CharField(max_length=200)

@@ -335,7 +335,7 @@ def order_take_back(*, by: By, order: Order) -> Order:
     if order.state == Order.State.TAKEN_BACK:
         return order
     if order.state == Order.State.DRAFT:
-        raise Refused("A draft is removed, not taken back")
+        raise Refused("A draft is removed, not undone")
     if any(_came(line) for line in order.lines.prefetch_related("receipts")):
         raise Refused(
             "Something of this order came, so it stays. Close it if nothing more is to come, or "
@@ -363,7 +363,7 @@ def order_close(*, by: By, order: Order) -> Order:
     if order.state == Order.State.DRAFT:
         raise Refused("A draft is placed or removed, not closed")
     if order.state == Order.State.TAKEN_BACK:
-        raise Refused("This order was taken back; nothing of it is to come")
+        raise Refused("“Ordered” was undone for this order, so nothing of it is to come")
     return change(order, state=Order.State.CLOSED)
 
 
@@ -481,7 +481,7 @@ def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
     """Take back a receipt entered by mistake: by one with the opposite signs, and by a movement
     that reverses its own."""
     if receipt.packs < 0 or _taken_back(receipt):
-        raise Refused("This receipt was already taken back")
+        raise Refused("This receipt was already undone")
     returned = sum(one.packs for one in receipt.line.returns.all())
     if _came(receipt.line) - receipt.packs < returned:
         raise Refused(
@@ -568,7 +568,7 @@ def _check_placed(order: Order) -> None:
     if order.state == Order.State.DRAFT:
         raise Refused("Place the order first")
     if order.state == Order.State.TAKEN_BACK:
-        raise Refused("This order was taken back, so nothing comes or goes with it")
+        raise Refused("“Ordered” was undone for this order, so nothing comes or goes with it")
 
 
 def movements_of_order(order: Order) -> QuerySet[Movement]:

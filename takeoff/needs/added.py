@@ -209,7 +209,7 @@ def _text(need: AddedNeed, size: Measured, units: UnitSystem) -> str:
 
 
 def _waste_text(need: AddedNeed) -> str:
-    text = f"{need.waste.normalize():f} % waste, as you entered it"
+    text = f"{need.waste.normalize():f}% waste, as you entered it"
     return f"{need.note.strip()}: {text}" if need.note.strip() else text
 
 

@@ -429,7 +429,7 @@ def _count_per_area(count: Fraction, area: Fraction, units: UnitSystem) -> str:
 
 
 def _percent(figure: str) -> str:
-    return f"{round(100 * figures.percent(figure))} %"
+    return f"{round(100 * figures.percent(figure))}%"
 
 
 def _shown(nm: Nm, units: UnitSystem) -> str:

@@ -69,7 +69,8 @@ def _plans(takeoff: Takeoff, left: Collection[str]) -> Iterator[str]:
         return
     yield from (
         "",
-        "BOARD PLANS (each cut from one pile, rooms in the order listed; row by row with --plan)",
+        "BOARD PLANS (each cut from one shared set of sheets, rooms in the order listed; row by "
+        "row with --plan)",
     )
     for plan in takeoff.plans:
         text = _plan(plan, takeoff)
@@ -136,7 +137,7 @@ def _bound(plan: BoardPlan) -> str:
     if plan.total == plan.bound.value:
         return f"; no plan under these rules costs less ({plan.bound.basis})"
     gap = (plan.total - plan.bound.value) / plan.total * 100
-    return f"; at most {float(gap):.1f} % is to be saved ({plan.bound.basis.value})"
+    return f"; at most {float(gap):.1f}% could still be saved ({plan.bound.basis.value})"
 
 
 def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
@@ -254,7 +255,7 @@ def _handbook(takeoff: Takeoff) -> Iterator[str]:
             f"{check.name or names.get(check.material, check.material)}: "
             f"{amount_text(check.ours, units)} here, "
             f"{amount_text(check.handbook, units)} by the handbook [{check.figure}], "
-            f"{f'{apart:+d} %' if apart else 'the same'}"
+            f"{f'{apart:+d}%' if apart else 'the same'}"
         )
         yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")
 

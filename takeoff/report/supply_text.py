@@ -127,7 +127,7 @@ def _phase(
         yield f"  * with what is left over from {labels[phase_before]}"
     if any(_is_tight(line) for line in own):
         least = figures.number("SU-tight")
-        yield f"  tight: less than {least} % over; one more pack is the safer buy"
+        yield f"  tight: less than {least}% over; one more package is the safer buy"
     yield _total(f"{label[:1].upper()}{label[1:]} in all", own, units, currency)
 
 

@@ -147,7 +147,7 @@ def test_removed_door_is_brought_back_with_undo(visit):
     page.click("text=Remove Door")
     page.wait_for_selector("text=Removed Door.")
     page.click("text=Undo")
-    page.wait_for_selector("text=Taken back")
+    page.wait_for_selector("text=Undone:")
 
     assert Opening.objects.filter(pk=door.pk).exists()
 

@@ -125,7 +125,7 @@ def test_an_amount_goes_by_an_area_of_the_room(by, per, amount):
 def test_waste_is_a_reason_of_its_own():
     need = needs_in(add("oak", "1 sq ft", "floor", "1 sq ft", waste=Decimal(10)))["own-trim", "oak"]
     assert [reason.amount.value for reason in need.reasons] == [120, 12]
-    assert "10 % waste" in need.reasons[1].text
+    assert "10% waste" in need.reasons[1].text
 
 
 def test_an_amount_for_many_square_feet_is_its_share():

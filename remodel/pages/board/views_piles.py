@@ -60,7 +60,8 @@ class TogetherForm(HouseForm):
         label="Rooms that share sheets, in the order they are hung",
         widget=forms.CheckboxSelectMultiple,
         error_messages={
-            "required": "Rooms that share sheets: tick at least two, like the first two"
+            "required": '"Rooms that share sheets, in the order they are hung" needs two rooms. '
+            "Tick at least two"
         },
     )
     order = forms.UUIDField(required=False, widget=forms.HiddenInput)
@@ -77,7 +78,7 @@ class TogetherForm(HouseForm):
         chosen = set(self.cleaned_data["room"])
         if len(chosen) < 2:
             raise forms.ValidationError(
-                "Rooms that share sheets: tick at least two, like the first two"
+                '"Rooms that share sheets, in the order they are hung" needs two. Tick at least two'
             )
         return [room for key, room in self.rooms_by_key.items() if key in chosen]
 
@@ -272,7 +273,7 @@ def _table(saving: Compared, house: House) -> Table:
         ],
         rows=[
             row("Apart, each room its own sheets", saving.apart),
-            row("From one pile, offcuts kept", saving.pile),
-            row("From one pile, offcuts thrown away after each room", saving.thrown),
+            row("From one shared set, offcuts kept", saving.pile),
+            row("From one shared set, offcuts thrown away after each room", saving.thrown),
         ],
     )

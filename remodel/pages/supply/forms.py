@@ -228,7 +228,9 @@ class ConfirmForm(HouseForm):
     right = forms.MultipleChoiceField(
         label="Prices that are right as they stand",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Prices that are right: tick at least one"},
+        error_messages={
+            "required": '"Prices that are right as they stand" is empty. Tick at least one'
+        },
     )
 
     def __init__(
@@ -267,13 +269,13 @@ class SheetForm(HouseForm):
 class PackForm(HouseForm):
     """A pack of a material: its name, what it holds, and what it costs."""
 
-    name = TextField(label="Name of the pack", example="5 lb box", max_length=200)
+    name = TextField(label="Name of the package", example="5 lb box", max_length=200)
     holds = NumberField(label="It holds", positive=True, example="5")
     unit = forms.ChoiceField(
         label="Of",
         choices=[(unit, "pieces" if unit == "each" else unit) for unit, _ in AMOUNT_UNITS],
     )
-    price = MoneyField(label="Price of one pack", example="24.98")
+    price = MoneyField(label="Price of one package", example="24.98")
     weight = NumberField(label="Weight in pounds", required=False, positive=True, example="5")
     store = StoreField(label="Store")
 
@@ -324,12 +326,12 @@ class OrderForm(HouseForm):
     phases = forms.MultipleChoiceField(
         label="Phases",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Phases: tick at least one, like Hanging"},
+        error_messages={"required": '"Phases" is empty. Tick at least one, for example Hanging'},
     )
     rooms = forms.MultipleChoiceField(
         label="Rooms",
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Rooms: tick at least one"},
+        error_messages={"required": '"Rooms" is empty. Tick at least one'},
     )
     name = TextField(
         label="Name of the order", example="Board for upstairs", required=False, max_length=200
@@ -371,7 +373,7 @@ class OrderAddForm(HouseForm):
         super().__init__(*args, **kwargs)
         self.packs_by_key = {str(pack.pk): pack for pack in packs}
         self.fields["pack"].choices = [  # type: ignore[attr-defined]
-            ("", "Choose a pack"),
+            ("", "Choose a package"),
             *(
                 (key, f"{pack.material.name}, {pack.name}")
                 for key, pack in self.packs_by_key.items()
@@ -479,7 +481,9 @@ class ReceiveForm(HouseForm):
             if (cleaned.get(f"came-{line.line.pk}") or 0) > line.to_come:
                 self.beyond = True
         if not self.errors and not self.receipts:
-            raise ValidationError("Nothing came yet: enter how many packs of at least one line")
+            raise ValidationError(
+                "Nothing came yet. Enter how many packages of at least one line came, for example 3"
+            )
         return cleaned
 
 

@@ -81,7 +81,7 @@ class CountLeftForm(_AmountForm):
             return
         words = "pieces" if self.unit == "each" else self.unit
         self.fields["rest"].label = f"And loose, in {words}"
-        self.fields["rest"].help_text = f"What is left in open packs, in {words}, like 40"
+        self.fields["rest"].help_text = f"What is left in open packages, in {words}, like 40"
 
     @property
     def remaining(self) -> Amount:
@@ -116,7 +116,7 @@ class CountSticksForm(HouseForm):
 
 
 class SpoilForm(_AmountForm):
-    number = NumberField(label="How much is spoiled", positive=True, example="2")
+    number = NumberField(label="How much is wasted", positive=True, example="2")
     note = TextField(label="What happened", example="Got wet", required=False, max_length=500)
 
 

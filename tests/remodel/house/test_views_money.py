@@ -96,7 +96,7 @@ def test_page_has_a_row_for_each_room_its_phases_and_the_house(house):
     for room in house.rooms.all():
         assert f'<a href="{reverse("room-detail", args=[room.pk])}">{room.name}</a>' in table
         assert f'<span class="unseen">{room.name}: </span>' in table
-    assert "rests of packs, free stock, what was added by hand" in table
+    assert "rests of packages, free stock, what was added by hand" in table
     assert money(money_of(house, standing_of(house)).all.forecast) in table.partition("<tfoot")[2]
 
 

@@ -125,7 +125,7 @@ def test_new_order_without_phase_or_room_keeps_the_name_typed(client, house):
     page = answer.content.decode()
     assert answer.status_code == 422
     assert "<title>Error: " in page
-    assert "Phases: tick at least one" in page
+    assert "&quot;Phases&quot; is empty. Tick at least one" in page
     assert "Rooms: tick at least one" in page
     assert 'value="For the attic"' in page
 
@@ -485,10 +485,10 @@ def test_order_of_which_nothing_came_is_taken_back(client, house, placed):
     url = reverse("order-take-back", args=[placed.pk])
     done = text_of(client.post(url, follow=True))
     assert "nothing of it is on its way" in done
-    assert "Taken back" in done
+    assert "Undone" in done
     for name in ("Take the order back", "Record a delivery", "Close: nothing more is coming"):
         assert name not in done
-    assert "Taken back" in page_of(client, "order-list", house.pk)
+    assert "Undone" in page_of(client, "order-list", house.pk)
     assert client.post(url).status_code == 302  # the same press again
     assert draft_of(house, "taping").lines.filter(packs__gt=0).exists()
 
@@ -660,7 +660,7 @@ def test_wrong_receipt_is_taken_back_by_another(client, house, placed):
     receipt = Receipt.objects.get()
     url = reverse("receipt-take-back", args=[receipt.pk])
     assert "Undid the receipt" in client.post(url, follow=True).content.decode()
-    assert "already taken back" in client.post(url, follow=True).content.decode()
+    assert "already undone" in client.post(url, follow=True).content.decode()
     assert Receipt.objects.count() == 2
     assert on_hand(house, "tape-paper", "ft").value == 0
 

@@ -167,7 +167,7 @@ def test_confirming_every_price_ends_the_samples(house):
 def test_confirming_nothing_says_what_to_do(house):
     answer = browser(ada()).post(reverse("price-confirm", args=[house.pk]), {})
     assert answer.status_code == 422
-    assert "tick at least one" in answer.content.decode()
+    assert "Tick at least one" in answer.content.decode()
 
 
 def test_longest_board_is_kept_as_a_rule(house):

@@ -236,7 +236,7 @@ def test_a_movement_is_taken_back_once_by_another(client, house):
     back = reverse("stock-reverse", args=[movement.pk])
     assert "both stay in the ledger" in client.post(back, follow=True).content.decode()
     assert on_hand(house, "tape-paper", "ft").value == 0
-    assert "already taken back" in client.post(back, follow=True).content.decode()
+    assert "already undone" in client.post(back, follow=True).content.decode()
     assert Movement.objects.filter(item="tape-paper").count() == 2
 
 

@@ -209,7 +209,7 @@ class HouseFileForm(HouseForm):
         file = self.cleaned_data["file"]
         if file.size > self.most_bytes:
             raise forms.ValidationError(
-                "House file is larger than 2 MB, the most that is read. Choose another"
+                '"House file" is larger than 2 MB, the most that is read. Choose another'
             )
         content: bytes = file.read()
         return content

@@ -88,7 +88,7 @@ class OpeningForm(OnSurfaceForm):
         most=40 * FOOT,
         required=False,
         label="Floor to the bottom of it",
-        help_text="Empty for a door or passage, which stands on the floor",
+        help_text="Empty for a door or cased opening, which stands on the floor",
         example=24 * INCH,
     )
     given = choose(
@@ -175,10 +175,10 @@ class PlacedForm(OnSurfaceForm):
     across_distance = LengthField(
         most=500 * FOOT, label=CUTOUT_ACROSS, example=int(2 * FOOT + 7 * INCH)
     )
-    across_to = choose(words.MEASURE_TO, label="To its", initial="centre")
+    across_to = choose(words.MEASURE_TO, label="Measured to", initial="centre")
     up_origin = forms.ChoiceField(label="And from")
     up_distance = LengthField(most=500 * FOOT, label="How far up or down", example=int(12 * INCH))
-    up_to = choose(words.MEASURE_TO, label="To its ", initial="centre")
+    up_to = choose(words.MEASURE_TO, label="Measured to ", initial="centre")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

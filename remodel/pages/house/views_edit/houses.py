@@ -115,7 +115,7 @@ def _refused(count: int) -> str:
         else f"{count} things are"
     )
     return (
-        f"House file was not brought in: {subject} wrong in it. Mend what is listed, then choose "
+        f'"House file" was not brought in: {subject} wrong in it. Fix what is listed, then choose '
         "it again"
     )
 

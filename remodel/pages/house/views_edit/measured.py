@@ -187,7 +187,7 @@ def _surface_table(room: Room) -> Table:
             [Cell(text=name, url=url), _action(room, row), *_chosen(row, boards, room.house.units)]
         )
     columns = [
-        Column(title=title) for title in ("Surface", "What happens to it", "Board", "Members")
+        Column(title=title) for title in ("Surface", "What happens to it", "Board", "Framing")
     ]
     return Table(
         id="surfaces",
@@ -235,7 +235,7 @@ def opening_table(room: Room) -> Table:
     columns = [Column(title=title) for title in titles]
     return Table(
         id="openings",
-        caption="Doors, windows and passages",
+        caption="Doors, windows and cased openings",
         columns=columns,
         rows=rows,
         for_writers=True,

@@ -79,7 +79,7 @@ OPENING = Kind(
     change=lambda by, row, **values: things.opening_change(by=by, opening=row, **values),
     remove=lambda by, row: things.opening_remove(by=by, opening=row),
     table=opening_table,
-    add_title="Add a door, window or passage",
+    add_title="Add a door, window or cased opening",
     save="Save the opening",
 )
 CUTOUT = Kind(

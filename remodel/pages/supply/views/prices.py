@@ -407,7 +407,7 @@ def price_pack_add(request: SiteRequest, material_id: UUID) -> HttpResponse:
         request,
         form,
         "supply/price_add.html",
-        {"house": house, "material": material, "heading": f"Add a pack of {material.name}"},
+        {"house": house, "material": material, "heading": f"Add a package of {material.name}"},
         write=lambda by: services.pack_add(by=by, material=material, **form.pack),
         then=lambda _: go(request, "price-material", material.pk),
     )

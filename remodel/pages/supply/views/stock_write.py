@@ -145,7 +145,7 @@ def stock_spoil(request: SiteRequest, house_id: UUID, item: str) -> HttpResponse
         request,
         stock,
         form,
-        ("Something is spoiled", "Save what is spoiled"),
+        ("Record waste", "Save what is wasted"),
         lambda by: _moved(by, stock, form, Movement.Kind.SPOILED),
     )
 

@@ -69,8 +69,7 @@ def _plans(takeoff: Takeoff, left: Collection[str]) -> Iterator[str]:
         return
     yield from (
         "",
-        "BOARD PLANS (each cut from one shared set of sheets, rooms in the order listed; row by "
-        "row with --plan)",
+        "BOARD PLANS (each cut from shared sheets, in the order listed; row by row with --plan)",
     )
     for plan in takeoff.plans:
         text = _plan(plan, takeoff)

@@ -88,6 +88,30 @@ def test_phase_is_done_from_the_rooms_page_without_leaving_it(visit, house, size
     assert Phase.objects.get(room=kitchen_of(house), key="framing").state == "done"
 
 
+def test_room_is_added_within_ten_tabs_however_many_rooms_there_are(visit, live_server, house):
+    page = visit(addresses(house)["house"])
+    for name in ("house", "rooms"):
+        page.goto(live_server.url + addresses(house)[name])
+        words = []
+        while len(words) < 10 and "Add a room" not in words:
+            page.keyboard.press("Tab")
+            words.append(page.evaluate("document.activeElement.innerText").strip())
+        assert (name, words[-1]) == (name, "Add a room")
+
+
+def test_no_page_scrolls_sideways_at_320_px_whatever_a_name_holds(visit, live_server, house):
+    long = "Wirtschaftsraumwestwandverkleidung" * 2
+    Room.objects.filter(pk=kitchen_of(house).pk).update(name=long)
+    House.objects.filter(pk=house.pk).update(name=long)
+    page = visit("/help", "phone")
+    page.set_viewport_size({"width": 320, "height": 640})
+    widths = {}
+    for name, address in addresses(house).items():
+        page.goto(live_server.url + address)
+        widths[name] = page.evaluate("document.documentElement.scrollWidth")
+    assert widths == dict.fromkeys(widths, 320)
+
+
 def test_room_opens_in_under_three_screens_of_a_phone_with_its_button_in_the_first(visit, house):
     page = visit(addresses(house)["room"], "phone")
     screen = SIZES["phone"]["height"]

@@ -135,7 +135,7 @@ def test_ordered_pile_says_why_it_stays_and_how_it_can_be_freed(
     pile_make(by=By(ada()), house=pile_house, rooms=pile_rooms[:2])
     ordered(pile_house, pile_rooms[:2])
     page = client.get(url).content.decode()
-    assert "Boards of Kitchen and Hall are ordered already, so this pile stays as it is" in page
+    assert "Boards of Kitchen and Hall are ordered already, so this set stays as it is" in page
     assert "Undo &quot;ordered&quot;" in page
     assert "Stop sharing" not in page
     refused = client.post(
@@ -202,7 +202,8 @@ def test_order_of_one_room_of_a_pile_says_what_the_others_still_bring(
     pile_make(by=By(ada()), house=pile_house, rooms=pile_rooms)
     order = order_make(by=By(ada()), house=pile_house, phases=["hanging"], rooms=pile_rooms[:1])
     page = client.get(reverse("order-detail", args=[order.pk])).content.decode()
-    assert "Kitchen comes out of one pile with Hall and Den, which this order leaves out" in page
+    said = "Kitchen comes out of one shared set of sheets with Hall and Den, which this order"
+    assert f"{said} leaves out" in page
     assert "bought for Hall and Den" in page
 
 

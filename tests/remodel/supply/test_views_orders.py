@@ -126,7 +126,7 @@ def test_new_order_without_phase_or_room_keeps_the_name_typed(client, house):
     assert answer.status_code == 422
     assert "<title>Error: " in page
     assert "&quot;Phases&quot; is empty. Tick at least one" in page
-    assert "Rooms: tick at least one" in page
+    assert "&quot;Rooms&quot; is empty. Tick at least one" in page
     assert 'value="For the attic"' in page
 
 
@@ -632,7 +632,7 @@ def test_nothing_that_is_kept_for_a_room_can_go_back(client, placed):
     receive(placed)
     line = next(line for line in placed.lines.all() if line.pack == "sheet")
     page = text_of(client.get(reverse("order-return", args=[line.pk])))
-    assert "None of these packs is here and free, so none can go back." in page
+    assert "None of these packages is here and free, so none can go back." in page
     assert "Save the return" not in page
     url = reverse("order-return", args=[line.pk])
     assert client.post(url, {"packs": "1", "refund": "1"}).status_code == 422

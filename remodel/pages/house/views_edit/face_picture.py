@@ -93,12 +93,17 @@ def _face(picture: Face, units: str) -> SafeString:
     def shape(thing: PicturedThing) -> dict[str, Any]:
         x, y = spot((thing.left, thing.top))
         far, low = spot((thing.right, thing.bottom))
+        wide = max(far - x, 3)
         return {
-            "thing": thing,
+            "cls": "face-typed" if thing.is_typed else "hole",
+            "fill": "#777" if thing.is_typed else "#ddd",
+            "stroke": 4 if thing.is_typed else 2,
+            "is_round": thing.is_round,
             "x": x,
             "y": y,
-            "wide": max(far - x, 3),
+            "wide": wide,
             "high": max(low - y, 3),
+            "radius": wide / 2,
             "middle": ((x + far) // 2, (y + low) // 2),
         }
 
@@ -114,6 +119,7 @@ def _face(picture: Face, units: str) -> SafeString:
             "things": [shape(thing) for thing in picture.things],
             "measures": _measures(typed, picture, spot, units) if typed is not None else [],
             "picture": picture,
+            "desc": ", ".join(thing.name for thing in picture.things) or "Nothing is on it yet",
             "units": units,
             "per": round(per),
             "zero": (_SIDE - round(left / per), low),
@@ -139,17 +145,22 @@ def _measures(typed: PicturedThing, picture: Face, spot: Any, units: str) -> lis
         ((typed.right, level), (right, level)),
         ((upright, bottom), (upright, typed.bottom)),
     ]
-    return [
-        {
-            "start": spot(start),
-            "end": spot(end),
-            "middle": spot(((start[0] + end[0]) // 2, (start[1] + end[1]) // 2)),
-            "text": marked_length(abs(end[0] - start[0]) + abs(end[1] - start[1]), units),
-            "upright": start[0] == end[0],
-        }
-        for start, end in lines
-        if start != end
-    ]
+    shown = []
+    for start, end in lines:
+        if start == end:
+            continue
+        x, y = spot(((start[0] + end[0]) // 2, (start[1] + end[1]) // 2))
+        upright = start[0] == end[0]
+        shown.append(
+            {
+                "start": spot(start),
+                "end": spot(end),
+                "at": (x + 8, y + 7) if upright else (x, y - 8),
+                "anchor": "start" if upright else "middle",
+                "text": marked_length(abs(end[0] - start[0]) + abs(end[1] - start[1]), units),
+            }
+        )
+    return shown
 
 
 def _plan(plan: RoomPlan) -> SafeString:
@@ -171,6 +182,7 @@ def _plan(plan: RoomPlan) -> SafeString:
         walls.append(
             {"start": (x0, y0), "end": (x1, y1), "at": (x, y + 12), "letter": letter, "here": here}
         )
+    at_hand = next((letter for _, _, letter, here in plan.walls if here), "")
     return render_to_string(
         "edit/_face_plan.svg",
         {
@@ -178,6 +190,8 @@ def _plan(plan: RoomPlan) -> SafeString:
             "height": max(spot(corner)[1] for corner in plan.corners) + _SIDE,
             "path": " ".join(f"{x},{y}" for x, y in map(spot, plan.corners)),
             "walls": walls,
-            "here": next((letter for _, _, letter, here in plan.walls if here), ""),
+            "fill": "#fff" if at_hand else "#ddd",
+            "title": "The room from above"
+            + (f", wall {at_hand} is the one at hand" if at_hand else ""),
         },
     )

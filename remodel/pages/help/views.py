@@ -39,6 +39,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "edit/room_edit.html": ("A room as measured",),
         "edit/room_size.html": ("Size of a room",),
         "edit/room_framing.html": ("Framing of a room",),
+        "edit/room_built.html": ("Built in and taken out",),
         "edit/room_finish.html": ("Boards and finish",),
         "edit/surface.html": ("What happens to a surface",),
         "edit/room_hang_first.html": ("Order of the walls",),

@@ -439,7 +439,7 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         turned=card.on.turned,
         bar=card.lying.bar,
         lying=card.lying.text,
-        where=held(where_words(card)),
+        where=held(where_words(card, units)),
         sides=tuple(_sides(card)),
         marks=tuple(
             replace(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from fractions import Fraction
 
 from takeoff.cards.card import PieceCard
 from takeoff.cards.marks import CutWhen, HoleMark, NotchMark
@@ -13,6 +14,7 @@ from takeoff.units import Nm, UnitSystem, format_length
 
 __all__ = ["MarkRow", "hole_check", "mark_rows", "opening_check", "screw_words", "where_words"]
 
+_KILOGRAMS_A_POUND = Fraction(45_359_237, 100_000_000)  # the international pound, exact
 _ENDS = ("left end", "right end", "along")
 _EDGES = ("near edge", "far edge", "across")
 
@@ -117,9 +119,14 @@ def _row(name: str, size: str, what: str, along: Span, across: Span, units: Unit
     return MarkRow(name, size, what, left, right, near, far)
 
 
-def where_words(card: PieceCard) -> str:
+def where_words(card: PieceCard, units: UnitSystem) -> str:
     """Where on its surface a piece hangs, and what it weighs; empty where neither is known."""
-    weight = "" if card.pounds is None else f"About {card.pounds} lb, before anything is cut out"
+    weight = ""
+    if card.pounds is not None:
+        heavy = f"{card.pounds} lb"
+        if units is UnitSystem.MILLIMETRE:
+            heavy = f"{max(1, round(card.pounds * _KILOGRAMS_A_POUND))} kg"
+        weight = f"About {heavy}, before anything is cut out"
     return ". ".join(text for text in (card.place, weight) if text)
 
 

@@ -18,7 +18,7 @@ _MOST_LETTERS = 8  # of a room with more walls, only the letter of the wall at h
 
 def draw_where(picture: Picture, card: PieceCard) -> None:
     """The room from above with the piece's place in it, and beside it in words where it hangs."""
-    top, words = picture.y + picture.small * 6 // 10, where_words(card)
+    top, words = picture.y + picture.small * 6 // 10, where_words(card, picture.units)
     aside, foot = 0, top
     if card.key_plan is not None:
         foot = _plan(picture, card, card.key_plan, top)

@@ -114,7 +114,7 @@ class _Lying:
         draw_where(picture, card)
         holes = f"{len(card.holes)} holes, {len(card.notches)} notches"
         says = f"Piece {card.code}, {card.goes}. {card.lying.bar}. {holes}. {card.lying.text}"
-        if where := where_words(card):
+        if where := where_words(card, self.units):
             says += f" {where}."
         return picture.finish(says=says)
 

@@ -1,10 +1,17 @@
 import re
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from takeoff.cards.card import piece_cards, sheet_cards
-from takeoff.cards.card_words import hole_check, mark_rows, opening_check, screw_words
+from takeoff.cards.card_words import (
+    hole_check,
+    mark_rows,
+    opening_check,
+    screw_words,
+    where_words,
+)
 from takeoff.cards.cuts import last_cuts
 from takeoff.cards.frames import Lay, SideUp
 from takeoff.cards.marks import CardSettings, CutWhen
@@ -791,3 +798,10 @@ def test_key_plan_shows_the_part_of_the_wall_that_a_piece_covers():
             assert min(ys) >= 0
             assert max(xs) <= max(x for x, _ in key.outline)
             assert max(ys) <= max(y for _, y in key.outline)
+
+
+def test_weight_of_a_piece_is_told_in_the_units_of_its_house():
+    card = replace(on_surface("loft/A")[0], pounds=62, place="")
+    # 62 lb are 28.1 kg, by the pound of 0.45359237 kg (the international yard and pound of 1959)
+    assert where_words(card, UnitSystem.INCH) == "About 62 lb, before anything is cut out"
+    assert where_words(card, UnitSystem.MILLIMETRE) == "About 28 kg, before anything is cut out"

@@ -21,7 +21,15 @@ EITHER = {"help", "house-new", "house-list", "house-import", "measuring-sheet", 
 # Sources are quoted in the units they use.
 _QUOTED = re.compile(r'<dl class="figures">.*?</dl>|<script.*?</script>|<svg.*?</svg>', re.S)
 # What is cut and hung is told by sheet cards, and what hours are worth by rules a foot.
-NOT_YET = {"room-card", "room-cut", "room-piece", "room-marking", "house-marking", "house-rules"}
+NOT_YET = {
+    "room-take-along-file",
+    "room-card",
+    "room-cut",
+    "room-piece",
+    "room-marking",
+    "house-marking",
+    "house-rules",
+}
 
 
 def words_of(page: str) -> str:

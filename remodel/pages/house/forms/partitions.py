@@ -32,6 +32,7 @@ _STUDS: words.Choices = [
     ("steel-2.5", "Light steel, 2-1/2 in (64 mm)"),
     ("steel-3.625", "Light steel, 3-5/8 in (92 mm)"),
 ]
+_METRIC_STUDS = {"steel-2.5": "Light steel, 64 mm", "steel-3.625": "Light steel, 92 mm"}
 _SIDES: words.Choices = [("right", "Right of it"), ("left", "Left of it")]
 
 
@@ -118,6 +119,9 @@ class PartitionForm(HouseForm):
                 self.initial.setdefault(name, getattr(row, name))
             if row.stud not in dict(_STUDS):
                 self.fields["stud"].choices = [*_STUDS, (row.stud, row.stud)]  # type: ignore[attr-defined]
+        if self.units == "mm":
+            stud = self.fields["stud"]
+            stud.choices = [(key, _METRIC_STUDS.get(key, said)) for key, said in stud.choices]  # type: ignore[attr-defined]
         self._show_corners(row)
         set_spacing(self, "spacing", spacing=row.spacing if row else int(16 * INCH), unknown=False)
 

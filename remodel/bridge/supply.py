@@ -112,11 +112,15 @@ def sheet_sizes(thickness: int, width: int, length: int) -> tuple[str, str]:
 _AISLES = (
     ("Fasteners", ("screw", "nails", "concrete-anchor", "drywall-clip")),
     ("Electrical", ("box-extender",)),
-    ("Tape, compound and bead", ("tape", "compound", "corner-bead", "l-trim", "mortar", "sanding")),
+    (
+        "Tape, compound and bead",
+        ("tape", "compound", "corner-bead", "control-joint", "l-trim", "mortar", "sanding"),
+    ),
     ("Paint", ("primer", "paint", "texture")),
     ("Sealant and adhesive", ("sealant", "adhesive")),
     ("Tools and protection", ("knife", "mask", "sheeting", "rubble", "lift-day")),
     ("Insulation", ("batts", "vapor")),
+    ("Flooring", ("floor-strip",)),
     ("Lumber and metal framing", ("1x", "2x", "steel", "panel", "shim", "furring", "track")),
 )
 _ELSE, _BOARD = "Everything else", "Board"

@@ -135,12 +135,14 @@ def test_an_order_goes_from_choice_to_stock(visit, house, size):
 @pytest.mark.parametrize("size", SIZES)
 def test_prices_of_a_size_become_the_stores_own(visit, house, size):
     page = visit(reverse("price-list", args=[house.pk]), size)
+    page.get_by_text("Other materials").click()
     page.locator("#materials a:has-text('Change')").first.click()
     page.locator("input[id^='id_price-']").first.fill("three")
     page.click("text=Save these prices")
     expect(page.locator(".error-summary")).to_be_focused()
     page.locator("input[id^='id_price-']").first.fill("3.33")
     page.click("text=Save these prices")
+    page.get_by_text("Other materials").click()
     expect(page.locator("#materials")).to_contain_text("$3.33")
     assert Pack.objects.filter(price=333, confirmed_at__isnull=False).exists()
 

@@ -205,7 +205,7 @@ def test_pages_name_the_persons_own_phase(client, by, house, room, floor):
     texts = {
         ("room-detail", room.pk): "Floor",
         ("order-new", house.pk): 'value="own-floor"',
-        ("log-add", floor.pk): "What Floor takes here",
+        ("log-add", floor.pk): "Log a day: Floor, Kitchen",
     }
     for (name, key), text in texts.items():
         assert text in client.get(reverse(name, args=[key])).content.decode(), name

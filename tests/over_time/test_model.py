@@ -542,8 +542,14 @@ def test_the_histories_take_every_kind_of_step_and_come_to_every_state() -> None
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
 def test_a_planted_fault_breaks_an_identity(fault: type[Model]) -> None:
-    """Each is told in several histories by what the faulty tracker says of itself alone."""
-    assert len(broken_by(fault, alone=True)) >= 3
+    """By what the faulty tracker says of itself alone."""
+    assert broken_by(fault, alone=True, most=1)
+
+
+@pytest.mark.deep
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
+def test_a_planted_fault_breaks_an_identity_in_several_histories(fault: type[Model]) -> None:
+    assert len(broken_by(fault, alone=True)) == 3
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)

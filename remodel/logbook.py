@@ -362,7 +362,7 @@ def day_log_add(
     """
     day = day or timezone.localdate()
     if day > timezone.localdate():
-        raise Refused("The day must not be in the future, like today's", field="day")
+        raise Refused("The day must not be in the future, for example today's", field="day")
     log = create(
         DayLog(
             room=room,

@@ -376,7 +376,9 @@ def accept(*, by: By, house: House, told: Told, reason: str) -> AcceptedStop:
     """Take a stop on oneself, with the reason: it is not asked for again. One that is accepted
     already takes the new reason."""
     if not reason.strip():
-        raise Refused("Say why you go on, like The inspector saw it on Tuesday", field="reason")
+        raise Refused(
+            "Say why you go on, for example The inspector saw it on Tuesday", field="reason"
+        )
     stands = AcceptedStop.objects.filter(house=house, key=told.key).first()
     if stands is not None:
         return change(stands, reason=reason.strip())

@@ -35,7 +35,7 @@ def env_number(name: str, default: int, *, most: int) -> int:
     text = os.environ.get(name) or str(default)
     if not (text.isascii() and text.isdigit() and 1 <= int(text) <= most):
         raise ImproperlyConfigured(
-            f"{name} must be a whole number from 1 to {most}, like {default}; it is {text!r}"
+            f"{name} must be a whole number from 1 to {most}, for example {default}; it is {text!r}"
         )
     return int(text)
 
@@ -52,7 +52,7 @@ def env_json(name: str, example: str) -> dict[str, Any]:
     except ValueError:
         value = None
     if not isinstance(value, dict):
-        raise ImproperlyConfigured(f"{name} must be JSON, like {example}; it is {text!r}")
+        raise ImproperlyConfigured(f"{name} must be JSON, for example {example}; it is {text!r}")
     return value
 
 
@@ -74,12 +74,12 @@ def check_data_dir() -> None:
     except OSError as error:
         raise ImproperlyConfigured(
             f"The data folder {DATA_DIR} cannot be made ({error.strerror}). Set HALFBAY_DATA to a "
-            "folder of your own, like HALFBAY_DATA=~/halfbay"
+            "folder of your own, for example HALFBAY_DATA=~/halfbay"
         ) from None
     if not os.access(DATA_DIR, os.W_OK | os.X_OK):
         raise ImproperlyConfigured(
             f"The data folder {DATA_DIR} cannot be written in. Give yourself the right to, or set "
-            "HALFBAY_DATA to a folder of your own, like HALFBAY_DATA=~/halfbay"
+            "HALFBAY_DATA to a folder of your own, for example HALFBAY_DATA=~/halfbay"
         )
 
 
@@ -113,7 +113,7 @@ def own_time_zone() -> str:
     except (ZoneInfoNotFoundError, ValueError):
         if given:
             raise ImproperlyConfigured(
-                f"HALFBAY_TIME_ZONE must be a zone, like America/Chicago; it is {name!r}"
+                f"HALFBAY_TIME_ZONE must be a zone, for example America/Chicago; it is {name!r}"
             ) from None
         return "UTC"
 
@@ -132,7 +132,7 @@ CSRF_TRUSTED_ORIGINS = (
     [f"https://{host.lstrip('.')}" for host in ALLOWED_HOSTS if host != "*"] if HOSTED else []
 )
 if "*" in ALLOWED_HOSTS:
-    raise ImproperlyConfigured("ALLOWED_HOSTS must name each host, like halfbay.example.org")
+    raise ImproperlyConfigured("ALLOWED_HOSTS must name each host, for example halfbay.example.org")
 
 INSTALLED_APPS = [
     "django.contrib.contenttypes",

@@ -24,7 +24,7 @@ def check_id(value: str, what: str) -> None:
     if not _ID.match(value):
         raise BadValue(
             f"{what} id {value[:80]!r} must be 1 to 64 letters, digits, dots, dashes or "
-            "underscores, like 'wall-a'",
+            "underscores, for example 'wall-a'",
             about=f"{what} id",
         )
 
@@ -33,12 +33,14 @@ def check_code(value: str, what: str) -> None:
     """Raise `BadValue` for what is no room's code; none at all is allowed."""
     if value and not _CODE.match(value):
         raise BadValue(
-            f"{what} {value[:80]!r} must be 1 to 3 capital letters from A to Z, like 'K' or 'KIT'",
+            f"{what} {value[:80]!r} must be 1 to 3 capital letters from A to Z, for example 'K' "
+            "or 'KIT'",
             about=what,
         )
     if value == NO_ROOM_CODE:
         raise BadValue(
-            f"{what} cannot be {NO_ROOM_CODE!r}, which marks ceilings; give another, like 'C'",
+            f"{what} cannot be {NO_ROOM_CODE!r}, which marks ceilings; give another, for example "
+            "'C'",
             about=what,
         )
 
@@ -52,7 +54,7 @@ def check_letter(value: str, what: str, *, ceiling: bool = False) -> None:
             "must be 'CL', or 'CLA', 'CLB' and so on where there are several"
             if ceiling
             else "must be 1 or 2 capital letters without I and O, which look like 1 and 0, and not "
-            "'CL', which marks ceilings; like 'A'"
+            "'CL', which marks ceilings; for example 'A'"
         )
         raise BadValue(f"{what} {value[:80]!r} {must}", about=what)
 
@@ -91,7 +93,9 @@ def check_marks_unique(marks: Iterable[str], what: str, example: str) -> None:
     seen: set[str] = set()
     for mark in marks:
         if mark and mark in seen:
-            raise BadValue(f"{what} {mark!r} is given twice; give each its own, like {example!r}")
+            raise BadValue(
+                f"{what} {mark!r} is given twice; give each its own, for example {example!r}"
+            )
         seen.add(mark)
 
 

@@ -38,10 +38,10 @@ class OwnPhase:
         if not _OWN.match(self.id):
             raise BadValue(
                 f"Phase id {self.id[:80]!r} must be own- and 1 to 36 letters, digits, dots, dashes "
-                "or underscores, like 'own-trim'"
+                "or underscores, for example 'own-trim'"
             )
         if not self.name.strip():
-            raise BadValue(f"Phase {self.id} must have a name, like 'Trim'")
+            raise BadValue(f"Phase {self.id} must have a name, for example 'Trim'")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,17 +67,18 @@ class AddedNeed:
         check_id(self.id, "Added need")
         if self.amount.value <= 0:
             raise BadValue(
-                f"Added need {self.id} amount must be more than zero, like 18 each or 1 sq ft"
+                f"Added need {self.id} amount must be more than zero, for example 18 each or 1 sq "
+                "ft"
             )
         if not self.waste.is_finite() or not 0 <= self.waste <= 100:
             raise BadValue(
-                f"Added need {self.id} waste must be a percentage from 0 to 100, like 10"
+                f"Added need {self.id} waste must be a percentage from 0 to 100, for example 10"
             )
         if self.goes_by is CountedBy.HAND:
             if self.per is not None:
                 raise BadValue(
                     f"Added need {self.id} is entered by hand; leave out per, or say what it goes "
-                    "by, like floor"
+                    "by, for example floor"
                 )
             return
         unit, kind, example = _KINDS[self.goes_by]
@@ -85,5 +86,5 @@ class AddedNeed:
         if per is None or per.value <= 0 or not same_kind(per, Amount(Fraction(1), unit)):
             raise BadValue(
                 f"Added need {self.id} goes by {self.goes_by}, so per must be {kind} of more than "
-                f"zero, like {example}"
+                f"zero, for example {example}"
             )

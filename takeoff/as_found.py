@@ -39,7 +39,7 @@ class TakenOut:
     def __post_init__(self) -> None:
         check_id(self.id, "Wall taken out")
         if not self.name.strip():
-            raise BadValue(f"Wall taken out {self.id} must have a name, like 'Pantry wall'")
+            raise BadValue(f"Wall taken out {self.id} must have a name, for example 'Pantry wall'")
         check_length(self.at, f"{self.name} at", zero=True, most=_LONGEST)
         check_length(self.length, f"{self.name} length", most=_LONGEST)
         check_length(self.height, f"{self.name} height", most=Nm(40 * FOOT))

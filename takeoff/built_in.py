@@ -19,17 +19,17 @@ _DEEPEST = Nm(40 * FOOT)
 # What each kind is measured by, beside its wall, its `left` and its `width`, with an example.
 _NEEDS: dict[BuiltKind, tuple[tuple[str, str], ...]] = {
     BuiltKind.SOFFIT: (
-        ("depth", "how far it stands out from its wall, like 13 in (330 mm)"),
-        ("height", "how far it comes down from the ceiling, like 12 in (305 mm)"),
+        ("depth", "how far it stands out from its wall, for example 13 in (330 mm)"),
+        ("height", "how far it comes down from the ceiling, for example 12 in (305 mm)"),
     ),
-    BuiltKind.CHASE: (("depth", "how far it stands out from its wall, like 8 in (200 mm)"),),
+    BuiltKind.CHASE: (("depth", "how far it stands out from its wall, for example 8 in (200 mm)"),),
     BuiltKind.WELL: (
-        ("depth", "how long its hole is, away from the wall, like 46 in (1170 mm)"),
-        ("away", "how far its hole begins from the wall, like 5 ft (1500 mm)"),
-        ("height", "how deep its shaft is at the near side, like 18 in (460 mm)"),
+        ("depth", "how long its hole is, away from the wall, for example 46 in (1170 mm)"),
+        ("away", "how far its hole begins from the wall, for example 5 ft (1500 mm)"),
+        ("height", "how deep its shaft is at the near side, for example 18 in (460 mm)"),
     ),
     BuiltKind.STAIRS: (
-        ("height", "how high they climb along the wall, like 8 ft 6 in (2600 mm)"),
+        ("height", "how high they climb along the wall, for example 8 ft 6 in (2600 mm)"),
         ("climbs", "the way they climb, left or right"),
     ),
 }
@@ -72,7 +72,9 @@ class BuiltIn:
         check_id(self.id, "Built-in")
         check_letter(self.letter, f"{self.name} letter")
         if not self.name.strip():
-            raise BadValue(f"Built-in {self.id} must have a name, like 'Soffit over the cabinets'")
+            raise BadValue(
+                f"Built-in {self.id} must have a name, for example 'Soffit over the cabinets'"
+            )
         check_length(self.left, f"{self.name} left", zero=True, most=_LONGEST)
         stairs = self.kind is BuiltKind.STAIRS
         check_length(self.width, f"{self.name} width", zero=stairs, most=_LONGEST)

@@ -81,9 +81,9 @@ class SheetOnSale:
         ):
             check_length(value, f"Sheet {what}")
         if self.width > self.length:
-            raise BadValue("A sheet's width must be at most its length, like 48 in by 8 ft")
+            raise BadValue("A sheet's width must be at most its length, for example 48 in by 8 ft")
         if self.price < 0:
-            raise BadValue("A sheet's price must be zero or more, like 14.50")
+            raise BadValue("A sheet's price must be zero or more, for example 14.50")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +119,7 @@ class OwnedSheet:
         if self.whole and self.factory_edges != 2:
             raise BadValue(
                 f"Owned sheet {self.id} is a whole sheet by its id, so factory_edges must be 2; "
-                "give an offcut an id of its own, like 'left-over'"
+                "give an offcut an id of its own, for example 'left-over'"
             )
 
     @property
@@ -142,7 +142,7 @@ class Pack:
         if self.holds.value <= 0:
             raise BadValue(f"Pack {self.name} must hold more than zero")
         if self.price < 0:
-            raise BadValue(f"Pack {self.name} price must be zero or more, like 9.95")
+            raise BadValue(f"Pack {self.name} price must be zero or more, for example 9.95")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -117,7 +117,9 @@ class Wall:
         check_letter(self.letter, f"Wall {self.name} letter")
         check_length(self.length, f"Wall {self.name} length", most=_LONGEST_SIDE)
         if not -180 < self.turn < 180:
-            raise BadValue(f"Wall {self.name} turn must be between -180 and 180 degrees, like 90")
+            raise BadValue(
+                f"Wall {self.name} turn must be between -180 and 180 degrees, for example 90"
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,7 +236,8 @@ class Ceiling:
                 )
         elif self.low_wall is None or self.high is None:
             raise BadValue(
-                f"A {self.kind} ceiling must name its low_wall and its high point, like high 11' "
+                f"A {self.kind} ceiling must name its low_wall and its high point, for example "
+                "high 11' "
                 '6"'
             )
         elif self.high <= max(self.height, self.far_height or self.height):
@@ -250,13 +253,14 @@ class Ceiling:
             if self.flat_at is None:
                 raise BadValue(
                     "A vault ceiling must say how far from its low wall the flat part begins, "
-                    "like flat_at 4' 6\""
+                    "for example flat_at 4' 6\""
                 )
             if self.ridge_at is not None:
                 raise BadValue("A vault ceiling has no ridge; leave out ridge_at")
             if self.far_height is not None and self.flat_width is None:
                 raise BadValue(
-                    "A vault ceiling with a far eave must say how wide its flat part is, like "
+                    "A vault ceiling with a far eave must say how wide its flat part is, for "
+                    "example "
                     "flat_width 5' 2\""
                 )
         elif self.flat_at is not None or self.flat_width is not None:
@@ -311,7 +315,7 @@ class Opening:
                 raise BadValue(
                     f"Opening {self.name} return_depth must be more than zero and no deeper than a "
                     "wall is thick, at most 24 in (610 mm); enter the depth from the framing face "
-                    "to the frame, like 4 1/2 in (115 mm)"
+                    "to the frame, for example 4 1/2 in (115 mm)"
                 )
         check_length(self.left, f"Opening {self.name} left", zero=True)
         check_length(self.sill, f"Opening {self.name} sill", zero=True)
@@ -436,7 +440,7 @@ class Framing:
         check_length(self.first, "First member's position", zero=True)
         check_length(self.member_width, "Member width")
         if self.spacing is not None and self.spacing < 4 * INCH:
-            raise BadValue("Member spacing must be at least 4 in (100 mm), like 16 in")
+            raise BadValue("Member spacing must be at least 4 in (100 mm), for example 16 in")
         for at in (*self.extra, *self.missing):
             check_length(at, "A single member's position", zero=True)
 
@@ -456,9 +460,9 @@ class Insulation:
 
     def __post_init__(self) -> None:
         if not self.r.is_finite() or not 0 < self.r <= 100:
-            raise BadValue("Insulation r must be the number on the bag, like 13 (RSI 2.3)")
+            raise BadValue("Insulation r must be the number on the bag, for example 13 (RSI 2.3)")
         if not same_kind(self.area, Amount(Fraction(1), "sq ft")) or self.area.value <= 0:
-            raise BadValue("Insulation area must be an area, like 96 sq ft or 9 m2")
+            raise BadValue("Insulation area must be an area, for example 96 sq ft or 9 m2")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -481,7 +485,7 @@ class Patch:
         check_length(self.height, "Patch height")
         check_length(self.thickness, "Patch thickness")
         if not 1 <= self.count <= 500:
-            raise BadValue("Patch count must be from 1 to 500, like 2")
+            raise BadValue("Patch count must be from 1 to 500, for example 2")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -526,7 +530,7 @@ class SurfaceChoice:
         ):
             raise BadValue(
                 f"{self.of}: most_load must be what it may carry, more than zero and at most 500, "
-                "like 5 (pounds per sq ft; 25 in kilograms per m2)"
+                "for example 5 (pounds per sq ft; 25 in kilograms per m2)"
             )
         if self.layers not in (1, 2):
             raise BadValue(f"{self.of}: layers must be 1 or 2")
@@ -556,9 +560,9 @@ class Finish:
     def __post_init__(self) -> None:
         for level in (self.wall_level, self.ceiling_level):
             if not 0 <= level <= 5:
-                raise BadValue(f"Level of finish must be 0 to 5, like 4; got {level}")
+                raise BadValue(f"Level of finish must be 0 to 5, for example 4; got {level}")
         if not (0 <= self.primer_coats <= 5 and 0 <= self.paint_coats <= 5):
-            raise BadValue("Primer and paint coats must each be 0 to 5, like 2")
+            raise BadValue("Primer and paint coats must each be 0 to 5, for example 2")
         if self.tape is Tape.MESH and self.compound is Compound.DRYING:
             raise BadValue(
                 "Mesh tape goes with setting compound only; choose paper tape, or compound "
@@ -614,10 +618,12 @@ class Room:
         if self.pile:
             check_id(self.pile, "Pile")
         if not self.name.strip():
-            raise BadValue(f"Room {self.id} must have a name, like 'Kitchen'")
+            raise BadValue(f"Room {self.id} must have a name, for example 'Kitchen'")
         check_length(self.longest_board, f"Room {self.name} longest board")
         if self.heaviest_lift is not None and self.heaviest_lift <= 0:
-            raise BadValue(f"Room {self.name} heaviest lift must be more than zero pounds, like 80")
+            raise BadValue(
+                f"Room {self.name} heaviest lift must be more than zero pounds, for example 80"
+            )
         check_unique((choice.of for choice in self.surfaces), f"Room {self.name} surface")
         check_unique((built.id for built in self.built), f"Room {self.name} built-in")
         check_unique((gone.id for gone in self.taken_out), f"Room {self.name} wall taken out")
@@ -734,7 +740,7 @@ class Partition:
             if length is None and not is_last:
                 raise BadValue(
                     f"Partition {self.name}: {name} turns a corner, so it needs its length to that "
-                    "corner, like 3' 2\""
+                    "corner, for example 3' 2\""
                 )
             if length is not None and is_last:
                 raise BadValue(

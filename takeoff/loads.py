@@ -52,7 +52,8 @@ def longest_round_corner(first: Nm, second: Nm, *, thickness: Nm = Nm(0)) -> Nm:
     check_length(second, "Passage width")
     if thickness >= min(first, second):
         raise BadValue(
-            "A piece must be thinner than the passages are wide, like 1/2 in in a 36 in corridor"
+            "A piece must be thinner than the passages are wide, for example 1/2 in in a 36 in "
+            "corridor"
         )
     with localcontext() as context:
         context.prec = 40

@@ -26,11 +26,13 @@ class Paint:
     def __post_init__(self) -> None:
         if not self.color.strip():
             raise BadValue(
-                "Paint color has no name; enter the one on the can or the chip, like 'Harbor Fog'"
+                "Paint color has no name; enter the one on the can or the chip, for example "
+                "'Harbor Fog'"
             )
         if len(self.color) > _LONGEST:
             raise BadValue(
-                f"Paint color takes at most {_LONGEST} characters; enter the name on the can, like "
+                f"Paint color takes at most {_LONGEST} characters; enter the name on the can, for "
+                "example "
                 "'Harbor Fog'"
             )
 

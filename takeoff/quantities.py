@@ -213,7 +213,8 @@ def ratio(first: Amount, second: Amount) -> Fraction:
     """
     if not second.value:
         raise BadValue(
-            f"Nothing can be measured in parts of 0 {second.unit}; give more than zero, like 1 "
+            f"Nothing can be measured in parts of 0 {second.unit}; give more than zero, for "
+            "example 1 "
             f"{second.unit}"
         )
     return convert(first, second.unit).value / second.value
@@ -230,7 +231,7 @@ class Rate:
     def __post_init__(self) -> None:
         if self.basis.value <= 0:
             raise BadValue(
-                f"A rate's basis must be more than zero, like per 1000 {self.basis.unit}"
+                f"A rate's basis must be more than zero, for example per 1000 {self.basis.unit}"
             )
 
     def of(self, basis: Amount) -> Amount:
@@ -327,7 +328,7 @@ def parse_amount(text: str) -> Amount:
     """
     match = _AMOUNT.fullmatch(text.strip()) if len(text) <= 60 else None
     if match is None or (match["bottom"] and not int(match["bottom"])):
-        raise BadValue("An amount must be a number and a unit, like 4.5 gal or 50 each")
+        raise BadValue("An amount must be a number and a unit, for example 4.5 gal or 50 each")
     if match["decimal"]:
         value = Fraction(match["decimal"])
     else:
@@ -355,7 +356,7 @@ def parse_money(text: str) -> Cents:
     """
     match = _MONEY.fullmatch(text.strip()) if len(text) <= 20 else None
     if match is None:
-        raise BadValue("A price must be zero or more with at most two decimals, like 14.50")
+        raise BadValue("A price must be zero or more with at most two decimals, for example 14.50")
     return Cents(int(match["whole"]) * 100 + int((match["part"] or "0").ljust(2, "0")))
 
 

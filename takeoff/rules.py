@@ -171,7 +171,7 @@ class Rules:
         if self.texture_coverage is not None and not 0 < self.texture_coverage <= 1000:
             raise BadValue(
                 "Rule texture_coverage must be more than zero: the sq ft (m2) that a pound "
-                "(kilogram) on the bag covers, like 10 (2)"
+                "(kilogram) on the bag covers, for example 10 (2)"
             )
         for name in (
             *("assumed_wall_spacing", "assumed_ceiling_spacing", "longest_board"),
@@ -181,9 +181,9 @@ class Rules:
         for name in ("seam_price", "backer_price", "shim_price", "preferred_stagger_price"):
             price: Decimal = getattr(self, name)
             if not price.is_finite() or price < 0:
-                raise BadValue(f"Rule {name} must be zero or more, like 1.00")
+                raise BadValue(f"Rule {name} must be zero or more, for example 1.00")
         if not self.hour.is_finite() or not 0 <= self.hour <= _DEAREST_HOUR:
-            raise BadValue(f"Rule hour must be from zero to {_DEAREST_HOUR}, like 15.00")
+            raise BadValue(f"Rule hour must be from zero to {_DEAREST_HOUR}, for example 15.00")
         if self.floor_gap > self.largest_floor_gap:
             raise BadValue(
                 f"Rule floor_gap is {_said(self.floor_gap)} and must be at most largest_floor_gap, "

@@ -237,7 +237,7 @@ def sticks_of(item: str, amounts: Iterable[Amount]) -> list[Nm]:
     for amount in amounts:
         if not same_kind(amount, Amount(Fraction(1), "ft")):
             raise BadValue(
-                f"Stock of {item} must be given stick by stick, each its length, like 8 ft"
+                f"Stock of {item} must be given stick by stick, each its length, for example 8 ft"
             )
         sticks.append(Nm(int(convert(amount, "mm").value * 1_000_000)))
     return sticks
@@ -405,7 +405,7 @@ def stick_length(pack: Pack, material: MaterialOnSale) -> Nm:
     if inches.denominator != 1:
         raise BadValue(
             f"{material.name}: a stick's length must be a whole number of 64ths or millimeters, "
-            "like 8 ft"
+            "for example 8 ft"
         )
     return Nm(inches.numerator)
 

@@ -138,12 +138,12 @@ def parse_length(text: str, *, unit: UnitSystem) -> Nm:
     """
     if len(text) > _LONGEST_TEXT:
         raise LengthError(
-            f"A length takes at most {_LONGEST_TEXT} characters; this has {len(text)}. Write one "
-            f"like {_EXAMPLE[unit]}"
+            f"A length takes at most {_LONGEST_TEXT} characters; this has {len(text)}. Write one, "
+            f"for example {_EXAMPLE[unit]}"
         )
     plain = re.sub(" +", " ", text.translate(_PLAIN)).replace("''", '"').lstrip().rstrip(" .,;:")
     if not plain:
-        raise LengthError(f"A length must be given, like {_EXAMPLE[unit]}")
+        raise LengthError(f"A length must be given, for example {_EXAMPLE[unit]}")
     if plain[0] in "+-":
         raise _refusal(text, "has a sign, and a length is zero or more", unit)
     if re.search("[0-9]{10}", plain):
@@ -256,12 +256,14 @@ def _not_read(plain: str, text: str, unit: UnitSystem) -> LengthError:
 
 def _two_readings(text: str, examples: str) -> LengthError:
     return LengthError(
-        f"{_shown(text)} can be read in more than one way. Say which, like {examples}"
+        f"{_shown(text)} can be read in more than one way. Say which, for example {examples}"
     )
 
 
 def _refusal(text: str, why: str, unit: UnitSystem, example: str | None = None) -> LengthError:
-    return LengthError(f"{_shown(text)} {why}. Write a length like {example or _EXAMPLE[unit]}")
+    return LengthError(
+        f"{_shown(text)} {why}. Write a length, for example {example or _EXAMPLE[unit]}"
+    )
 
 
 def _shown(text: str) -> str:

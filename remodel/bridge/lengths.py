@@ -116,10 +116,10 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
         "12' 6\" x 10' 2\" x 8'" if UnitSystem(units) is UnitSystem.INCH else "3810 x 3100 x 2400"
     )
     if len(text) > 130:
-        raise LengthError(f"A room's line takes at most 130 characters, like {example}")
+        raise LengthError(f"A room's line takes at most 130 characters, for example {example}")
     parts = _BETWEEN.split(text.strip())
     if len(parts) != 3 or not all(parts):
-        raise LengthError(f"Give length x width x height, like {example}")
+        raise LengthError(f"Give length x width x height, for example {example}")
     lengths = []
     for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
         try:
@@ -127,7 +127,7 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
         except LengthError as error:
             raise LengthError(f"{name}: {error}") from None
         if not lengths[-1]:
-            raise LengthError(f"{name} must be more than zero, like {example}")
+            raise LengthError(f"{name} must be more than zero, for example {example}")
     return lengths[0], lengths[1], lengths[2]
 
 

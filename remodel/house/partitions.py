@@ -67,7 +67,8 @@ def partition_add(
     `behind`."""
     if not name.strip() or not behind.strip():
         raise Refused(
-            "Name the partition and the room behind it, like Closet wall and Closet", field="name"
+            "Name the partition and the room behind it, for example Closet wall and Closet",
+            field="name",
         )
     wall, plane = surface_of(room, surface)
     house = room.house

@@ -150,12 +150,13 @@ def _room(
     values: dict[str, Any],
 ) -> Room:
     if not name.strip():
-        raise Refused("Name the room, like Kitchen", field="name")
+        raise Refused("Name the room, for example Kitchen", field="name")
     called = name.strip()
     if Room.objects.filter(house=house, name__iexact=called).exists():
         # Cards and lists tell rooms apart by their names alone.
         raise Refused(
-            f"There is a {called} in this house already. Choose another name, like {called} 2",
+            f"There is a {called} in this house already. Choose another name, for example "
+            f"{called} 2",
             field="name",
         )
     last = Room.all_objects.filter(house=house).aggregate(last=Max("position"))["last"]

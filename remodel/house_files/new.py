@@ -41,7 +41,7 @@ def house_add(
     what it is measured in. Whoever makes it owns it; in a household that does not sign in,
     everybody does."""
     if not name.strip():
-        raise Refused("Name the house, like Hollow Lane", field="name")
+        raise Refused("Name the house, for example Hollow Lane", field="name")
     catalogue = catalogue or default_catalogue(units)
     house = create(
         House(

@@ -54,7 +54,7 @@ def household() -> Person:
 def person_add(*, by: By, name: str) -> Person:
     """Add a person of the household, who does not sign in and is a member of every house here."""
     if not name.strip():
-        raise Refused("Enter a name, like Ada", field="name")
+        raise Refused("Enter a name, for example Ada", field="name")
     if settings.HOSTED:
         raise Refused("People come in by an invitation link here")
     person = Person(name=name.strip()[:80], email=None)
@@ -111,7 +111,8 @@ def device_pair(*, code: str, label: str, person: Person | None = None) -> tuple
             waiting.wrong_tries += 1
             waiting.save(update_fields=("wrong_tries",))
     raise Refused(
-        "This code does not fit; enter the six digits shown on the first machine, like 123456",
+        "This code does not fit; enter the six digits shown on the first machine, for example "
+        "123456",
         field="code",
     )
 

@@ -129,8 +129,9 @@ def check_password_rules(password: str, person: Person) -> None:
     """Raise `Refused` with the first rule that a password breaks."""
     words = {
         "password_too_short": "The password must have 8 characters or more; 15 or more is better, "
-        "like four words",
-        "password_too_common": "This password is on lists of common ones; choose another, like "
+        "for example four words",
+        "password_too_common": "This password is on lists of common ones; choose another, for "
+        "example "
         "four words of your own",
         "password_too_similar": "The password is too much like your name or address; choose "
         "another",

@@ -43,7 +43,7 @@ def note_what_is_here(*, by: By, house: House, had: Had) -> House:
             elif amount.value > 0:
                 move(by=by, house=house, item=item, kind=Movement.Kind.FOUND, amount=amount)
             elif amount.value < 0:
-                raise Refused("What is here must be zero or more, like 3")
+                raise Refused("What is here must be zero or more, for example 3")
     for item, counts in had.sticks.items():
         with _at(item):
             count_sticks(by=by, house=house, item=item, remaining=counts)

@@ -92,9 +92,9 @@ def move(
     """
     value = abs(amount.value)
     if not value:
-        raise Refused("Enter an amount of more than zero, like 3", field="amount")
+        raise Refused("Enter an amount of more than zero, for example 3", field="amount")
     if kind in (Movement.Kind.RECEIVED, Movement.Kind.FOUND) and amount.value < 0:
-        raise Refused("What came must be more than zero, like 3", field="amount")
+        raise Refused("What came must be more than zero, for example 3", field="amount")
     _check_unit(house, item, amount)
     movement = _write(
         by=by,
@@ -124,9 +124,9 @@ def carry(
     """Write that something is stored elsewhere from now on: one movement away and one to `to`,
     which do not change the balance. Raises `Refused` where there is not that much."""
     if not to.strip():
-        raise Refused("Say where to, like Garage", field="to")
+        raise Refused("Say where to, for example Garage", field="to")
     if amount.value <= 0 or pieces < 1:
-        raise Refused("Enter an amount of more than zero, like 3", field="number")
+        raise Refused("Enter an amount of more than zero, for example 3", field="number")
     here = here_of(house, item).get(item)
     if item in _cut_items(house):
         enough = here is not None and pieces <= here.sticks.get(stick_length(amount), 0)
@@ -171,7 +171,7 @@ def count_left(
             field="item",
         )
     if remaining.value < 0:
-        raise Refused("What is left must be zero or more, like 3", field="left")
+        raise Refused("What is left must be zero or more, for example 3", field="left")
     _check_unit(house, item, remaining)
     facts = facts_of(house, item).get(item)
     ledger = Fraction(0) if facts is None else _as(Amount(facts.amount, facts.unit), remaining.unit)
@@ -210,7 +210,7 @@ def count_sticks(
     if item not in _cut_items(house):
         raise Refused("This does not come in sticks; enter an amount instead", field="item")
     if any(count < 0 for count in remaining.values()):
-        raise Refused("What is left must be zero or more, like 3", field="left")
+        raise Refused("What is left must be zero or more, for example 3", field="left")
     facts = facts_of(house, item).get(item)
     known = here_of(house, item).get(item)
     before: Mapping[int, int] = facts.sticks if facts else {}
@@ -458,7 +458,9 @@ def stick_length(amount: Amount) -> int:
     """The length of a stick in nanometers."""
     feet = lengths.convert(amount, "ft").value * FOOT
     if feet.denominator != 1:
-        raise BadValue("A stick's length must be a whole number of 64ths or millimeters, like 8 ft")
+        raise BadValue(
+            "A stick's length must be a whole number of 64ths or millimeters, for example 8 ft"
+        )
     return feet.numerator
 
 

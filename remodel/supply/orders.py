@@ -87,7 +87,7 @@ def _make(
     chosen = [(key, name_) for key, name_ in phases_with_needs(house) if key in phases]
     known = [key for key, _ in chosen]
     if not known:
-        raise Refused("Choose at least one phase, like hanging", field="phases")
+        raise Refused("Choose at least one phase, for example hanging", field="phases")
     if not rooms or any(room.house_id != house.pk for room in rooms):
         raise Refused("Choose at least one room of this house", field="rooms")
     name = name.strip() or f"{names_in_row(chosen)}: {', '.join(room.name for room in rooms)}"
@@ -132,14 +132,14 @@ def order_line_set(*, by: By, line: OrderLine, packs: int, reason: str = "") -> 
     no reason."""
     _check_draft(line.order)
     if not 0 <= packs <= 100_000:
-        raise Refused("Packs must be a whole number from 0 to 100000, like 3", field="packs")
+        raise Refused("Packs must be a whole number from 0 to 100000, for example 3", field="packs")
     if packs and not line.pack:
         raise Refused(
             "Nothing on sale meets this need; add a pack to the material first", field="packs"
         )
     reason = reason.strip()
     if packs != line.worked_out and not reason:
-        raise Refused("Say why the number differs, like One spare", field="reason")
+        raise Refused("Say why the number differs, for example One spare", field="reason")
     return change(line, packs=packs, reason=reason if packs != line.worked_out else "")
 
 
@@ -164,7 +164,7 @@ def order_line_add(
     """Order something that was not worked out, with a reason."""
     _check_draft(order)
     if not reason.strip() or packs < 1:
-        raise Refused("Give how many packs, and why, like For the garage", field="reason")
+        raise Refused("Give how many packs, and why, for example For the garage", field="reason")
     return create(
         OrderLine(
             order=order,
@@ -404,7 +404,7 @@ def order_receive(
     """
     _check_placed(line.order)
     if packs < 1:
-        raise Refused("Packs received must be one or more, like 3", field="packs")
+        raise Refused("Packs received must be one or more, for example 3", field="packs")
     waiting = max(0, line.packs - _came(line))
     if packs > waiting and not keep_more:
         raise Refused(
@@ -415,7 +415,7 @@ def order_receive(
     if paid is None:
         paid = packs * line.price
     if paid < 0:
-        raise Refused("What was paid must be zero or more, like 41.94", field="paid")
+        raise Refused("What was paid must be zero or more, for example 41.94", field="paid")
     movement = move(
         by=by,
         house=line.order.house,
@@ -541,7 +541,7 @@ def order_return(
             field="packs",
         )
     if refund < 0:
-        raise Refused("The refund must be zero or more, like 12.00", field="refund")
+        raise Refused("The refund must be zero or more, for example 12.00", field="refund")
     returned = Returned.objects.create(
         line=line, packs=packs, refund=refund, at=_moment(day), person=by.person, note=note
     )

@@ -56,7 +56,7 @@ _SIZE = ("board", "thickness", "width", "length", "factory_edges")
 @recorded("added a store")
 def store_add(*, by: By, house: House, name: str, phone: str = "", note: str = "") -> Store:
     if not name.strip():
-        raise Refused("Name the store, like Mill Street Lumber", field="name")
+        raise Refused("Name the store, for example Mill Street Lumber", field="name")
     return create(Store(house=house, name=name.strip(), phone=phone, note=note))
 
 
@@ -82,7 +82,7 @@ def material_add(
 ) -> Material:
     """Add a material with its first pack (see `pack_add`)."""
     if not name.strip():
-        raise Refused("Name the material, like Acoustic sealant", field="name")
+        raise Refused("Name the material, for example Acoustic sealant", field="name")
     key = new_key(name, taken_keys(Material, house=house), fallback="material")
     row = create(
         Material(house=house, key=key, name=name.strip(), cut=cut, position=_next(house.materials))
@@ -107,7 +107,7 @@ def pack_add(
 ) -> Pack:
     """Add a pack of a material. A price that a person enters counts as confirmed."""
     if holds.value <= 0:
-        raise Refused("A pack must hold more than zero, like 4.5 gal", field="holds")
+        raise Refused("A pack must hold more than zero, for example 4.5 gal", field="holds")
     _check_price(price)
     store = values.get("store")
     if store is not None and material.packs.filter(name=name.strip()).exclude(store=store).exists():
@@ -175,7 +175,7 @@ def sheet_add(
     _check_board(house, board)
     if width > length:
         raise Refused(
-            "A sheet's width must be at most its length, like 48 in by 8 ft", field="width"
+            "A sheet's width must be at most its length, for example 48 in by 8 ft", field="width"
         )
     row = create(
         SheetOnSale(
@@ -427,7 +427,7 @@ def _confirmed(values: dict[str, Any]) -> dict[str, Any]:
 
 def _check_price(price: int) -> None:
     if not 0 <= price <= 10**9:
-        raise Refused("A price must be zero or more, like 14.50", field="price")
+        raise Refused("A price must be zero or more, for example 14.50", field="price")
 
 
 def _check_board(house: House, board: str) -> None:

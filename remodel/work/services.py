@@ -88,7 +88,9 @@ def phase_set_state(
             field="state",
         )
     if state == PhaseState.BLOCKED and not waits_for.strip():
-        raise Refused("Say what it waits for, like the electrician's sign-off", field="waits_for")
+        raise Refused(
+            "Say what it waits for, for example the electrician's sign-off", field="waits_for"
+        )
     if state == PhaseState.DONE:
         tell_done(by, phase)
     started = phase.started_on or (
@@ -123,7 +125,7 @@ def room_close(*, by: By, room: Room) -> Room:
 def phase_add(*, by: By, room: Room, name: str, after: Phase | None = None) -> Phase:
     """Add a phase of the person's own, after another or at the end."""
     if not name.strip():
-        raise Refused("Name the phase, like Trim", field="name")
+        raise Refused("Name the phase, for example Trim", field="name")
     taken = Phase.all_objects.filter(room=room).values_list("key", flat=True)
     others = list(room.phases.order_by("position"))
     if after is None or after not in others:
@@ -229,7 +231,7 @@ def note_add(
     wall: Wall | None = None,
 ) -> Note:
     if not text.strip():
-        raise Refused("Write the note, like Left wall is out of plumb", field="text")
+        raise Refused("Write the note, for example Left wall is out of plumb", field="text")
     return create(
         Note(
             house=house,

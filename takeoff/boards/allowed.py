@@ -66,7 +66,7 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             f"{surface.name}: tile backer needs framing at most "
             f"{shown(widest, surface, feet=False)} on center; "
             f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the "
-            "spacing, like "
+            "spacing, for example "
             f"{shown(widest, surface, feet=False)}",
         )
     # Thinner board than the table knows, on a lining that carries it.

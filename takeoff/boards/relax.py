@@ -117,7 +117,7 @@ def _relaxed(
             if less < now:
                 yield (
                     name,
-                    f"{words}, like {shown(less, surface)}",
+                    f"{words}, for example {shown(less, surface)}",
                     framed,
                     _with(rules, name, less),
                 )

@@ -65,4 +65,6 @@ def see(takeoff: Takeoff, surface: str) -> Seen:
                 framed = next(face for face in takeoff.framed if face.surface.id == surface)
                 plan = next((p for p in takeoff.surface_plans if p.surface == surface), None)
                 return Seen(takeoff.house, room, shape, framed, plan, names_of(takeoff))
-    raise BadValue(f"No surface {surface!r} to draw; a wall is 'room/wall', like 'kitchen/A'")
+    raise BadValue(
+        f"No surface {surface!r} to draw; a wall is 'room/wall', for example 'kitchen/A'"
+    )

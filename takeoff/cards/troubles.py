@@ -111,7 +111,7 @@ def _on(
                 thing,
                 f"the name “{thing.name[:24]}…” has {len(thing.name)} characters and is drawn "
                 "short; a name of up to "
-                f"{_LONG_NAME} is read whole, like 'Switch by the door'",
+                f"{_LONG_NAME} is read whole, for example 'Switch by the door'",
             )
 
 

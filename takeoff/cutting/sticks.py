@@ -30,7 +30,7 @@ class StickStock:
     def __post_init__(self) -> None:
         check_length(self.length, "Stick length")
         if self.price < 0:
-            raise BadValue("A stick's price must be zero or more, like 3.98")
+            raise BadValue("A stick's price must be zero or more, for example 3.98")
 
 
 @dataclass(frozen=True, slots=True)

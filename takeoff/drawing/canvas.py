@@ -106,7 +106,7 @@ class Sketch:
     def __init__(self, prefix: str) -> None:
         if not re.fullmatch(r"[A-Za-z][A-Za-z0-9_-]*", prefix):
             raise BadValue(
-                "A drawing's prefix must be letters, digits, - and _, like 'wall-3'; got "
+                "A drawing's prefix must be letters, digits, - and _, for example 'wall-3'; got "
                 f"{prefix!r}"
             )
         self.prefix = prefix

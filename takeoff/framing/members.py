@@ -262,7 +262,7 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
             raise BadValue(
                 f"{surface.name}: no layout member stands within half a spacing of the missing one "
                 f"at {shown(at)}; "
-                f"enter the position it would have had, like {example}"
+                f"enter the position it would have had, for example {example}"
             )
         remaining.remove(nearest)
     return remaining

@@ -181,7 +181,11 @@ def _file(text: str | bytes) -> Object:
     raw = parse(text)
     if not isinstance(raw, Object):
         raise HouseFileError(
-            (Problem("", 'The file must be one object in curly brackets, like {"version": 1}'),)
+            (
+                Problem(
+                    "", 'The file must be one object in curly brackets, for example {"version": 1}'
+                ),
+            )
         )
     return raw
 

@@ -76,7 +76,8 @@ class _List:
         if not isinstance(raw, list):
             reading.problem(
                 place,
-                "Give a list in square brackets, like []" + (instead(raw) or "; this is a text"),
+                "Give a list in square brackets, for example []"
+                + (instead(raw) or "; this is a text"),
             )
             return FAILED
         reading.neighbours = {
@@ -110,7 +111,8 @@ class _Table:
         if not isinstance(raw, Object):
             reading.problem(
                 place,
-                "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"),
+                "Give an object in curly brackets, for example {}"
+                + (instead(raw) or "; this is a text"),
             )
             return FAILED
         _refuse_repeated(raw, place, reading)
@@ -160,7 +162,7 @@ class _Shape:
             reading.problem(
                 place,
                 f"Give an object with one of the keys {', '.join(self.kinds)}, "
-                f'like {{"quick": {{"length": "12 ft", "width": "10 ft"}}}}{has}',
+                f'for example {{"quick": {{"length": "12 ft", "width": "10 ft"}}}}{has}',
             )
             return FAILED
         codec, inner = self.codecs[known[0]], raw[known[0]]
@@ -251,7 +253,8 @@ class ObjectCodec:
         if not isinstance(raw, Object):
             reading.problem(
                 place,
-                "Give an object in curly brackets, like {}" + (instead(raw) or "; this is a text"),
+                "Give an object in curly brackets, for example {}"
+                + (instead(raw) or "; this is a text"),
             )
             return FAILED
         _refuse_repeated(raw, place, reading)

@@ -113,7 +113,7 @@ class Text(_Scalar):
 
     def take(self, raw: object, units: UnitSystem) -> object:
         if not isinstance(raw, str):
-            raise _Refused('Give a text in quotes, like "Kitchen"')
+            raise _Refused('Give a text in quotes, for example "Kitchen"')
         return self.write(raw, units)
 
     def write(self, value: str, units: UnitSystem) -> str:
@@ -122,7 +122,9 @@ class Text(_Scalar):
                 f"A text here takes at most {self.most} characters; this has {len(value)}"
             )
         if not all(map(can_be_written, value)):
-            raise BadValue('A text must have no control characters; type it again, like "Kitchen"')
+            raise BadValue(
+                'A text must have no control characters; type it again, for example "Kitchen"'
+            )
         return value
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
@@ -132,7 +134,7 @@ class Text(_Scalar):
 class Id(_Scalar):
     def take(self, raw: object, units: UnitSystem) -> object:
         if not isinstance(raw, str):
-            raise _Refused('Give an id in quotes, like "wall-a"')
+            raise _Refused('Give an id in quotes, for example "wall-a"')
         check_id(raw, "This")
         return raw
 
@@ -164,7 +166,7 @@ class _Whole(_Scalar):
 
     def take(self, raw: object, units: UnitSystem) -> object:
         if isinstance(raw, bool) or not isinstance(raw, int) or abs(raw) > self._MOST:
-            raise _Refused("Give a whole number, like 2")
+            raise _Refused("Give a whole number, for example 2")
         return raw
 
     def write(self, value: int, units: UnitSystem) -> int:
@@ -192,7 +194,7 @@ class _Number(_Scalar):
     def take(self, raw: object, units: UnitSystem) -> object:
         text = _number_text(raw)
         if text is None or not re.match(self._PATTERN, text) or text.endswith("\n"):
-            raise _Refused("Give a number, like 1.50")
+            raise _Refused("Give a number, for example 1.50")
         return Decimal(text)
 
     def write(self, value: Decimal, units: UnitSystem) -> object:
@@ -203,7 +205,7 @@ class _Number(_Scalar):
         ):
             raise BadValue(
                 f"{value} has too many digits for a house file; give at most 9 and 20 decimals, "
-                "like 1.50"
+                "for example 1.50"
             )
         return text if "." in text else int(text)
 
@@ -219,7 +221,7 @@ class _Money(_Scalar):
     def take(self, raw: object, units: UnitSystem) -> object:
         text = _number_text(raw)
         if text is None:
-            raise _Refused("Give a price, like 14.50")
+            raise _Refused("Give a price, for example 14.50")
         return parse_money(text)
 
     def write(self, value: Cents, units: UnitSystem) -> str:
@@ -238,7 +240,7 @@ class _Length(_Scalar):
         text = _number_text(raw)
         if text is None:
             example = '"12 ft 6 1/2 in"' if units is UnitSystem.INCH else "3810"
-            raise _Refused(f"Give a length, like {example}")
+            raise _Refused(f"Give a length, for example {example}")
         return parse_length(text, unit=units)
 
     def write(self, value: Nm, units: UnitSystem) -> object:
@@ -249,7 +251,8 @@ class _Length(_Scalar):
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
         definitions["Length"] = {
-            "description": "A tape reading, like 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, 3.81 m or "
+            "description": "A tape reading, for example 12 ft 6 1/2 in, 12' 6 1/2, 6 1/2 in, "
+            "3.81 m or "
             "3810 mm; or a number, "
             "which is inches or millimeters as the house's units say. Zero or more, at most 1000 "
             "ft.",
@@ -263,7 +266,7 @@ class _AmountOf(_Scalar):
 
     def take(self, raw: object, units: UnitSystem) -> object:
         if not isinstance(raw, str):
-            raise _Refused('Give an amount in quotes, a number and a unit, like "4.5 gal"')
+            raise _Refused('Give an amount in quotes, a number and a unit, for example "4.5 gal"')
         return parse_amount(raw)
 
     def write(self, value: Amount, units: UnitSystem) -> str:
@@ -271,7 +274,7 @@ class _AmountOf(_Scalar):
 
     def schema(self, definitions: dict[str, Schema]) -> Schema:
         definitions["Amount"] = {
-            "description": "A number and a unit, like 4.5 gal, 1/3 lb or 50 each.",
+            "description": "A number and a unit, for example 4.5 gal, 1/3 lb or 50 each.",
             "type": "string",
             "maxLength": 60,
         }

@@ -45,7 +45,7 @@ class OnSale:
         where the item itself is not known."""
         amount = item.amount
         if max(amount.value.numerator, amount.value.denominator) >= _LARGEST:
-            return "This has too many digits; give fewer, like 4.5 gal"
+            return "This has too many digits; give fewer, for example 4.5 gal"
         material = self.materials.get(item.material)
         if material is not None and item.material not in self.sheets and material.cut:
             # The second half converts, so it is asked of lengths alone.
@@ -53,7 +53,8 @@ class OnSale:
             if is_length and (convert(amount, "ft").value * FOOT).denominator == 1:
                 return ""
             return (
-                f"{material.name} is counted stick by stick; give each stick its length, like 8 ft"
+                f"{material.name} is counted stick by stick; give each stick its length, "
+                "for example 8 ft"
             )
         return self.wrong_kind(item.material, amount)
 
@@ -62,12 +63,16 @@ class OnSale:
         it is of that kind, and where the item itself is not known."""
         if item in self.sheets:
             return (
-                "" if same_kind(amount, _EACH) else "Sheets are counted; say how many, like 3 each"
+                ""
+                if same_kind(amount, _EACH)
+                else "Sheets are counted; say how many, for example 3 each"
             )
         material = self.materials.get(item)
         if material is None or any(same_kind(amount, pack.holds) for pack in material.packs):
             return ""
         unit = material.packs[0].holds.unit
         if unit == "each":
-            return f"{material.name} is counted; say how many, like 3 each"
-        return f"{material.name} is sold by the {unit}; give an amount in that, like 3 {unit}"
+            return f"{material.name} is counted; say how many, for example 3 each"
+        return (
+            f"{material.name} is sold by the {unit}; give an amount in that, for example 3 {unit}"
+        )

@@ -44,4 +44,4 @@ def level(number: int) -> Level:
     for level in levels():
         if level.level == number:
             return level
-    raise BadValue(f"Level of finish must be 0 to 5, like 4; got {number}")
+    raise BadValue(f"Level of finish must be 0 to 5, for example 4; got {number}")

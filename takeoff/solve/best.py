@@ -71,7 +71,7 @@ def improve(
     """
     effort = effort or Effort()
     if effort.seconds is not None and clock is None:
-        raise BadValue("A limit in seconds needs a clock, like time.monotonic")
+        raise BadValue("A limit in seconds needs a clock, for example time.monotonic")
     run = _Run(pool, effort, stop or (lambda: False), clock)
     yield from run.go(start)
 

@@ -405,11 +405,11 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
     assert "did you mean 'height'" in messages["rooms[0].ceiling.hieght"]
     assert (
         messages["rooms[1].shape.quick.width"]
-        == 'Give a length, like "12 ft 6 1/2 in"; this is true'
+        == 'Give a length, for example "12 ft 6 1/2 in"; this is true'
     )
-    assert "0 to 5, like 4" in messages["rooms[1].finish"]
+    assert "0 to 5, for example 4" in messages["rooms[1].finish"]
     assert "did you mean 'floating'" in messages["rules.joint_mode"]
-    assert "like 1.50" in messages["rules.seam_price"]
+    assert "for example 1.50" in messages["rules.seam_price"]
     assert messages["rooms[0].openings[1].wall"] == "There is no wall 'E'; there are A, B, C, D"
     assert "did you mean 'regular'" in messages["rooms[2].wall_board.kind"]
 
@@ -518,7 +518,11 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
             "stock[0].amount",
             "did you mean 'gal'",
         ),
-        ({"stock": [{"material": "tape", "amount": 5}]}, "stock[0].amount", 'like "4.5 gal"'),
+        (
+            {"stock": [{"material": "tape", "amount": 5}]},
+            "stock[0].amount",
+            'for example "4.5 gal"',
+        ),
         (
             {"stock": [{"material": "glue", "amount": "5 gal"}]},
             "stock[0].material",
@@ -532,12 +536,12 @@ def test_all_mistakes_are_told_at_once_each_with_its_place():
         (
             {"stock": [{"material": "sheet-regular-0.5x48x96in", "amount": "3 ft"}]},
             "stock[0].amount",
-            "say how many, like 3 each",
+            "say how many, for example 3 each",
         ),
         (
             {"stock": [{"material": "tape", "amount": "3 gal"}]},
             "stock[0].amount",
-            "Paper tape is sold by the ft; give an amount in that, like 3 ft",
+            "Paper tape is sold by the ft; give an amount in that, for example 3 ft",
         ),
         (
             {"stock": [{"material": "tape", "amount": "999999999999.000000000001 ft"}]},
@@ -588,7 +592,7 @@ def test_a_stick_in_stock_is_given_by_its_length(amount):
         read_house(text, catalogue=store)
     (problem,) = wrong.value.problems
     assert problem.place == "stock[0].amount"
-    assert "give each stick its length, like 8 ft" in problem.message
+    assert "give each stick its length, for example 8 ft" in problem.message
 
 
 def test_sheets_on_sale_and_materials_named_like_sheets_may_be_in_stock():

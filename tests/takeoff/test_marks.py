@@ -96,7 +96,7 @@ def test_house_with_all_marks_is_handed_back_as_it_is():
 
 @pytest.mark.parametrize("code", ["k", "KITC", "K1", "É"])
 def test_code_that_is_no_code_is_refused_with_an_example(code):
-    with pytest.raises(BadValue, match="1 to 3 capital letters from A to Z, like 'K'"):
+    with pytest.raises(BadValue, match="1 to 3 capital letters from A to Z, for example 'K'"):
         quick("Kitchen", code=code)
 
 
@@ -106,7 +106,9 @@ def test_code_of_ceilings_is_refused():
 
 
 def test_code_given_to_two_rooms_is_refused():
-    with pytest.raises(BadValue, match="Room code 'K' is given twice; give each its own, like"):
+    with pytest.raises(
+        BadValue, match="Room code 'K' is given twice; give each its own, for example"
+    ):
         house(quick("Kitchen", code="K"), quick("Den", code="K"))
 
 

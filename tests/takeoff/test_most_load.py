@@ -62,5 +62,5 @@ def test_a_metric_limit_is_in_kilograms():
 
 @pytest.mark.parametrize("most", ["0", "-3", "501", "NaN"])
 def test_an_impossible_limit_is_refused_with_what_to_enter(most):
-    with pytest.raises(BadValue, match="more than zero and at most 500, like 5"):
+    with pytest.raises(BadValue, match="more than zero and at most 500, for example 5"):
         replace(SurfaceChoice(of="ceiling"), most_load=Decimal(most))

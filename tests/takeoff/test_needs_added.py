@@ -268,14 +268,14 @@ def test_a_plain_list_goes_by_its_walls():
 @pytest.mark.parametrize(
     ("wrong", "cure"),
     [
-        ({"amount": "0 each"}, "more than zero, like 18 each"),
-        ({"by": "floor"}, "per must be an area of more than zero, like 1 sq ft"),
+        ({"amount": "0 each"}, "more than zero, for example 18 each"),
+        ({"by": "floor"}, "per must be an area of more than zero, for example 1 sq ft"),
         ({"by": "floor", "per": "1 ft"}, "per must be an area"),
         ({"by": "doors", "per": "1 ft"}, "per must be a number of pieces"),
         ({"by": "baseboard", "per": "1 each"}, "per must be a length"),
         ({"per": "1 each"}, "leave out per"),
-        ({"waste": Decimal(101)}, "from 0 to 100, like 10"),
-        ({"waste": Decimal("NaN")}, "from 0 to 100, like 10"),
+        ({"waste": Decimal(101)}, "from 0 to 100, for example 10"),
+        ({"waste": Decimal("NaN")}, "from 0 to 100, for example 10"),
     ],
 )
 def test_what_cannot_be_is_refused_with_what_to_enter(wrong, cure):

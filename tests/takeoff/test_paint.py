@@ -120,7 +120,9 @@ def test_colors_that_differ_are_never_one_item(names):
 
 
 def test_a_color_without_a_name_is_refused_with_what_to_enter():
-    with pytest.raises(BadValue, match="enter the one on the can or the chip, like 'Harbor Fog'"):
+    with pytest.raises(
+        BadValue, match="enter the one on the can or the chip, for example 'Harbor Fog'"
+    ):
         Paint(color="  ", sheen=Sheen.FLAT)
 
 

@@ -61,7 +61,7 @@ def test_empty_house_has_no_pile():
 
 
 def test_pile_with_a_space_in_its_name_is_refused_with_an_example():
-    with pytest.raises(BadValue, match="like 'wall-a'"):
+    with pytest.raises(BadValue, match="for example 'wall-a'"):
         room("a", "first floor")
 
 

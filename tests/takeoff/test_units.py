@@ -184,7 +184,7 @@ def test_a_fraction_or_dash_without_a_mark_is_refused_in_a_metric_house(text):
 def test_what_has_two_readings_or_none_is_refused_with_an_example(text, why):
     with pytest.raises(LengthError, match=why) as refused:
         parse_length(text, unit=IN)
-    example = str(refused.value).rpartition("like ")[2]
+    example = str(refused.value).rpartition("for example ")[2]
     for one in example.split(", or "):
         assert parse_length(one, unit=IN) >= 0
 

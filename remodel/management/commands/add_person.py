@@ -23,8 +23,12 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("email", help="the address to sign in with, like ada@example.org")
-        parser.add_argument("--name", required=True, help="what the history calls them, like Ada")
+        parser.add_argument(
+            "email", help="the address to sign in with, for example ada@example.org"
+        )
+        parser.add_argument(
+            "--name", required=True, help="what the history calls them, for example Ada"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if not settings.HOSTED:

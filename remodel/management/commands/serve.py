@@ -107,11 +107,11 @@ def addresses(host: str, port: int) -> tuple[list[str], str]:
         address = ipaddress.ip_address(own)
     except ValueError:
         raise CommandError(
-            "--host must be local, lan, or an address of this machine, like 192.168.1.20"
+            "--host must be local, lan, or an address of this machine, for example 192.168.1.20"
         ) from None
     if address.is_unspecified or (address.is_global and not settings.HOSTED):
         raise CommandError(
-            f"{own} is open to more than the home network; give a private address, like "
+            f"{own} is open to more than the home network; give a private address, for example "
             "192.168.1.20"
         )
     return [*binds, f"[{own}]:{port}" if address.version == 6 else f"{own}:{port}"], own

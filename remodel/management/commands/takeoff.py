@@ -125,6 +125,7 @@ def _seconds(text: str) -> float:
         seconds = -1
     if not 0 <= seconds <= 3600:
         raise ArgumentTypeError(
-            f"{text!r} is no time to wait: give seconds up to 3600, like 30, or 0 for no search"
+            f"{text!r} is no time to wait: give seconds up to 3600, for example 30, or 0 for no "
+            "search"
         )
     return seconds

@@ -45,7 +45,8 @@ def _email(**kwargs: Any) -> forms.EmailField:
             attrs={"autocomplete": "username", "autocapitalize": "off", "spellcheck": "false"}
         ),
         error_messages={
-            "invalid": "E-mail address must have a name, an @ and a place, like ada@example.org"
+            "invalid": "E-mail address must have a name, an @ and a place, for example "
+            "ada@example.org"
         },
         **kwargs,
     )
@@ -63,14 +64,16 @@ def _password(label: str, *, new: bool, help_text: str = "") -> forms.CharField:
     )
 
 
-_RULES = "8 characters or more, any you like; 15 or more is better, like four words of your own"
+_RULES = (
+    "8 characters or more, any you like; 15 or more is better, for example four words of your own"
+)
 
 
 class PairForm(NextForm):
     code = TextField(
         label="Code",
         max_length=20,
-        help_text="The six digits shown on the other machine, like 123 456",
+        help_text="The six digits shown on the other machine, for example 123 456",
     )
     label = TextField(label="Name of this device", example="Ben's phone", max_length=80)
 

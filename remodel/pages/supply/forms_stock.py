@@ -34,7 +34,7 @@ BoardSize = tuple[str, int, int, int]
 
 _EDGES = [("2", "2: both long edges"), ("1", "1: one long edge"), ("0", "0: both are cut")]
 _MOST = 100_000
-_WHOLE = "Count sticks in whole numbers, like 3"
+_WHOLE = "Count sticks in whole numbers, for example 3"
 
 
 class _AmountForm(HouseForm):
@@ -81,7 +81,7 @@ class CountLeftForm(_AmountForm):
             return
         words = "pieces" if self.unit == "each" else self.unit
         self.fields["rest"].label = f"And loose, in {words}"
-        self.fields["rest"].help_text = f"What is left in open packages, in {words}, like 40"
+        self.fields["rest"].help_text = f"What is left in open packages, in {words}, for example 40"
 
     @property
     def remaining(self) -> Amount:
@@ -197,7 +197,9 @@ class HaveForm(HouseForm):
         for index, row in enumerate(self.rows):
             number = cleaned.get(f"number-{index}")
             if row.whole and number is not None and not _whole(number):
-                self.add_error(f"number-{index}", f"{row.name}: enter a whole number, like 3")
+                self.add_error(
+                    f"number-{index}", f"{row.name}: enter a whole number, for example 3"
+                )
         return cleaned
 
     @property

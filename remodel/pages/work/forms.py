@@ -43,7 +43,7 @@ class HoursField(forms.Field):
     widget = forms.TextInput
 
     def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("help_text", "Of all who worked, together, like 6, 3 1/2 or 3:30")
+        kwargs.setdefault("help_text", "Of all who worked, together, for example 6, 3 1/2 or 3:30")
         super().__init__(**kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
@@ -260,7 +260,7 @@ class DayForm(HouseForm):
                     if number is not None and number.denominator != 1:
                         self.add_error(
                             f"{kind}-{thing.slug}",
-                            f"{thing.full_name}: count sticks in whole numbers, like 3",
+                            f"{thing.full_name}: count sticks in whole numbers, for example 3",
                         )
             else:
                 for kind, number in (("used", used), ("spoiled", spoiled)):

@@ -92,7 +92,7 @@ def test_second_room_of_one_name_is_told_apart(house):
     )
 
     assert response.status_code == 422
-    assert "Choose another name, like bath 2" in response.content.decode()
+    assert "Choose another name, for example bath 2" in response.content.decode()
 
 
 def test_studs_not_known_mark_the_plan_provisional(house):
@@ -153,7 +153,7 @@ def test_line_that_cannot_be_read_is_kept_with_an_example(house, line, more):
     assert "error-summary" in page
     assert 'value="Bath"' in page
     assert response.context["form"]["line"].value() == line
-    assert "like" in " ".join(response.context["form"].errors["line"]) or not line
+    assert "for example" in " ".join(response.context["form"].errors["line"]) or not line
     assert not Room.objects.filter(name="Bath").exists()
 
 

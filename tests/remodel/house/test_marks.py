@@ -121,8 +121,8 @@ def test_new_code_is_not_undone_once_boards_carry_it(by, room):
 @pytest.mark.parametrize(
     ("code", "says"),
     [
-        ("CL", "cannot be 'CL', which marks ceilings; give another, like 'C'"),
-        ("K1", "must be 1 to 3 capital letters from A to Z, like 'K' or 'KIT'"),
+        ("CL", "cannot be 'CL', which marks ceilings; give another, for example 'C'"),
+        ("K1", "must be 1 to 3 capital letters from A to Z, for example 'K' or 'KIT'"),
         ("", '"Code on boards" is empty. Enter 1 to 3 letters, for example K'),
         ("D", "D is the code of Den. Enter another, for example KT"),
     ],

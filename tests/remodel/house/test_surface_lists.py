@@ -232,7 +232,7 @@ def test_same_place_twice_is_refused_and_kept(client, kitchen):
     answer = order(client, kitchen, **{"place-D": "1"})
     page = answer.content.decode()
     assert answer.status_code == 422
-    assert "Place of Wall D must be another than that of Wall A, like 4" in page
+    assert "Place of Wall D must be another than that of Wall A, for example 4" in page
     kitchen.refresh_from_db()
     assert kitchen.hang_first == []
 

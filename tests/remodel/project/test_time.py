@@ -31,7 +31,7 @@ def test_zone_can_be_said(tmp_path):
 @pytest.mark.parametrize("wrong", ["Here", "../etc/passwd", "/etc/localtime"])
 def test_unknown_zone_is_named(tmp_path, wrong):
     assert (
-        "HALFBAY_TIME_ZONE must be a zone, like America/Chicago"
+        "HALFBAY_TIME_ZONE must be a zone, for example America/Chicago"
         in zone(tmp_path, HALFBAY_TIME_ZONE=wrong).stderr
     )
 

@@ -55,7 +55,7 @@ def test_what_is_not_one_length_is_refused_with_the_label_and_an_example(text):
     answer = message("width", width=text)
 
     assert answer.startswith('"Wall width": ')
-    assert "like" in answer.lower()
+    assert "for example" in answer.lower()
     assert "invalid" not in answer.lower()
 
 

@@ -139,10 +139,10 @@ def test_the_page_carries_what_stands_now_after_a_conflict():
 def test_words_given_with_a_field_are_kept():
     class Given(HouseForm):
         name = OpeningForm.base_fields["name"].__class__(
-            label="Name", error_messages={"required": "Name the room, like Kitchen"}
+            label="Name", error_messages={"required": "Name the room, for example Kitchen"}
         )
 
-    assert Given({"name": ""}).errors["name"] == ["Name the room, like Kitchen"]
+    assert Given({"name": ""}).errors["name"] == ["Name the room, for example Kitchen"]
 
 
 def test_error_of_the_whole_form_comes_first_without_a_link():

@@ -86,7 +86,7 @@ def test_blocked_phase_must_say_for_what_and_what_was_typed_is_kept(room):
     page = answer.content.decode()
 
     assert answer.status_code == 422
-    assert page.count("Say what it waits for, like the electrician&#x27;s sign-off") == 2
+    assert page.count("Say what it waits for, for example the electrician&#x27;s sign-off") == 2
     assert "<title>Error: " in page
     assert re.search(r'value="blocked"[^>]*checked', page)
 

@@ -221,7 +221,7 @@ def test_plan_stored_before_hours_counted_is_read_without_any():
     ],
 )
 def test_hour_that_is_no_price_is_refused_with_an_example(wrong):
-    with pytest.raises(BadValue, match=r"like 15\.00"):
+    with pytest.raises(BadValue, match=r"for example 15\.00"):
         Rules(**wrong)
 
 

@@ -149,7 +149,7 @@ class RoomLineForm(RoomStartForm):
         super().__init__(*args, **kwargs)
         self.fields[
             "line"
-        ].help_text = f"Wall A, then wall B, then floor to ceiling, like {_LINE[self.units]}"
+        ].help_text = f"Wall A, then wall B, then floor to ceiling, for example {_LINE[self.units]}"
         widget = self.fields["line"].widget
         assert isinstance(widget, LineInput)
         widget.units = self.units
@@ -203,7 +203,7 @@ class WallForm(RowForm):
         max_digits=7,
         decimal_places=3,
         widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
-        help_text="In degrees, like 45; to the left with a minus, like -45",
+        help_text="In degrees, for example 45; to the left with a minus, for example -45",
     )
     name = TextField(label="Name", required=False)
     field_order = ("length", "turn", "angle", "name")
@@ -235,7 +235,7 @@ class WallForm(RowForm):
         angle: Decimal | None = self.cleaned_data["angle"]
         if angle is not None and not (angle.is_finite() and -180 < angle < 180 and angle):
             raise forms.ValidationError(
-                "Angle must be between -180 and 180 degrees and not 0, like 45"
+                "Angle must be between -180 and 180 degrees and not 0, for example 45"
             )
         return angle
 
@@ -266,7 +266,8 @@ class RoomForm(HouseForm):
     code = TextField(
         label=CODE_LABEL,
         max_length=3,
-        help_text="1 to 3 letters, like K: the first board of wall A is then K-A1, a sheet K7",
+        help_text="1 to 3 letters, for example K: the first board of wall A is then K-A1, a "
+        "sheet K7",
         error_messages={
             "required": f'"{CODE_LABEL}" is empty. Enter 1 to 3 letters, for example K',
             "max_length": f'"{CODE_LABEL}" is too long. Enter 1 to 3 letters, for example K',

@@ -169,7 +169,8 @@ class HangFirstForm(HouseForm):
                 )
                 self.add_error(
                     f"place-{key}",
-                    f"Place of {name} must be another than that of {taken[place]}, like {free}",
+                    f"Place of {name} must be another than that of {taken[place]}, for example "
+                    f"{free}",
                 )
             elif place:
                 taken[place] = name

@@ -171,7 +171,7 @@ class SurfaceForm(HouseForm):
             assert isinstance(field, LengthsField)
             field.units = self.units
             example = "30 in, 61 1/2 in" if self.units != "mm" else "760, 1560"
-            field.help_text = f"Centers with commas between, like {example}"
+            field.help_text = f"Centers with commas between, for example {example}"
         inherited = framing_of(room.wall_framing if is_wall else room.ceiling_framing)
         self._ask_of_insulation(is_wall)
         own = framing_of(self.row.framing) if self.row.framing else None

@@ -93,7 +93,8 @@ def _list_page(
     def checked(by: By) -> Room:
         if not listed.surfaces:
             raise Refused(
-                "A room has at least one surface: enter its width and height, like 12' and 8'"
+                "A room has at least one surface: enter its width and height, for example 12' "
+                "and 8'"
             )
         return write(by)
 

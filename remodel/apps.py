@@ -30,7 +30,7 @@ class RemodelConfig(AppConfig):
         from remodel.work.hooks import before_phase_done
         from remodel.work.services import phases_add
 
-        on_room_added(lambda by, room: phases_add(by=by, room=room))
+        on_room_added(lambda by, room: phases_add(by=by, rooms=[room]))
         before_room_removed(check_removal)
         before_room_removed(ticks.check_removal)
         on_marks_asked(used_marks.is_ticked)

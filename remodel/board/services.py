@@ -39,6 +39,9 @@ __all__ = [
 log = logging.getLogger(__name__)
 
 PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the worker
+# A write that touches more rooms, as a large house brought in does, does not even look which piles
+# changed: reading some hundred rooms takes seconds.
+ROOMS_LOOKED_AT = 40
 
 # Told how many rooms of the house have figures of now, and of how many; says whether to go on.
 OnProgress = Callable[[int, int], bool]
@@ -56,13 +59,17 @@ def bring_up_to_date(house: UUID, written: Collection[UUID] = ()) -> None:
 
     Where a worker is here and more than a few piles changed, the worker is told to work them out,
     and the figures are old until it has. The piles of the rooms in `written` are worked out at once
-    as long as they are few: a person who edits a room wants to see what became of it.
+    as long as they are few: a person who edits a room wants to see what became of it. Where they
+    are very many, all is left to the worker.
 
     An outage raises nothing, because the write stands all the same. The figures are known to be
     stale then, and the worker brings them up to date.
     """
     try:
-        recompute(house, written=written)
+        if len(written) > ROOMS_LOOKED_AT and queue.worker_is_here():
+            _leave_to_worker(house)
+        else:
+            recompute(house, written=written)
     except Exception as error:
         outage = outage_of(error)
         if outage is None:
@@ -70,6 +77,13 @@ def bring_up_to_date(house: UUID, written: Collection[UUID] = ()) -> None:
         drop_connection()
         # `Figures` still holds an older change than the write, and by that the worker knows.
         log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
+
+
+def _leave_to_worker(house: UUID) -> None:
+    row = House.objects.filter(pk=house).first()
+    if row is not None:
+        _, is_new = Figures.objects.get_or_create(house=row)
+        tell_worker(row, (0, row.rooms.count()) if is_new else None)
 
 
 def recompute(

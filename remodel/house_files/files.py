@@ -20,6 +20,7 @@ from remodel.supply.models import Material
 __all__ = ["file_of_house", "house_from_file", "overlaps_found", "what_a_file_carries"]
 
 _MOST_OVERLAPS = 5
+_MOST_ROOMS = 40
 
 
 def house_from_file(*, by: By, text: str | bytes, is_demo: bool = False) -> House:
@@ -33,8 +34,11 @@ def overlaps_found(house: House) -> list[str]:
     """A sentence for each pair of holes in each other's place, for the person who just imported a
     house.
 
-    It gives a few at most; the page of each room lists all of its own.
+    It gives a few at most; the page of each room lists all of its own. Of a house with very many
+    rooms it says so alone, for to look at all of them takes longer than one waits for a page.
     """
+    if house.rooms.count() > _MOST_ROOMS:
+        return ["Holes that lie in each other's place are told on the page of each room"]
     sentences = overlaps_of_house(house_value(whole_house(house)))
     more = len(sentences) - _MOST_OVERLAPS
     if more > 1:

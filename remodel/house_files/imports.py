@@ -8,7 +8,6 @@ from remodel.bridge import records
 from remodel.bridge.marks import with_marks
 from remodel.bridge.records import House as HouseValue
 from remodel.bridge.records import Partition as PartitionValue
-from remodel.bridge.records import Room as RoomValue
 from remodel.history.services import By, change, create, create_all, recorded
 from remodel.house.models import (
     Cutout,
@@ -50,41 +49,41 @@ def save_house_value(*, by: By, value: HouseValue, is_demo: bool = False) -> Hou
     offcuts = [sheet for sheet in value.rules.owned if not sheet.whole]
     catalogue_import(by=by, house=house, catalogue=value.catalogue, owned=offcuts)
     rooms = _rooms(house, value)
-    walls = {
-        (wall.room.key, wall.key): wall
-        for room_value in value.rooms
-        for wall in create_all(
-            Wall(room=rooms[room_value.id], position=index, **columns)
-            for index, columns in enumerate(records.walls_of(room_value))
-        )
-    }
-    parent = {partition.id: partition.room for partition in value.partitions}
-    for room_value in value.rooms:
-        behind = getattr(room_value.shape, "partition", None)
-        home = parent.get(behind, room_value.id) if behind else room_value.id
-        _things(
-            rooms[room_value.id],
-            room_value,
-            {key: wall for (room, key), wall in walls.items() if room == home},
-        )
+    walls = _walls(rooms, value)
+    _things(rooms, walls, value)
     for index, partition in enumerate(value.partitions):
         _partition(house, rooms, walls, partition, index)
     _close_behind(rooms, value)
-    for room_value in value.rooms:
-        _phases(by, rooms[room_value.id], room_value)
+    _phases(by, rooms, value)
     stock_import(by=by, house=house, stock=value.on_hand)
     return house
+
+
+# Rows of one table are made together, for a large house has thousands, and nobody else can write
+# meanwhile.
 
 
 def _rooms(house: House, value: HouseValue) -> dict[str, Room]:
     """Make the rooms' own rows. Rooms and partitions point at each other, so rooms behind
     partitions are saved as plain ones first."""
-    made = {}
+    made = []
     for index, room in enumerate(value.rooms):
         columns = records.columns_of_room(room)
         if columns["shape"] == "behind":
             columns["shape"] = "surfaces"
-        made[room.id] = create(Room(house=house, position=index, **columns))
+        made.append(Room(house=house, position=index, **columns))
+    return {room.key: room for room in create_all(made)}
+
+
+def _walls(rooms: dict[str, Room], value: HouseValue) -> dict[str, dict[str, Wall]]:
+    """Make the walls; they are given by the key of their room, and by their own."""
+    made: dict[str, dict[str, Wall]] = {key: {} for key in rooms}
+    for wall in create_all(
+        Wall(room=rooms[room.id], position=index, **columns)
+        for room in value.rooms
+        for index, columns in enumerate(records.walls_of(room))
+    ):
+        made[wall.room.key][wall.key] = wall
     return made
 
 
@@ -96,18 +95,28 @@ def _close_behind(rooms: dict[str, Room], value: HouseValue) -> None:
             change(rooms[room.id], shape="behind", behind_id=row.pk)
 
 
-def _phases(by: By, room: Room, value: RoomValue) -> None:
-    """Give a room its phases, those that people named, and what they added to any of them."""
-    phases = phases_add(by=by, room=room)
-    last = max(phase.position for phase in phases)
+def _phases(by: By, rooms: dict[str, Room], value: HouseValue) -> None:
+    """Give each room its phases, those that people named, and what they added to any of them."""
+    phases = phases_add(by=by, rooms=list(rooms.values()))
+    last = max((phase.position for phase in phases), default=0)
     phases += create_all(
-        Phase(room=room, key=own.id, name=own.name, own=True, position=last + 10 * (index + 1))
-        for index, own in enumerate(value.phases)
+        Phase(
+            room=rooms[room.id],
+            key=own.id,
+            name=own.name,
+            own=True,
+            position=last + 10 * (index + 1),
+        )
+        for room in value.rooms
+        for index, own in enumerate(room.phases)
     )
-    by_key = {phase.key: phase for phase in phases}
+    by_key = {(phase.room.key, phase.key): phase for phase in phases}
     create_all(
-        AddedNeed(phase=by_key[need.phase], position=index, **records.columns_of_added(need))
-        for index, need in enumerate(value.added)
+        AddedNeed(
+            phase=by_key[room.id, need.phase], position=index, **records.columns_of_added(need)
+        )
+        for room in value.rooms
+        for index, need in enumerate(room.added)
     )
 
 
@@ -116,56 +125,73 @@ def _on(walls: dict[str, Wall], key: str) -> dict[str, Any]:
     return {"wall": wall, "plane": "" if wall else key}
 
 
-def _things(room: Room, value: RoomValue, walls: dict[str, Wall]) -> None:
-    create_all(
-        Opening(
-            room=room,
-            position=index,
-            **_on(walls, opening.wall),
-            **records.columns_of_opening(opening),
+def _things(rooms: dict[str, Room], walls: dict[str, dict[str, Wall]], value: HouseValue) -> None:
+    """Make what stands in walls and ceilings. What a room behind a partition has may stand in a
+    wall of the room it was cut from."""
+    parent = {partition.id: partition.room for partition in value.partitions}
+    openings: list[Opening] = []
+    cutouts: list[Cutout] = []
+    hidden_items: list[HiddenItem] = []
+    choices: list[SurfaceChoice] = []
+    for room_value in value.rooms:
+        room = rooms[room_value.id]
+        behind = getattr(room_value.shape, "partition", None)
+        own = walls[parent.get(behind, room_value.id) if behind else room_value.id]
+        openings += (
+            Opening(
+                room=room,
+                position=index,
+                **_on(own, opening.wall),
+                **records.columns_of_opening(opening),
+            )
+            for index, opening in enumerate(room_value.openings)
         )
-        for index, opening in enumerate(value.openings)
-    )
-    create_all(
-        Cutout(
-            room=room,
-            position=index,
-            **_on(walls, cutout.surface),
-            **records.columns_of_cutout(cutout),
+        cutouts += (
+            Cutout(
+                room=room,
+                position=index,
+                **_on(own, cutout.surface),
+                **records.columns_of_cutout(cutout),
+            )
+            for index, cutout in enumerate(room_value.cutouts)
         )
-        for index, cutout in enumerate(value.cutouts)
-    )
-    create_all(
-        HiddenItem(
-            room=room,
-            position=index,
-            **_on(walls, hidden.surface),
-            **records.columns_of_hidden(hidden),
+        hidden_items += (
+            HiddenItem(
+                room=room,
+                position=index,
+                **_on(own, hidden.surface),
+                **records.columns_of_hidden(hidden),
+            )
+            for index, hidden in enumerate(room_value.hidden)
         )
-        for index, hidden in enumerate(value.hidden)
-    )
-    create_all(
-        SurfaceChoice(
-            room=room, position=index, **_on(walls, choice.of), **records.columns_of_choice(choice)
+        choices += (
+            SurfaceChoice(
+                room=room,
+                position=index,
+                **_on(own, choice.of),
+                **records.columns_of_choice(choice),
+            )
+            for index, choice in enumerate(room_value.surfaces)
         )
-        for index, choice in enumerate(value.surfaces)
-    )
+    create_all(openings)
+    create_all(cutouts)
+    create_all(hidden_items)
+    create_all(choices)
 
 
 def _partition(
     house: House,
     rooms: dict[str, Room],
-    walls: dict[tuple[str, str], Wall],
+    walls: dict[str, dict[str, Wall]],
     value: PartitionValue,
     position: int,
 ) -> None:
-    own = {key: wall for (room, key), wall in walls.items() if room == value.room}
     row = create(
         Partition(
             house=house,
             room=rooms[value.room],
             position=position,
-            **_on(own, value.wall),
+            **_on(walls[value.room], value.wall),
             **records.columns_of_partition(value),
         )
     )

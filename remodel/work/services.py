@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -58,11 +59,18 @@ ALLOWED_STEPS: dict[str, tuple[str, ...]] = {
 
 
 @recorded("set up the phases")
-def phases_add(*, by: By, room: Room) -> list[Phase]:
-    """Give a new room the given phases. In a room that is already finished they are done."""
-    done = {"state": PhaseState.DONE, "done_on": timezone.localdate()} if room.finished else {}
+def phases_add(*, by: By, rooms: Sequence[Room]) -> list[Phase]:
+    """Give new rooms the given phases. In a room that is already finished they are done."""
+    done = {"state": PhaseState.DONE, "done_on": timezone.localdate()}
     return create_all(
-        Phase(room=room, key=key, name=name, position=(index + 1) * 10, **done)
+        Phase(
+            room=room,
+            key=key,
+            name=name,
+            position=(index + 1) * 10,
+            **(done if room.finished else {}),
+        )
+        for room in rooms
         for index, (key, name) in enumerate(GIVEN_PHASES)
     )
 

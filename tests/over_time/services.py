@@ -192,7 +192,7 @@ class Services:
                     code=code_for(self.row, name),
                     position=OF_HISTORY + len(rooms),
                 )
-                phases_add(by=self.by, room=rooms[name])
+                phases_add(by=self.by, rooms=[rooms[name]])
             self._jobs[job.name] = rooms[name].phases.get(key=phase)
             self._works[job.name] = job.work
             self._note(job.work)

@@ -13,6 +13,8 @@ from remodel.board.models import Figures, Result, RoomResult
 from remodel.bridge.lengths import FOOT, INCH
 from remodel.house.models import Room
 from remodel.house.services import house_set_rules, room_resize
+from remodel.house_files import files as house_files
+from remodel.house_files.files import file_of_house, house_from_file
 from remodel.jobs.models import Worker, worker_seen
 from remodel.supply.models import SheetOnSale
 from remodel.supply.orders import order_make, order_place, order_refresh
@@ -277,3 +279,20 @@ def test_plan_accepted_in_one_room_is_shown_at_once(by, six):
     plans.plan_keep(by=by, room=room, board=plan.board, thickness=plan.thickness)
     assert queries.view_of(room).plans[0].source == "accepted"
     assert queries.old_figures(six.pk).done == 1
+
+
+def test_write_of_very_many_rooms_is_left_to_the_worker_unread(by, six, monkeypatch):
+    monkeypatch.setattr(services, "ROOMS_LOOKED_AT", 5)
+    monkeypatch.setattr(services, "Round", None)  # what reads a house
+    text = file_of_house(six)
+    large = house_from_file(by=by, text=text)
+    assert queries.old_figures(large.pk) == queries.OldFigures(done=0, of=6, worker_here=True)
+    monkeypatch.undo()
+    figures.run_once()
+    assert costs(large) == costs(six)
+
+
+def test_overlaps_of_a_large_file_are_left_to_the_pages_of_its_rooms(six, monkeypatch):
+    monkeypatch.setattr(house_files, "_MOST_ROOMS", 5)
+    (said,) = house_files.overlaps_found(six)
+    assert "on the page of each room" in said

@@ -40,7 +40,7 @@ def media(settings, tmp_path):
 def taping():
     """A phase of a house that Ada and Ben share, with nothing on sale: its form is short."""
     room = RoomFactory(house=shared_house()[0])
-    phases_add(by=By(ada()), room=room)
+    phases_add(by=By(ada()), rooms=[room])
     accept_stops(room.house)
     return Phase.objects.get(room=room, key="taping")
 

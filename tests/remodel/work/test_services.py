@@ -31,7 +31,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def room(by):
     room = RoomFactory(house=HouseFactory(owner=by.person))
-    services.phases_add(by=by, room=room)
+    services.phases_add(by=by, rooms=[room])
     return room
 
 

@@ -10,6 +10,11 @@ PORT := 8000
 PART :=
 ROOMS :=
 SECONDS :=
+# Tests of what databases do each in their own way: locks, jobs, constraints, text, archives, storing at once.
+DIFFERENT := $(addprefix tests/remodel/,archive/test_out_and_in.py archive/test_writing.py archive/test_storages.py \
+  archive/test_before_update.py history/test_services.py history/test_seen.py house/test_constraints.py jobs \
+  people/test_health.py people/test_rate_limits.py people/test_services.py project/test_settings.py \
+  project/test_two_at_once.py supply/test_ledger.py work/test_kept_photos.py work/test_services.py)
 
 .DEFAULT_GOAL := help
 
@@ -71,6 +76,14 @@ fuzz: $(VENV)/tools.stamp ## what reads from outside, fed with what reaches most
 .PHONY: audit
 audit: $(VENV)/tools.stamp ## known vulnerabilities of what is pinned, where the advisories can be reached
 	.ci/audit $(BIN)
+
+$(VENV)/postgresql.stamp: requirements-postgresql.lock $(VENV)/dev.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements-postgresql.lock
+	@touch $@
+
+.PHONY: postgresql
+postgresql: $(VENV)/postgresql.stamp ## tests of what databases do differently, on a PostgreSQL started for them (PART=all: all of the site)
+	$(BIN)/python -m tests.postgresql $(BIN)/python -m pytest -q -n 2 $(if $(PART),tests/remodel,$(DIFFERENT))
 
 .PHONY: lint
 lint: $(VENV)/dev.stamp ## style and likely bugs

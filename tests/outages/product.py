@@ -262,38 +262,3 @@ def fill(disk: Path) -> Path:
         while True:
             file.write(bytes(4096))
     return path
-
-
-class Cluster:
-    """A PostgreSQL server of our own, that can be stopped at once and started again."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder, self.port = folder, free_port()
-        self.tools = sorted(Path("/usr/lib/postgresql").glob("*/bin"))[-1]
-        self.user = ["runuser", "-u", "postgres", "--"] if os.geteuid() == 0 else []
-        if self.user:
-            shutil.chown(folder, "postgres")
-        self._tool("initdb", "-D", str(folder / "data"), "-A", "trust", "-U", "halfbay")
-        settings = (
-            f"port={self.port}\nlisten_addresses='127.0.0.1'\nunix_socket_directories='{folder}'\n"
-        )
-        with (folder / "data" / "postgresql.conf").open("a") as file:
-            file.write(settings)
-        self.start()
-        self._tool("createdb", "-h", "127.0.0.1", "-p", str(self.port), "-U", "halfbay", "halfbay")
-
-    @property
-    def url(self) -> str:
-        return f"postgres://halfbay@127.0.0.1:{self.port}/halfbay"
-
-    def start(self) -> None:
-        self._tool(
-            "pg_ctl", "-D", str(self.folder / "data"), "-l", str(self.folder / "log"), "-w", "start"
-        )
-
-    def stop(self) -> None:
-        self._tool("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "-w", "stop")
-
-    def _tool(self, name: str, *words: str) -> None:
-        command = [*self.user, str(self.tools / name), *words]
-        subprocess.run(command, check=True, stdout=subprocess.DEVNULL, cwd="/")

@@ -19,7 +19,6 @@ import pytest
 from tests.outages.product import (
     HALF_WRITE,
     MAKE,
-    Cluster,
     Product,
     children_of,
     fill,
@@ -27,6 +26,7 @@ from tests.outages.product import (
     small_disk,
     wait_for,
 )
+from tests.postgresql import Cluster, is_installed
 
 ROOMS = 4
 
@@ -40,7 +40,7 @@ def product(tmp_path: Path) -> Iterator[Product]:
 
 @pytest.fixture
 def cluster() -> Iterator[Cluster]:
-    if not sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb")):
+    if not is_installed():
         pytest.skip("NOT RUN: PostgreSQL is not installed on this machine")
     if importlib.util.find_spec("psycopg") is None:
         pytest.skip("NOT RUN: psycopg is not installed; see the first hour in DEVELOPERS.md")
@@ -229,7 +229,7 @@ def restart_under(product: Product, cluster: Cluster, *, rounds: int) -> None:
 
 @pytest.mark.deep
 def test_postgresql_restarted_under_it(product, cluster):
-    product.database = cluster.url
+    product.database = cluster.make()
     product.__post_init__()
     restart_under(product, cluster, rounds=3)
 

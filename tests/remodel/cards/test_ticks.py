@@ -171,4 +171,5 @@ def test_one_tick_takes_a_bounded_number_of_queries(room, by):
             tick(by=by, room=room, kind="hung", item=place.key)
         counts.append(len(queries))
 
-    assert max(counts) <= 29
+    # PostgreSQL is asked for the turn of writing too.
+    assert max(counts) <= (30 if connection.vendor == "postgresql" else 29)

@@ -164,7 +164,11 @@ def test_line_of_the_log_names_the_request_it_was_written_in():
 
 
 def _stored_in(folder):
-    return {"HALFBAY_DATA": str(folder), "DJANGO_SETTINGS_MODULE": "remodel.settings"}
+    return {
+        "HALFBAY_DATA": str(folder),
+        "DJANGO_SETTINGS_MODULE": "remodel.settings",
+        "DATABASE_URL": "",
+    }
 
 
 def test_host_that_is_not_ours_is_told_in_one_line(client, caplog):

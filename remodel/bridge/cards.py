@@ -28,6 +28,7 @@ from takeoff.cards.troubles import troubles
 from takeoff.drawing.dxf import surface_dxf
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
+from takeoff.drawing.key_plan import key_plan_drawing
 from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
@@ -40,6 +41,7 @@ from takeoff.units import INCH, SIXTEENTH, UnitSystem
 __all__ = [
     "BACK_UP",
     "FACE_UP",
+    "SEAM_BACKER",
     "SMALLEST_TEXT",
     "USUAL_ALLOWANCE",
     "HangStep",
@@ -56,6 +58,7 @@ __all__ = [
     "hanging_of",
     "held",
     "one_drawing",
+    "paper_key_plan",
     "paper_piece",
     "paper_set",
     "paper_sheet",
@@ -63,6 +66,7 @@ __all__ = [
 ]
 
 FACE_UP, BACK_UP = SideUp.FACE.value, SideUp.BACK.value
+SEAM_BACKER = HangKind.BACKER.value  # the kind of such a step
 USUAL_ALLOWANCE = int(SIXTEENTH)
 MOST_ALLOWANCE = int(INCH)
 SMALLEST_TEXT = SMALL  # hundredths of a millimetre
@@ -332,14 +336,31 @@ def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:
 
 
 def paper_sheet(sheet: SheetShown, *, prefix: str) -> PaperDrawing:
-    """The sheet for a page of a pack, with its cuts in words."""
-    return on_paper(sheet_drawing(sheet.card, UnitSystem(sheet.units), page=COLUMN, prefix=prefix))
+    """The sheet for a column of a pack's page; its words stand beside it."""
+    return on_paper(
+        sheet_drawing(
+            sheet.card,
+            UnitSystem(sheet.units),
+            page=COLUMN,
+            prefix=prefix,
+            notes=False,
+            heading=False,
+        )
+    )
 
 
 def paper_piece(piece: PieceShown, *, prefix: str) -> PaperDrawing:
     """The piece for a column of a pack's page; its words stand beside it. Raises `BadValue` where
     there is more on it than a page takes."""
-    return on_paper(piece_drawing(piece.card, UnitSystem(piece.units), page=COLUMN, prefix=prefix))
+    return on_paper(
+        piece_drawing(piece.card, UnitSystem(piece.units), page=COLUMN, prefix=prefix, alone=False)
+    )
+
+
+def paper_key_plan(piece: PieceShown, *, prefix: str) -> PaperDrawing | None:
+    """The place of a piece in a small plan of its room; None for a room without a plan."""
+    drawing = key_plan_drawing(piece.card, UnitSystem(piece.units), prefix=prefix)
+    return on_paper(drawing) if drawing else None
 
 
 def paper_set(

@@ -4,8 +4,9 @@ printed."""
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 import segno
@@ -31,6 +32,7 @@ from remodel.cards.queries import (
     digest_of,
     hanging_for,
     plain_choices,
+    surface_names,
     troubles_for,
 )
 from remodel.house.models import House, Room
@@ -39,10 +41,12 @@ from remodel.house.queries import whole_house
 __all__ = [
     "PARTS",
     "PHASES",
+    "HangGroup",
     "RoomPart",
     "SheetPages",
     "changed_since",
     "figure",
+    "hang_groups",
     "pack_html",
     "revision_of",
     "room_part",
@@ -68,12 +72,13 @@ _DAY = 24 * 3600
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceOnPaper:
-    """A piece on paper. One with a hole, a notch, a slope or a turned edge has its `figure`; of a
-    plain rectangle the edges are told in words. `why_not` says that there is too much on it to
-    draw."""
+    """A piece on paper. One with a hole, a notch, a slope or a turned edge has its `figure`, and
+    the `key_plan` of its room; of a plain rectangle the edges are told in words. `why_not` says
+    that there is too much on it to draw."""
 
     shown: cards_bridge.PieceShown
     figure: SafeString
+    key_plan: SafeString
     why_not: str
 
     @property
@@ -90,16 +95,22 @@ class PieceOnPaper:
         piece = self.shown
         marks = [[getattr(mark, name) for name in mark.__slots__] for mark in piece.marks]
         words = [piece.code, piece.size, piece.goes, piece.bar, piece.lying, piece.where]
-        words += [piece.screws, str(piece.turned), str(self.figure), self.why_not]
+        words += [
+            piece.screws,
+            str(piece.turned),
+            str(self.figure),
+            str(self.key_plan),
+            self.why_not,
+        ]
         more = [*piece.last_cuts, *piece.notes, *piece.backers]
         return [words, marks, more, [list(edge) for edge in self.edges]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPages:
-    """One sheet on paper, with its pieces in the order they are cut. A sheet that is ripped for a
-    piece with a figure has a `figure` of its own; any other is told in words: its `cuts`, and what
-    to `keep` of it. `room_key` is that of the room it is cut in."""
+    """One sheet on paper, with its pieces in the order they are cut: its `cuts`, what `waits` for a
+    later room, and what to `keep` of it. A sheet that is ripped for a piece with a figure has a
+    `figure` of its own beside these words. `room_key` is that of the room it is cut in."""
 
     code: str
     room_key: str
@@ -107,14 +118,49 @@ class SheetPages:
     about: str
     figure: SafeString
     cuts: tuple[str, ...]
+    waits: tuple[str, ...]
     keep: tuple[str, ...]
     pieces: tuple[PieceOnPaper, ...]
 
     @property
     def revision(self) -> str:
         """A digest of all that a reader of it sees."""
-        words = [self.code, self.about, *self.cuts, *self.keep, str(self.figure)]
+        words = [self.code, self.about, *self.cuts, *self.waits, *self.keep, str(self.figure)]
         return codec.digest(words, [piece.seen for piece in self.pieces])[:12]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HangGroup:
+    """Steps on one surface, with its name; or those between surfaces, without a title. `reasons`
+    are those of its boards, each once, with the marks of the boards it holds for."""
+
+    title: str
+    steps: tuple[cards_bridge.HangStep, ...]
+    reasons: tuple[tuple[tuple[str, ...], str], ...]
+
+
+def hang_groups(
+    steps: Sequence[cards_bridge.HangStep], names: Mapping[str, str]
+) -> tuple[HangGroup, ...]:
+    """The steps of hanging in groups, in their order. `names` are those of the surfaces, by key."""
+    groups: list[HangGroup] = []
+    for title, run in groupby(steps, lambda step: _surface_of(step, names)):
+        of_surface = tuple(run)
+        reasons: dict[str, list[str]] = {}
+        for step in of_surface:
+            if step.piece:
+                reasons.setdefault(step.reason, []).append(step.code)
+        told = tuple((tuple(codes), reason) for reason, codes in reasons.items())
+        groups.append(HangGroup(title=title, steps=of_surface, reasons=told))
+    return tuple(groups)
+
+
+def _surface_of(step: cards_bridge.HangStep, names: Mapping[str, str]) -> str:
+    """The name of the surface that a step hangs something on; empty for any other step."""
+    if not (step.piece or step.kind == cards_bridge.SEAM_BACKER):
+        return ""
+    key = step.surface.partition("/")[2]
+    return names.get(key, key)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,6 +174,7 @@ class RoomPart:
     lumber: tuple[SticksOfOne, ...]
     sheets: tuple[SheetPages, ...]
     steps: tuple[cards_bridge.HangStep, ...]
+    hang_groups: tuple[HangGroup, ...]
     troubles: tuple[str, ...]
     revision: str
 
@@ -189,7 +236,7 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
             sheets.append(pages)
     if "hanging" in parts:
         steps = hanging_for(room) or ()
-        seen += [[step.what, step.reason] for step in steps]
+        seen += [[step.what, step.place, step.reason] for step in steps]
     troubles = troubles_for(room)
     return RoomPart(
         key=room.key,
@@ -198,6 +245,7 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         lumber=lumber,
         sheets=tuple(sheets),
         steps=steps,
+        hang_groups=hang_groups(steps, surface_names(room) if steps else {}),
         troubles=troubles,
         revision=codec.digest(seen, list(troubles))[:12],
     )
@@ -211,20 +259,23 @@ def _sheet_pages(sheet: cards_bridge.SheetShown) -> SheetPages:
         board=sheet.board_name,
         about=f"{sheet.room} · {sheet.board_name} · {sheet.size} · {sheet.from_} · {sheet.up}",
         figure=figure(cards_bridge.paper_sheet(sheet, prefix="s")) if drawn else SafeString(),
-        cuts=() if drawn else sheet.cuts,
-        keep=() if drawn else sheet.offcuts,
+        cuts=sheet.cuts,
+        waits=sheet.waits,
+        keep=sheet.offcuts,
         pieces=tuple(_on_paper(piece) for piece in sheet.pieces),
     )
 
 
 def _on_paper(piece: cards_bridge.PieceShown) -> PieceOnPaper:
-    made, why_not = SafeString(), ""
+    made, key_plan, why_not = SafeString(), SafeString(), ""
     if not piece.is_plain:
         try:
             made = figure(cards_bridge.paper_piece(piece, prefix="p"))
+            if (plan := cards_bridge.paper_key_plan(piece, prefix="k")) is not None:
+                key_plan = figure(plan)
         except BadValue as error:
             why_not = str(error)
-    return PieceOnPaper(shown=piece, figure=made, why_not=why_not)
+    return PieceOnPaper(shown=piece, figure=made, key_plan=key_plan, why_not=why_not)
 
 
 def figure(drawing: PaperDrawing) -> SafeString:

@@ -10,7 +10,7 @@ from uuid import UUID
 from django.core.cache import cache
 
 from remodel.board.models import PlacedPiece, RoomResult
-from remodel.board.queries import pile_result_of, takes_of_pile
+from remodel.board.queries import pile_result_of, takes_of_pile, view_of
 from remodel.bridge import cards as cards_bridge
 from remodel.bridge import codec, house_value
 from remodel.bridge.piles import engine_version
@@ -32,6 +32,7 @@ __all__ = [
     "pile_lists",
     "plain_choices",
     "step_marks",
+    "surface_names",
     "ticked_pieces",
     "told_pieces",
     "troubles_for",
@@ -54,6 +55,16 @@ class PileList:
 def digest_of(room: Room) -> str:
     """The digest of a room's result; empty where the room could not be worked out."""
     return RoomResult.objects.filter(room=room).values_list("digest", flat=True).first() or ""
+
+
+def surface_names(room: Room) -> dict[str, str]:
+    """The names of a room's surfaces by key, in the order of the room, without the room's own."""
+    view = view_of(room)
+    names = {}
+    for surface in view.surfaces if view else ():
+        name = surface.name.removeprefix(f"{room.name}, ")
+        names[surface.key] = f"{name[:1].upper()}{name[1:]}"
+    return names
 
 
 def marking_of(house: House | UUID, room: Room | None = None) -> Marking | None:

@@ -26,6 +26,8 @@ __all__ = ["behind_drawing", "surface_drawing"]
 
 _LANE_LEAD = 420
 _TOP_LANE = 420
+_OVERALL_LANE = 480  # of the string of the whole height
+_OVERALL_UNDER = 620  # that of the whole width
 
 
 def surface_drawing(
@@ -85,20 +87,34 @@ class _Elevation:
         name += " · behind the board" if behind else ""
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
-        self.lane = _LANE_LEAD + self._widest(self.heights)
+        # a phone has no room for a string of the whole height beside the others
+        self.overall = _OVERALL_LANE if page.strip else 0
+        self.lane = self.overall + _LANE_LEAD + self._widest(self.heights)
         level = risers(self.seen)
-        self.right_lane = _LANE_LEAD + self._widest(level) if level else 620
-        across = page.width - self.lane - self.right_lane
-        scale = scale_for(wide, high, across=across, up=page.height - 7_500)
+        self.right_lane = _LANE_LEAD + self._widest(level) if level else 420
+        strip_and_gap = page.strip + 500 if page.strip else 0
+        self.page, self.units = page, seen.house.units
+        across = page.width - strip_and_gap - self.lane - self.right_lane
+        up = page.height - 7_500
+        if page.strip:
+            up = page.height - _TOP_LANE - self._deepest_lanes() - _OVERALL_UNDER - 200
+        scale = scale_for(wide, high, across=across, up=up)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
         under = f"{seen.room.name} · {way} · {size} at the framing{scale_words(scale, page)}"
-        self.picture = Picture(prefix, page.width, title=name, under=under, units=self.units)
+        self.picture = Picture(
+            prefix, page.width, title=name, under=under, units=self.units, strip=page.strip
+        )
         self.picture.scale = scale
-        self.page = page
         self.scale = scale
 
     def _widest(self, lengths: Iterable[Nm]) -> int:
         return max((width_of(tape(length, self.units), SMALL) for length in lengths), default=0)
+
+    def _deepest_lanes(self) -> int:
+        """How deep the readings above and below the drawing come out at most, all turned."""
+        members = [m.centre for m in self.seen.framed.members if m.runs is Runs.ACROSS]
+        above = 420 + self._widest(members) if members else 0
+        return above + 420 + self._widest(self.stations)
 
     def draw(self, troubled: Iterable[str]) -> Drawing:
         picture, surface = self.picture, self.surface
@@ -106,7 +122,8 @@ class _Elevation:
         # The lane of member readings grows upward from the drawing, and how deep it gets is known
         # only once it is drawn. So it is drawn once on a trial picture, and the drawing is set that
         # much lower.
-        top = picture.y + _TOP_LANE + self._lane_depth(members)
+        head = 0 if self.page.strip else picture.y
+        top = head + _TOP_LANE + self._lane_depth(members)
         probe = View(0, 0, self.scale)
         low = top + probe.size(self.top - self.bottom)
         view = View(self.lane - probe.size(self.left), low + probe.size(self.bottom), self.scale)
@@ -114,10 +131,14 @@ class _Elevation:
         on = SurfaceOnPage(seen=self.seen, picture=picture, view=view, frame=frame)
         draw_shapes(on, boards=not self.behind, hung=self.hung)
         write_words(on, boards=not self.behind)
-        picture.y = self._dimensions(on, members)
-        foot = picture.y
-        picture.scale_bar()
-        draw_in_plan(picture, self.seen.room, surface, top=foot)
+        picture.foot = self._dimensions(on, members)
+        if self.page.strip:
+            draw_in_plan(picture, self.seen.room, surface, top=picture.y)
+            picture.scale_bar()
+        else:
+            picture.y = picture.foot
+            picture.scale_bar()
+            draw_in_plan(picture, self.seen.room, surface, top=picture.foot)
         if self.surface.action is Action.BOARD_OVER:
             picture.note("Board goes over the old lining; the members are behind it.")
         if not self.is_wall:
@@ -157,14 +178,14 @@ class _Elevation:
             from_y=base,
             down=False,
             low=self._low(),
-            high=self.page.width,
+            high=self.picture.across,
             kind="",
         )
         return base - far
 
     def _low(self) -> int:
         """How far to the left readings may stand above and below the drawing."""
-        return max(0, self.lane - 900)
+        return max(0, self.lane - 900, self.overall)
 
     def _hidden_notes(self) -> Iterator[str]:
         for item in self.surface.hidden:
@@ -196,7 +217,7 @@ class _Elevation:
                 from_y=frame.top - 60,
                 down=False,
                 low=self._low(),
-                high=self.page.width,
+                high=picture.across,
                 kind="Member",
             )
         picture.run_up(
@@ -221,12 +242,18 @@ class _Elevation:
             kind="Member",
         )
         picture.datum(frame.left, frame.bottom)
-        return picture.run_across(
+        foot = picture.run_across(
             [Tick(view.x(at), at, "; ".join(says)) for at, says in self.stations.items()],
             edge=frame.bottom,
             from_y=frame.bottom + 60,
             down=True,
             low=self._low(),
-            high=self.page.width,
+            high=picture.across,
             kind="Across",
         )
+        at = "from end to end, at the framing"
+        if self.overall:
+            high, x = Nm(self.top - self.bottom), frame.left - self.lane + self.overall - 60
+            picture.overall_up(frame.bottom, frame.top, x, high, "from the bottom to the top")
+        wide = Nm(self.right - self.left)
+        return picture.overall_across(frame.left, frame.right, foot, wide, at)

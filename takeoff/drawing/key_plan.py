@@ -6,11 +6,12 @@ from takeoff.cards.card import PieceCard
 from takeoff.cards.card_words import where_words
 from takeoff.cards.key_plan import KeyPlan
 from takeoff.drawing.canvas import Spot
+from takeoff.drawing.facts import Drawing
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.picture import Picture
-from takeoff.units import MM
+from takeoff.units import MM, UnitSystem
 
-__all__ = ["draw_where"]
+__all__ = ["draw_where", "key_plan_drawing"]
 
 _WIDE, _HIGH = 2_600, 2_300
 _MOST_LETTERS = 8  # of a room with more walls, only the letter of the wall at hand comes in
@@ -28,6 +29,17 @@ def draw_where(picture: Picture, card: PieceCard) -> None:
         picture.y += picture.small * 130 // 100
         picture.words(aside, picture.y, line, cls="told", kind="Note", says=words)
     picture.y = max(picture.y, foot) + 90
+
+
+def key_plan_drawing(card: PieceCard, units: UnitSystem, *, prefix: str = "key") -> Drawing | None:
+    """The room from above with the piece's place in it, as a small drawing of its own; None for a
+    room that has no plan."""
+    if card.key_plan is None:
+        return None
+    title = f"Where {card.code} hangs"
+    picture = Picture(prefix, _WIDE, title=title, under="", units=units, heading=False)
+    picture.y = _plan(picture, card, card.key_plan, 0)
+    return picture.finish(says=f"{title}: {where_words(card, units)}, in a plan of the room.")
 
 
 def _plan(picture: Picture, card: PieceCard, plan: KeyPlan, top: int) -> int:

@@ -16,7 +16,7 @@ SAMPLES = {
     "unboarded": "a wide slanted hatch",
     "member": "a pair of dashed lines",
     "nailer": "a pair of short-dashed lines",
-    "opening": "a crossed-out rectangle",
+    "opening": "a hatched rectangle with a heavy rim",
     "hole": "a rectangle with a cross",
     "pipe": "a dotted line",
     "glass": "three thin lines in a wall",
@@ -47,10 +47,7 @@ def draw_sample(sketch: Sketch, key: str, x: int, y: int, wide: int) -> None:
     elif key == "hung":
         sketch.rectangle(x, y - 130, x + wide, y + 130, "hung")
     elif key == "opening":
-        sketch.rectangle(x, y - 130, x + wide, y + 130, "opening")
-        sketch.lines(
-            [[(x, y - 130), (x + wide, y + 130)], [(x, y + 130), (x + wide, y - 130)]], "void"
-        )
+        sketch.rectangle(x, y - 130, x + wide, y + 130, "opening", hatch="opening")
     elif key == "hole":
         sketch.rectangle(x + 300, y - 130, x + wide - 300, y + 130, "hole")
         sketch.lines(

@@ -20,6 +20,7 @@ from takeoff.units import INCH, MM, Nm, UnitSystem
 __all__ = ["Picture"]
 
 _HELD = "\u00a0"
+_STRIP_GAP = 500  # between what is drawn and the strip beside it
 # the spaces inside a measure (12' 6 1/2", 12 mm) and around the x between two
 _MEASURE = re.compile(
     r"(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=[0-9]+/[0-9]|mm)|(?<=[\"m]) (?=x )|(?<= x) (?=[0-9])"
@@ -40,7 +41,11 @@ def _held_together(text: str, width: int) -> str:
 class Picture:
     """The sketch, places and facts of one drawing, filled from the top down. `y` is where the
     filled part ends. `small` is the size of its words where none is given. Without a `heading` its
-    title is told and not drawn."""
+    title is told and not drawn.
+
+    With a `strip` its title, notes and legend stand in a strip that wide at its right side, and
+    `y` is where that strip is filled to; `across` is what is left for what is drawn, and `foot`
+    where that ends."""
 
     def __init__(
         self,
@@ -52,8 +57,13 @@ class Picture:
         units: UnitSystem,
         small: int = SMALL,
         heading: bool = True,
+        strip: int = 0,
     ) -> None:
         self.small = small
+        self.aside = width - strip if strip else 0
+        self.text_width = strip or width
+        self.across = self.aside - _STRIP_GAP if strip else width
+        self.foot = 0
         self.sketch = Sketch(prefix)
         self.places = Places()
         self.facts: list[Fact] = []
@@ -61,22 +71,28 @@ class Picture:
         self.units = units
         self.title = title
         self.scale = 0
-        self._legend: dict[str, str] = {}
+        self.legends: dict[str, str] = {}
         self._numbers: dict[str, str] = {}
         self.y = 0
         if not heading:
             return
-        big = TITLE if width > 12_000 else TEXT * 13 // 10
+        big = TITLE if self.text_width > 12_000 else TEXT * 13 // 10
         self.y = -big * 4 // 10
-        for line in self.broken(title, big, width, bold=True):
+        for line in self.broken(title, big, self.text_width, bold=True):
             self.y += big * 12 // 10
-            self.words(0, self.y, line, size=big, cls="title", kind="Drawing", says=title)
+            self.words(self.aside, self.y, line, size=big, cls="title", kind="Drawing", says=title)
         self.y += 180
         if under:
             size = max(TEXT, small)
-            for line in self.broken(_held_together(under, width * 6 // 10), size, width):
+            for line in self.broken(
+                _held_together(under, self.text_width * (10 if strip else 6) // 10),
+                size,
+                self.text_width,
+            ):
                 self.y += size * 125 // 100
-                self.words(0, self.y, line, size=size, cls="under", kind="Drawing", says=under)
+                self.words(
+                    self.aside, self.y, line, size=size, cls="under", kind="Drawing", says=under
+                )
             self.y += 150
 
     def broken(self, text: str, size: int, width: int, *, bold: bool = False) -> list[str]:
@@ -247,7 +263,7 @@ class Picture:
 
     def legend(self, key: str, says: str) -> None:
         """Ask for a sample of this line or hatch at the foot of the drawing."""
-        self._legend.setdefault(key, says)
+        self.legends.setdefault(key, says)
 
     def run_across(
         self,
@@ -344,6 +360,40 @@ class Picture:
             )
         self.sketch.lines(runs, "tick")
 
+    def overall_across(self, left: int, right: int, y: int, length: Nm, says: str) -> int:
+        """A string of the whole length under what is drawn. Gives the y where it ends."""
+        line = y + self.small
+        ends = [[(x, line - 150), (x, line + 150)] for x in (left, right)]
+        text = tape(length, self.units)
+        self.sketch.lines([[(left, line), (right, line)], *ends], "string")
+        self.words(
+            (left + right) // 2,
+            line - 90,
+            text,
+            cls="head",
+            anchor="middle",
+            kind="Overall",
+            says=says,
+        )
+        return line + 200
+
+    def overall_up(self, bottom: int, top: int, x: int, length: Nm, says: str) -> None:
+        """A string of the whole height, upright at `x`, its reading turned on its left side."""
+        ends = [[(x - 150, y), (x + 150, y)] for y in (bottom, top)]
+        text = tape(length, self.units)
+        self.sketch.lines([[(x, bottom), (x, top)], *ends], "string")
+        middle = (bottom + top) // 2
+        width = width_of(text, self.small, bold=True)
+        self.words(
+            x - 90,
+            middle + width // 2,
+            text,
+            cls="head",
+            turned=True,
+            kind="Overall",
+            says=says,
+        )
+
     def datum(self, x: int, y: int) -> None:
         """The point from which a tape is pulled."""
         self.sketch.circle(x, y, 60, "datum")
@@ -358,10 +408,16 @@ class Picture:
         top = self.y + 330
         for part in range(count):
             cls = "bar" if part % 2 == 0 else "bar-half"
-            self.sketch.rectangle(part * long, top, (part + 1) * long, top + 110, cls)
+            left = self.aside + part * long
+            self.sketch.rectangle(left, top, left + long, top + 110, cls)
         end = tape(Nm(count * unit), self.units)
         self.words(
-            count * long + 120, top + 200, end, cls="note", kind="Scale", says="length of the bar"
+            self.aside + count * long + 120,
+            top + 200,
+            end,
+            cls="note",
+            kind="Scale",
+            says="length of the bar",
         )
         self.y = top + 300
 
@@ -376,9 +432,9 @@ class Picture:
     ) -> None:
         """A sentence under what is drawn, broken into lines."""
         size = size or self.small
-        for line in self.broken(text, size, self.width - indent, bold=cls in _BOLD):
+        for line in self.broken(text, size, self.text_width - indent, bold=cls in _BOLD):
             self.y += size * 132 // 100
-            self.words(indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
+            self.words(self.aside + indent, self.y, line, cls=cls, size=size, kind=kind, says=text)
         self.y += 60
 
     def finish(self, *, says: str) -> Drawing:
@@ -386,7 +442,8 @@ class Picture:
         for text, number in self._numbers.items():
             self.note(f"{number} {text}", kind="Numbers")
         self._draw_legend()
-        canvas = self.sketch.canvas(self.width, self.y + 120, title=self.title, says=says)
+        high = max(self.y, self.foot) + 120
+        canvas = self.sketch.canvas(self.width, high, title=self.title, says=says)
         return Drawing(
             canvas=canvas,
             svg=svg_text(canvas),
@@ -396,24 +453,28 @@ class Picture:
         )
 
     def _draw_legend(self) -> None:
-        if not self._legend:
+        if not self.legends:
             return
         sample, gap = 900, 420
         x, y = 0, self.y + 420
-        for key, says in self._legend.items():
-            says = fit(says, SMALL, self.width - sample - 160)
-            wide = sample + 160 + width_of(says, SMALL)
-            if x and x + wide > self.width:
-                x, y = 0, y + 500
-            draw_sample(self.sketch, key, x, y - SMALL * 28 // 100, sample)
-            self.words(
-                x + sample + 160,
-                y,
-                says,
-                cls="note",
-                kind="Line",
-                says=f"what {SAMPLES[key]} stands for",
-            )
+        step = SMALL * 132 // 100
+        for key, says in self.legends.items():
+            lines = self.broken(says, SMALL, self.text_width - sample - 160)
+            wide = sample + 160 + max(width_of(line, SMALL) for line in lines)
+            if x and x + wide > self.text_width:
+                x, y = 0, y + (420 if self.aside else 500)
+            left = self.aside + x
+            draw_sample(self.sketch, key, left, y - SMALL * 28 // 100, sample)
+            for index, line in enumerate(lines):
+                self.words(
+                    left + sample + 160,
+                    y + index * step,
+                    line,
+                    cls="note",
+                    kind="Line",
+                    says=f"what {SAMPLES[key]} stands for",
+                )
+            y += (len(lines) - 1) * step
             x += wide + gap
         self.y = y + 150
 

@@ -26,7 +26,8 @@ __all__ = ["piece_drawing"]
 
 # Words of 10 pt on paper, and of 16 px where a phone shows the drawing across its width.
 _ON_PAPER, _ON_PHONE = 355, 430
-_MOST_HIGH = 6_000  # how far a board may come up the page
+# how far a board may come up the page: on paper three pieces stand one above the other
+_MOST_HIGH, _MOST_ON_PAPER = 6_000, 3_600
 _KNEEL = "you kneel here"
 
 
@@ -36,14 +37,16 @@ def piece_drawing(
     *,
     page: Page = COLUMN,
     prefix: str = "piece",
+    alone: bool = True,
 ) -> Drawing:
-    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers, and
-    where in its room it hangs.
+    """The piece as it lies: what each edge meets, its holes, notches, screw lines and backers; and
+    (`alone`) the bar that says which side is up, and its place in its room, which otherwise stand
+    beside it.
 
     Every hole and opening has its distances from both ends under the board. Its heading and its
     sentences stand beside it. Raises `BadValue` for a piece with more on it than a page takes.
     """
-    return _Lying(card, units, page, prefix).draw()
+    return _Lying(card, units, page, prefix).draw(alone=alone)
 
 
 class _Lying:
@@ -60,9 +63,8 @@ class _Lying:
                 width_of(tape(line.at, units), self.small) for line in self.levels
             )
         across = page.width - self.lane - self.right_lane
-        self.scale = scale_for(
-            self.lay.long, self.lay.across, across=across, up=_MOST_HIGH, even=False
-        )
+        up = _MOST_HIGH if page == PHONE else _MOST_ON_PAPER
+        self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
         self.picture = Picture(
             prefix,
             page.width,
@@ -74,9 +76,10 @@ class _Lying:
         )
         self.picture.scale = self.scale
 
-    def draw(self) -> Drawing:
+    def draw(self, *, alone: bool) -> Drawing:
         picture, card = self.picture, self.card
-        self._bar()
+        if alone:
+            self._bar()
         sides = sides_by_place(card)
         self._above(sides)
         members = self._member_ticks(View(self.lane, 0, self.scale))
@@ -104,18 +107,19 @@ class _Lying:
             if self.levels
             else Box(on.frame.right, 0, on.frame.right + self.lane, 0),
         }
-        for where, margin in margins.items():
-            if where in sides and not end_words(on, where, sides[where], margin):
-                ends.append(where)
+        for end, margin in margins.items():
+            if end in sides and not end_words(on, end, sides[end], margin):
+                ends.append(end)
         draw_strings(on)
         self._under(sides, ends)
         for text in below:
             picture.note(text, cls="told", kind="Note")
-        draw_where(picture, card)
+        if alone:
+            draw_where(picture, card)
         holes = f"{len(card.holes)} holes, {len(card.notches)} notches"
         says = f"Piece {card.code}, {card.goes}. {card.lying.bar}. {holes}. {card.lying.text}"
-        if where := where_words(card, self.units):
-            says += f" {where}."
+        if words := where_words(card, self.units):
+            says += f" {words}."
         return picture.finish(says=says)
 
     def _bar(self) -> None:
@@ -155,13 +159,18 @@ class _Lying:
         rows = [text for where in ("near edge", *ends) if (text := self._named(where, sides))]
         way, words = self.card.lying.arrow, self.card.lying.arrow_text
         self._rows(rows, words if way == "near" else "", way)
-        picture = self.picture
-        picture.y += self.small * 125 // 100
+        picture, small = self.picture, self.small
+        # beside the last line under the board where that leaves room
+        taken = [box.right for box in picture.places.taken if box.bottom > picture.y - small]
+        wide = width_of(_KNEEL, small)
+        beside = max(taken, default=0) + 2 * small + wide <= picture.width
+        if not beside:
+            picture.y += small * 125 // 100
         picture.words(
-            (self.lane + picture.width - self.right_lane) // 2,
-            picture.y,
+            picture.width if beside else (self.lane + picture.width - self.right_lane) // 2,
+            picture.y - 90 if beside else picture.y,
             _KNEEL,
-            anchor="middle",
+            anchor="end" if beside else "middle",
             cls="side",
             kind="Note",
             says=_KNEEL,

@@ -83,25 +83,31 @@ class _Plan:
         at_left = self._corners_down() or self.sides["left"]
         self.lane = _WALL_LANE + _NAME + (_READING + reading if at_left else 0)
         self.right_lane = _WALL_LANE + _NAME + (_READING + reading if self.sides["right"] else 0)
-        across = page.width - self.lane - self.right_lane
+        strip_and_gap = page.strip + 500 if page.strip else 0
+        across = page.width - strip_and_gap - self.lane - self.right_lane
+        up = min(page.height - 7_000, 13_000)
+        if page.strip:  # the readings and names above and below, and the walls
+            up = page.height - 2 * (_WALL_LANE + _READING + _NAME) - reading
         scale = scale_for(
             self.right - self.left,
             self.bottom - self.top,
             across=across,
-            up=min(page.height - 7_000, 13_000),
+            up=up,
         )
         first = room.plan_sides[0].name
         under = (
             f"Plan, seen from above, {first} at the top · at the framing{scale_words(scale, page)}"
         )
-        self.picture = Picture(prefix, page.width, title=room.name, under=under, units=self.units)
+        self.picture = Picture(
+            prefix, page.width, title=room.name, under=under, units=self.units, strip=page.strip
+        )
         self.picture.scale = scale
         probe = View(0, 0, scale)
         # y runs down the page as it does in the plan, so the view is fed the plan turned over
         self.view = View(self.lane - probe.size(self.left), 0, scale)
-        self.heading = self.picture.y
+        self.heading = 0 if page.strip else self.picture.y
         self.wall = probe.size(self._deepest()) + 60
-        drop = self.picture.y + self.wall + self._lane_above() + _NAME + 120
+        drop = self.heading + self.wall + self._lane_above() + _NAME + 120
         drop += probe.size(self.bottom - self.top)
         self.view = View(self.lane - probe.size(self.left), drop, scale)
 
@@ -147,7 +153,9 @@ class _Plan:
             shorten=False,
             tell=False,
         )
-        picture.y = beyond.bottom + _NAME
+        picture.foot = beyond.bottom + _NAME
+        if not self.page.strip:
+            picture.y = picture.foot
         picture.scale_bar()
         if self._assumed:
             picture.note(
@@ -186,7 +194,7 @@ class _Plan:
             from_y=edge,
             down=below,
             low=max(0, left - 900),
-            high=self.page.width,
+            high=self.picture.across,
             kind="Across",
         )
 
@@ -372,7 +380,7 @@ class _Plan:
             self.picture.label(
                 text,
                 spots,
-                Box(0, 0, self.page.width, 100_000),
+                Box(0, 0, self.picture.across, 100_000),
                 cls="mark",
                 kind="Hole",
                 says=says,
@@ -443,7 +451,7 @@ class _Plan:
         called = f"{side.name} · {side.mark}"
         # Where not even the name fits, what is written on the boards tells the wall.
         texts = [f"{called} · {long}", f"{side.mark} · {long}", side.mark]
-        page = Box(0, self.heading, self.page.width, beyond.bottom + _NAME)
+        page = Box(0, self.heading, self.picture.across, beyond.bottom + _NAME)
         for text in texts:
             if self.picture.label(
                 text,
@@ -484,7 +492,7 @@ class _Plan:
         self.picture.label(
             opening.name,
             spots,
-            Box(0, 0, self.page.width, 100_000),
+            Box(0, 0, self.picture.across, 100_000),
             kind="Opening",
             says=f"{opening.kind.value}, rough opening {size}, from "
             f"{tape(opening.left, self.units)} along its wall",

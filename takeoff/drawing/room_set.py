@@ -11,14 +11,14 @@ from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
-from takeoff.drawing.style import PAPER, Page
+from takeoff.drawing.style import HALF, Page
 from takeoff.house import BehindPartition, SurfaceList
 from takeoff.job import Takeoff
 
 __all__ = ["room_set"]
 
 
-def room_set(takeoff: Takeoff, room: str, *, page: Page = PAPER) -> tuple[Drawing, ...]:
+def room_set(takeoff: Takeoff, room: str, *, page: Page = HALF) -> tuple[Drawing, ...]:
     """The drawings of a room: its plan, each ceiling from below, a section where the ceiling
     slopes, and each wall from inside, clockwise.
 

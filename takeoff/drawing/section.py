@@ -111,17 +111,24 @@ def _draw(
     low_wall, far_wall = walls
     depth, top = profile[-1][0], max(v for _, v in profile)
     lane = 420 + max(width_of(tape(v, units), SMALL) for _, v in profile)
+    strip_and_gap = page.strip + 500 if page.strip else 0
     scale = scale_for(
-        depth, top, across=page.width - lane - 1_200, up=min(page.height - 7_000, 12_000)
+        depth,
+        top,
+        across=page.width - strip_and_gap - lane - 1_200,
+        up=min(page.height - (3_000 if page.strip else 7_000), 12_000),
     )
     under = (
         f"{name} · cut square to {low_wall}, looking along it · at the "
         f"framing{scale_words(scale, page)}"
     )
-    picture = Picture(prefix, page.width, title="Section", under=under, units=units)
+    picture = Picture(
+        prefix, page.width, title="Section", under=under, units=units, strip=page.strip
+    )
     picture.scale = scale
     sketch = picture.sketch
-    view = View(lane, picture.y + 800 + View(0, 0, scale).size(top), scale)
+    head = 0 if page.strip else picture.y
+    view = View(lane, head + 800 + View(0, 0, scale).size(top), scale)
     spots = [view.spot(point) for point in profile]
     floor = [view.spot((Nm(0), Nm(0))), view.spot((depth, Nm(0)))]
     shape = [floor[0], floor[1], *reversed(spots)]
@@ -221,15 +228,17 @@ def _draw(
                 turn=True,
                 turn_only=True,
             )
-    picture.y = picture.run_across(
+    picture.foot = picture.run_across(
         [Tick(view.x(u), u, "corner of the ceiling") for u in (Nm(0), *(u for u, _ in profile))],
         edge=frame.bottom + 20,
         from_y=frame.bottom + 60,
         down=True,
         low=max(0, frame.left - 900),
-        high=page.width,
+        high=picture.across,
         kind="From the low wall",
     )
+    if not page.strip:
+        picture.y = picture.foot
     picture.scale_bar()
     for chain in chains:
         picture.note(chain)

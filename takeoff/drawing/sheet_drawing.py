@@ -22,9 +22,10 @@ def sheet_drawing(
     page: Page = PAPER,
     prefix: str = "sheet",
     notes: bool = True,
+    heading: bool = True,
 ) -> Drawing:
     """The sheet with its pieces and its cuts; what is left over is hatched. `notes` adds the cuts
-    and offcuts in words below."""
+    and offcuts in words below, `heading` its code and what it is above, and a legend."""
     sheet = card.sheet
     heights = sorted({y for cut in card.cuts for _, y in cut.line} | {sheet.width})
     lane = 420 + max(width_of(tape(y, units, up=False), SMALL) for y in heights)
@@ -36,7 +37,14 @@ def sheet_drawing(
         f"{card.room} · {card.board} · {size} · {card.from_} · "
         f"{card.up.value}{scale_words(scale, page)}"
     )
-    picture = Picture(prefix, page.width, title=f"Sheet {sheet.code}", under=under, units=units)
+    picture = Picture(
+        prefix,
+        page.width,
+        title=f"Sheet {sheet.code}",
+        under=under,
+        units=units,
+        heading=heading,
+    )
     picture.scale = scale
     sketch = picture.sketch
     probe = View(0, 0, scale)
@@ -118,6 +126,8 @@ def sheet_drawing(
         for text in card.offcuts:
             picture.note(f"Keep {text}", cls="told", kind="Offcut")
     pieces = ", ".join(piece.code for piece in card.pieces)
+    if not heading:
+        picture.legends.clear()
     return picture.finish(
         says=f"Sheet {sheet.code}, {size}: {len(card.cuts)} cuts, pieces {pieces}."
     )

@@ -9,10 +9,12 @@ from __future__ import annotations
 __all__ = [
     "COLUMN",
     "DRAWING_CSS",
+    "HALF",
     "PAPER",
     "PHONE",
     "PHONE_ROOM",
     "SMALL",
+    "STRIP",
     "TEXT",
     "TITLE",
     "Page",
@@ -32,10 +34,18 @@ class Page:
     width: int
     height: int
 
+    @property
+    def strip(self) -> int:
+        """How wide the title strip at its right side is; 0 on a page too narrow for one."""
+        return STRIP if self.width > 3 * STRIP else 0
+
 
 # A4 less 12 mm on either side, which Letter takes as well; and a width that a phone shows at about
 # life size.
 PAPER = Page(18_600, 23_500)
+# Half of that page, for two drawings one above the other.
+HALF = Page(18_600, 11_200)
+STRIP = 4_700  # the title strip at the right of a wide drawing
 PHONE = Page(9_400, 15_000)
 COLUMN = Page(9_050, 20_500)  # one of two columns of that paper
 # The same for rooms and their surfaces, narrower, so that their smallest words come out 14 pixels
@@ -77,6 +87,7 @@ DRAWING_CSS = """\
 .drawing .backer { stroke: var(--ink); stroke-width: 14; }
 .drawing .backer-hatch path { stroke: var(--faint); stroke-width: 12; }
 .drawing .unboarded-hatch path { stroke: var(--faint); stroke-width: 12; }
+.drawing .opening-hatch path { stroke: var(--faint); stroke-width: 12; }
 .drawing .blocking { stroke: var(--soft); stroke-width: 16; }
 .drawing .blocking-hatch path { stroke: var(--faint); stroke-width: 12; }
 .drawing .pipe { stroke: var(--soft); stroke-width: 34; }

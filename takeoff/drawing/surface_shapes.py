@@ -67,11 +67,7 @@ def draw_shapes(
             view.x(opening.right),
             view.y(opening.bottom),
         )
-        sketch.rectangle(left_edge, top, right_edge, bottom, "opening")
-        sketch.lines(
-            [[(left_edge, top), (right_edge, bottom)], [(left_edge, bottom), (right_edge, top)]],
-            "void",
-        )
+        sketch.rectangle(left_edge, top, right_edge, bottom, "opening", hatch="opening")
         on.picture.legend("opening", "opening")
     _holes(on)
 

@@ -47,6 +47,7 @@ class Hatch:
 _HATCHES = (
     Hatch("backer", 140, "M-35,35L35,-35M0,140L140,0M105,175L175,105"),
     Hatch("blocking", 200, "M0,0L200,200M200,0L0,200"),
+    Hatch("opening", 320, "M-80,80L80,-80M0,320L320,0M240,400L400,240"),
     Hatch("unboarded", 260, "M0,0L260,260M-65,195L65,325M195,-65L325,65"),
 )
 

@@ -7,10 +7,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from remodel.cards.queries import cards_for, hanging_for, step_marks, ticked_pieces
+from remodel.cards.queries import (
+    cards_for,
+    hanging_for,
+    step_marks,
+    surface_names,
+    ticked_pieces,
+)
 from remodel.house.models import Room
 from remodel.pages.cards.framing import with_framing
-from remodel.pages.cards.several import surface_names
 
 __all__ = ["HangGroup", "groups_of", "hang_lines"]
 

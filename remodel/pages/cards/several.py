@@ -6,14 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from remodel.board.queries import takes_of_pile, view_of
+from remodel.board.queries import takes_of_pile
 from remodel.cards.models import COATS, DoneMark
-from remodel.cards.queries import hanging_for
+from remodel.cards.queries import hanging_for, surface_names
 from remodel.history.errors import Refused
 from remodel.house.models import Room
 from remodel.ticks import Ticked
 
-__all__ = ["SurfaceAtOnce", "several", "surface_names", "surfaces_at_once"]
+__all__ = ["SurfaceAtOnce", "several", "surfaces_at_once"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,16 +24,6 @@ class SurfaceAtOnce:
     name: str
     done: int
     of: int
-
-
-def surface_names(room: Room) -> dict[str, str]:
-    """The names of a room's surfaces by key, in the order of the room, without the room's own."""
-    view = view_of(room)
-    names = {}
-    for surface in view.surfaces if view else ():
-        name = surface.name.removeprefix(f"{room.name}, ")
-        names[surface.key] = f"{name[:1].upper()}{name[1:]}"
-    return names
 
 
 def surfaces_at_once(room: Room, steps: Sequence[Mapping[str, Any]]) -> list[SurfaceAtOnce]:

@@ -9,7 +9,7 @@ from remodel.board.queries import takes_of_pile
 from remodel.bridge.lengths import Amount, shown_amount
 from remodel.bridge.takes import Take
 from remodel.cards.models import COATS, DoneMark
-from remodel.pages.cards.several import surface_names
+from remodel.cards.queries import surface_names
 from remodel.supply.queries import names_of
 from remodel.work.models import Phase
 

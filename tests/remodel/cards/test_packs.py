@@ -137,7 +137,7 @@ def test_drawing_on_paper_has_a_line_for_every_class_and_keeps_its_words(room):
         drawing = cards_bridge.paper_sheet(sheet, prefix="s")
         assert "class=" not in drawing.svg
         assert drawing.svg.count("<text") == len(drawing.words)
-        assert any(word.text == f"Sheet {sheet.code}" for word in drawing.words)
+        assert {piece.code for piece in sheet.pieces} <= {word.text for word in drawing.words}
         assert "var(" not in drawing.svg
     assert looks()["saw"]["stroke"] != looks()["face"]["stroke"]
 
@@ -415,6 +415,19 @@ def test_paper_has_every_word_of_a_piece(room):
             missing = [text for text in said if escape(text) not in paper]
             assert not missing
             assert ("end for end" in paper) is piece.turned
+
+
+def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason(room):
+    part = room_part(room, ("hanging",))
+    assert part is not None
+    told = [step for group in part.hang_groups for step in group.steps]
+    paper = render_to_string("packs/_hanging_order.html", {"groups": part.hang_groups})
+
+    assert tuple(told) == part.steps
+    assert [group.title for group in part.hang_groups if group.title][0] == "Ceiling"
+    for step in part.steps:
+        wanted = [step.code, step.place] if step.piece else [step.what]
+        assert all(escape(text) in paper for text in (*wanted, step.reason))
 
 
 def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):

@@ -424,7 +424,7 @@ def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason
     paper = render_to_string("packs/_hanging_order.html", {"groups": part.hang_groups})
 
     assert tuple(told) == part.steps
-    assert [group.title for group in part.hang_groups if group.title][0] == "Ceiling"
+    assert next(group.title for group in part.hang_groups if group.title) == "Ceiling"
     for step in part.steps:
         wanted = [step.code, step.place] if step.piece else [step.what]
         assert all(escape(text) in paper for text in (*wanted, step.reason))

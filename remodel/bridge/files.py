@@ -17,7 +17,6 @@ from takeoff.errors import BadValue, HouseFileError, TakeoffError
 from takeoff.house import House
 from takeoff.housefile import read_catalogue, read_house, write_house
 from takeoff.job import (
-    PartitionChoice,
     PlanCache,
     SearchOptions,
     Takeoff,
@@ -63,7 +62,6 @@ class FileTakeoff:
     them). `left` are the surfaces whose plan was too large for the quick search."""
 
     takeoff: Takeoff
-    choices: tuple[PartitionChoice, ...]
     phases: tuple[str, ...]
     rooms: tuple[str, ...]
     left: frozenset[str] = frozenset()
@@ -74,7 +72,6 @@ class FileTakeoff:
         return supply_text(
             self.takeoff,
             supply,
-            self.choices,
             phases=self.phases,
             rooms=self.rooms,
             left=self.left,
@@ -103,8 +100,10 @@ class FileTakeoff:
 
     def json(self) -> str:
         """The whole takeoff, whatever rooms and phases were asked for, because half a plan could
-        not be checked again."""
-        return json.dumps(document(self.takeoff, self.choices), indent=1, ensure_ascii=False) + "\n"
+        not be checked again; each partition framed before and after board, by first plans, is in
+        it."""
+        choices = partition_choices(self.takeoff)
+        return json.dumps(document(self.takeoff, choices), indent=1, ensure_ascii=False) + "\n"
 
     def why(self, item: str) -> str:
         """The reasons behind one item. Raises `TakeoffError` with a list of the items where none
@@ -121,18 +120,16 @@ def work_out(
     metric_catalogue_file: Path,
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
-    both_ways: bool = False,
     search_seconds: float | None = None,
     on_progress: Callable[[str], None] = lambda line: None,
 ) -> FileTakeoff:
     """Read a house file and work it out. `catalogue_file` is used for a house that brings no
     catalogue of its own, and `metric_catalogue_file` for such a house in millimeters.
 
-    Empty phases or rooms mean all of them. With `both_ways`, every partition is also worked out
-    framed before board and after board, both with first plans. `search_seconds` is how long to
-    search for better board plans, 0 not at all; each step of the search is reported in a line. None
-    is a quick search by work, which gives the same plans each time. Raises `TakeoffError` with
-    everything wrong in the file, and `OSError` where a file cannot be read.
+    Empty phases or rooms mean all of them. `search_seconds` is how long to search for better board
+    plans, 0 not at all; each step of the search is reported in a line. None is a quick search by
+    work, which gives the same plans each time. Raises `TakeoffError` with everything wrong in the
+    file, and `OSError` where a file cannot be read.
     """
     house = read_house(
         house_file.read_bytes(),
@@ -143,7 +140,6 @@ def work_out(
     chosen_phases = tuple(_phase_id(house, phase) for phase in phases)
     cache = PlanCache()
     takeoff = take_off(house, cache=cache)
-    choices = partition_choices(takeoff, cache) if both_ways else ()
     left: list[Pool] = []
     if search_seconds != 0:
         search = SearchOptions.quick(left.append)
@@ -156,7 +152,6 @@ def work_out(
         takeoff = take_off(house, cache=cache, search=search)
     return FileTakeoff(
         takeoff=takeoff,
-        choices=choices,
         phases=chosen_phases,
         rooms=chosen,
         left=frozenset(problem.framed.surface.id for pool in left for problem in pool.surfaces),

@@ -4,23 +4,22 @@ amounts, cautions."""
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator
 from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, BoundBasis, JointKind
 from takeoff.framing.edges import UnsupportedEdge, UnsupportedEdgeKind
 from takeoff.geometry.rooms import RoomGeometry
 from takeoff.hours import hours_of_rooms
-from takeoff.job import PartitionChoice, Takeoff
-from takeoff.quantities import Amount, from_nm, money, ratio
+from takeoff.job import Takeoff
+from takeoff.priced.choice import ChoiceKind, choices_of
+from takeoff.quantities import from_nm, money, ratio
 from takeoff.report.numbers import amount_text, count_text, listed
-from takeoff.report.text_table import TextColumn, paragraph, table_lines
-from takeoff.seams import SeamKind
+from takeoff.report.text_table import paragraph
 from takeoff.units import Nm, format_length, round_to_tape
 
 __all__ = ["before_lines", "cautions"]
 
-_NOT_TAPED = (SeamKind.OUTSIDE_CORNER, SeamKind.OPENING_EDGE)
 
 _UNSEEN = {
     UnsupportedEdgeKind.INSIDE_CORNER: "the corners of",
@@ -33,13 +32,11 @@ _UNSEEN = {
 _QUIET_RULES = ("largest_floor_gap",)
 
 
-def before_lines(
-    takeoff: Takeoff, choices: Sequence[PartitionChoice], left: Collection[str] = ()
-) -> Iterator[str]:
+def before_lines(takeoff: Takeoff, left: Collection[str] = ()) -> Iterator[str]:
     """The lines that follow a list of everything, part by part; a part with nothing to say is left
     out. `left` are the surfaces whose plan was too large for a quick search."""
     yield from _plans(takeoff, left)
-    yield from _partitions(choices)
+    yield from _partitions(takeoff)
     yield from _unsupported(takeoff)
     yield from _handbook(takeoff)
     yield from _warnings(takeoff)
@@ -139,74 +136,26 @@ def _bound(plan: BoardPlan) -> str:
     return f"; at most {float(gap):.1f}% could still be saved ({plan.bound.basis.value})"
 
 
-def _partitions(choices: Sequence[PartitionChoice]) -> Iterator[str]:
-    if not choices:
+def _partitions(takeoff: Takeoff) -> Iterator[str]:
+    """Which partitions could as well be framed the other way. Working that out takes as long as
+    the rest of the takeoff, so it is done where it is asked for."""
+    house = takeoff.house
+    choices = choices_of(house, shapes=takeoff.rooms)
+    about = {choice.of for choice in choices if choice.kind is ChoiceKind.PARTITION}
+    either = [partition for partition in house.partitions if partition.id in about]
+    if not either:
         return
-    yield from (
-        "",
-        "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (what the whole house takes, by first plans)",
-    )
-    columns = (
-        TextColumn("Partition", 30),
-        TextColumn("Framed", 7),
-        TextColumn("Now", 4),
-        TextColumn("Sheets", 7, right=True),
-        TextColumn("Taped joint", 12, right=True),
-        TextColumn("Weight", 10, right=True),
-        TextColumn("Cost", 12, right=True),
-    )
-    yield from table_lines(columns, map(_choice, choices))
-    for before, after in zip(choices[::2], choices[1::2], strict=True):
-        yield from paragraph(_difference(before, after), hang="  ")
+    yield from ("", "PARTITIONS: FRAMED BEFORE OR AFTER BOARD (both ways side by side: --choices)")
+    for partition in either:
+        yield from paragraph(
+            f"- {partition.name}, {house.room(partition.room).name}: now {partition.framed.value} "
+            "board",
+            hang="  ",
+        )
     yield from paragraph(
         "Framed after: walls and ceiling run through and the partition stands on finished faces, "
-        "so record blocking "
-        "where it will be fastened before those faces are closed."
+        "so record blocking where it will be fastened before those faces are closed."
     )
-
-
-def _choice(choice: PartitionChoice) -> tuple[str, ...]:
-    takeoff = choice.takeoff
-    units = takeoff.house.units
-    planned = next(
-        partition for partition in takeoff.house.partitions if partition.id == choice.partition
-    )
-    taped = Nm(sum(seam.length for seam in takeoff.seams if seam.kind not in _NOT_TAPED))
-    return (
-        planned.name,
-        choice.framed.value,
-        "now" if choice.framed is planned.framed else "",
-        str(sum(sheet.is_whole for sheet in takeoff.sheets)),
-        amount_text(from_nm(taped, "ft"), units),
-        amount_text(Amount(Fraction(takeoff.supply.weight), "lb"), units),
-        money(takeoff.supply.cost, takeoff.house.catalogue.currency),
-    )
-
-
-def _difference(before: PartitionChoice, after: PartitionChoice) -> str:
-    """What makes the difference in cost: the three items whose cost changes most from before to
-    after."""
-    currency = after.takeoff.house.catalogue.currency
-    change: Counter[str] = Counter()
-    for line in after.takeoff.supply.lines:
-        change[line.name] += line.cost
-    for line in before.takeoff.supply.lines:
-        change[line.name] -= line.cost
-    largest = sorted(
-        ((cents, name) for name, cents in change.items() if cents),
-        key=lambda entry: (-abs(entry[0]), entry[1]),
-    )
-    name = next(
-        partition.name
-        for partition in after.takeoff.house.partitions
-        if partition.id == after.partition
-    )
-    if not largest:
-        return f"{name}: both ways cost the same."
-    parts = [
-        f"{item} {'+' if cents > 0 else ''}{money(cents, currency)}" for cents, item in largest[:3]
-    ]
-    return f"{name} framed after instead of before, what changes most: {'; '.join(parts)}."
 
 
 def _unsupported(takeoff: Takeoff) -> Iterator[str]:

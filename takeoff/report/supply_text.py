@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from fractions import Fraction
 
-from takeoff.job import PartitionChoice, Takeoff
+from takeoff.job import Takeoff
 from takeoff.needs.need import Phase, in_phase_order, phase_label
 from takeoff.quantities import Amount, convert, money
 from takeoff.reference import figures
@@ -32,7 +32,6 @@ _ITEMS = (
 def supply_text(
     takeoff: Takeoff,
     supply: SupplyList,
-    choices: Sequence[PartitionChoice] = (),
     *,
     phases: Collection[str] = (),
     rooms: Collection[str] = (),
@@ -41,17 +40,16 @@ def supply_text(
     """The whole text for `supply`; ends in a newline.
 
     `phases` and `rooms` are those asked for, all where none is named. Only a list of everything is
-    followed by what to know of the whole house: its plans, its partitions both ways (`choices`),
-    edges to look at, the handbook's amounts. `left` are the surfaces whose plan was not searched,
-    too large for a quick search.
+    followed by what to know of the whole house: its plans, its partitions, edges to look
+    at, the handbook's amounts. `left` are the surfaces whose plan was not searched, too large for a
+    quick search.
     """
-    return "\n".join(_lines(takeoff, supply, choices, phases, rooms, left)) + "\n"
+    return "\n".join(_lines(takeoff, supply, phases, rooms, left)) + "\n"
 
 
 def _lines(
     takeoff: Takeoff,
     supply: SupplyList,
-    choices: Sequence[PartitionChoice],
     phases: Collection[str],
     rooms: Collection[str],
     left: Collection[str],
@@ -89,7 +87,7 @@ def _lines(
         yield ""
         yield "Plans, edges and warnings of the whole house: leave out --phase and --room."
     else:
-        yield from before_lines(takeoff, choices, left)
+        yield from before_lines(takeoff, left)
     yield from cautions()
     yield from ("", "Why an amount is what it is: --why, then the item's name or a part of it.")
 

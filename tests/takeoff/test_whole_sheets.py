@@ -310,7 +310,7 @@ def test_texts_and_cards_tell_a_whole_sheet_that_is_here():
     text = plan_text(done)
     assert text.count("(a whole sheet that is here)") == 3
     assert "sheet-regular" not in text
-    before = " ".join(" ".join(before_lines(done, ())).split())
+    before = " ".join(" ".join(before_lines(done)).split())
     assert "sheets bought and 3 whole sheets on hand." in before
     assert source_words("any", 2, SideUp.FACE, whole=True) == "a whole sheet that is here"
     cards = [card for card in sheet_cards(done) if card.sheet.source]

@@ -81,16 +81,6 @@ class Command(BaseCommand):
                 # other ways are quick plans, and so is the one they stand beside
                 search_seconds=0 if options["ways"] or options["choices"] else options["search"],
                 on_progress=self.stderr.write,
-                both_ways=not (
-                    options["why"]
-                    or options["csv"]
-                    or options["plan"]
-                    or options["cuts"]
-                    or options["ways"]
-                    or options["choices"]
-                    or options["phase"]
-                    or options["room"]
-                ),
             )
             if options["why"] is not None:
                 text = job.why(options["why"])

@@ -19,7 +19,7 @@ from remodel.bridge.pictures import (
     face_picture,
 )
 from remodel.house.models import Room
-from remodel.house.queries import surface_of, whole_house
+from remodel.house.queries import house_with_pile, surface_of
 from remodel.web.lengths import marked_length
 
 __all__ = ["FaceShown", "face_shown"]
@@ -42,9 +42,7 @@ def face_shown(room: Room, form: Any, table: type[Any], row: Any = None) -> Face
     """What a form says so far: the surface that is chosen, with the thing where it can be read.
     `row` is the one that is changed. None where there is nothing to draw."""
     key = form["surface"].value() or ""
-    picture = face_picture(
-        whole_house(room.house_id), room.key, key, _typed(room, form, table, row)
-    )
+    picture = face_picture(house_with_pile(room), room.key, key, _typed(room, form, table, row))
     if picture is None or not (picture.face or picture.plan):
         return None
     return FaceShown(

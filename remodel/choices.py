@@ -10,10 +10,11 @@ Working a choice out stores nothing; it is kept by all that it follows from.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from time import monotonic
+from typing import TypeAlias
 
 from django.core.cache import cache
 
@@ -25,23 +26,23 @@ from remodel.bridge.choices import (
     ChoiceKind,
     DrawnBothWays,
     PlanCache,
-    choices_of,
+    choices_and_sides,
     drawn_both_ways,
     free_rooms,
     level_of,
     overtaken,
-    side_now,
     surfaces_of_joints,
 )
 from remodel.bridge.lengths import TakeoffError
 from remodel.bridge.piles import engine_version
 from remodel.bridge.records import House as HouseValue
+from remodel.bridge.records import board_kinds_value
 from remodel.history.errors import Refused
 from remodel.history.services import By, recorded
 from remodel.history.versioned import Versioned
 from remodel.house.models import House, Partition, Room, SurfaceChoice
 from remodel.house.partitions import partition_change
-from remodel.house.queries import whole_house
+from remodel.house.queries import house_bought_with, keys_bought_with, whole_house
 from remodel.house.services import room_change
 from remodel.house.things import surface_choice_set
 from remodel.order_of_work import OrderOfWork, order_of, order_of_house
@@ -87,11 +88,8 @@ class OpenChoice:
     why_not: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """The choices of a house with the side that it has of each."""
-
-    choices: tuple[tuple[Choice, str], ...]
+# The choices of a house with the side that it has of each.
+_Found: TypeAlias = tuple[tuple[Choice, str], ...]
 
 
 def open_choices(
@@ -101,32 +99,31 @@ def open_choices(
     house cannot be built. `order` is the order of work of the whole house and `rooms` are all its
     rooms with their results, where they are read already."""
     order = order or order_of_house(house)
-    digests = None if rooms is None else _digests_of(rooms)
-    return _listed(house, order, free_rooms(order.graph), digests)
+    digests = _digests(house) if rooms is None else _digests_of(rooms)
+    free = free_rooms(order.graph)
+    return _listed(_found(lambda: whole_house(house.pk), free, digests), order, digests)
 
 
 def choices_of_room(room: Room, order: OrderOfWork) -> list[OpenChoice]:
     """The choices about a room, its partitions among them. `order` is that of the room at least."""
-    listed = _listed(room.house, order, frozenset())
+    # They follow from the rooms that are worked out with it. To look at all rooms of a large house
+    # for them would take longer than all else on a page.
+    near = keys_bought_with(room)
+    digests = {key: digest for key, digest in _digests(room.house).items() if key in near}
+    found = _found(lambda: house_bought_with(room), frozenset(), digests)
+    listed = _listed(found, order, digests)
     return [one for one in listed if one.choice.of and room.key in one.choice.rooms]
 
 
-def _listed(
-    house: House,
-    order: OrderOfWork,
-    free: frozenset[str],
-    digests: Mapping[str, str] | None = None,
-) -> list[OpenChoice]:
-    digests = _digests(house) if digests is None else digests
-    found = _found(house, free, digests)
-    keys = {choice.id: _key(choice, digests) for choice, _ in found.choices}
+def _listed(found: _Found, order: OrderOfWork, digests: Mapping[str, str]) -> list[OpenChoice]:
+    keys = {choice.id: _key(choice, digests) for choice, _ in found}
     known = cache.get_many([f"{key}:difference" for key in keys.values()])
     return [
         _with(
             OpenChoice(choice=choice, now=now, overtaken=overtaken(choice, order.graph)),
             known.get(f"{keys[choice.id]}:difference"),
         )
-        for choice, now in found.choices
+        for choice, now in found
     ]
 
 
@@ -259,16 +256,15 @@ def _digests_of(rooms: Iterable[Room]) -> dict[str, str]:
     return {key: result.digest for key, result in results.items() if result is not None}
 
 
-def _found(house: House, free: frozenset[str], digests: Mapping[str, str]) -> _Found:
+def _found(read: Callable[[], House], free: frozenset[str], digests: Mapping[str, str]) -> _Found:
     key = f"choices:{codec.digest(engine_version(), sorted(free), sorted(digests.items()))}"
     found: _Found | None = cache.get(key)
     if found is None:
-        value = house_value(whole_house(house.pk))
+        row = read()
         try:
-            choices = choices_of(value, free)
+            found = choices_and_sides(house_value(row, catalogue=board_kinds_value(row)), free)
         except TakeoffError:
-            choices = ()
-        found = _Found(tuple((choice, side_now(value, choice)) for choice in choices))
+            found = ()
         cache.set(key, found, _DAY)
     return found
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 from remodel.bridge.drawings import as_drawn, lies_of
@@ -10,6 +10,7 @@ from remodel.bridge.drawn import Drawn
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.style import PHONE
 from takeoff.errors import BadValue
+from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.job import PlanCache, Takeoff
 from takeoff.priced.choice import (
@@ -45,14 +46,13 @@ __all__ = [
     "PricedSide",
     "SideWords",
     "SurfaceBothWays",
-    "choices_of",
+    "choices_and_sides",
     "drawn_both_ways",
     "free_rooms",
     "kind_words",
     "level_of",
     "overtaken",
     "priced",
-    "side_now",
     "surfaces_of_joints",
 ]
 
@@ -97,6 +97,15 @@ def drawn_both_ways(house: House, choice: Choice, cache: PlanCache | None = None
             for at, (id_, name) in enumerate(surfaces[:_MOST_DRAWN])
         ),
         left=max(0, len(surfaces) - _MOST_DRAWN),
+    )
+
+
+def choices_and_sides(house: House, free: Collection[str]) -> tuple[tuple[Choice, str], ...]:
+    """The choices of a house, each with the side that it has. `free` are the rooms in which no
+    board is cut yet. Raises `BadValue` where the house cannot be built."""
+    shapes, _ = room_shapes(house)
+    return tuple(
+        (choice, side_now(house, choice, shapes)) for choice in choices_of(house, free, shapes)
     )
 
 

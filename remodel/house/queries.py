@@ -27,7 +27,9 @@ __all__ = [
     "built_faces",
     "face_names",
     "faces_of",
+    "house_bought_with",
     "house_with_pile",
+    "keys_bought_with",
     "new_key",
     "partitions_off",
     "rooms_of",
@@ -69,6 +71,36 @@ def house_with_pile(room: Room) -> House:
         "board_kinds",
     ).get(pk=room.house_id)
     return house
+
+
+def house_bought_with(room: Room) -> House:
+    """The house of a room with only those rooms that are worked out together with it, and of its
+    catalogue the kinds of board alone."""
+    together = keys_bought_with(room)
+    house: House = House.objects.prefetch_related(
+        Prefetch("rooms", whole_rooms().filter(key__in=together)),
+        Prefetch("partitions", _whole_partitions().filter(room__key__in=together)),
+        "owned_sheets",
+        "board_kinds",
+    ).get(pk=room.house_id)
+    return house
+
+
+def keys_bought_with(room: Room) -> frozenset[str]:
+    """The keys of the rooms that are worked out together with a room, itself among them: they share
+    a partition with it or are bought with it, straight or through others."""
+    rows = Room.objects.filter(house=room.house_id).values_list("key", "pile", "behind__room__key")
+    # What ties a room to others: its own key, the room it was cut from, and what it is bought with.
+    ties = {
+        key: {("room", key), ("room", home or key), ("pile", pile) if pile else ("room", key)}
+        for key, pile, home in rows
+    }
+    together, grown = {room.key}, True
+    while grown:
+        reached = set().union(*(ties.get(key, set()) for key in together))
+        more = together | {key for key, own in ties.items() if own & reached}
+        grown, together = more != together, more
+    return frozenset(together)
 
 
 def _whole_partitions() -> QuerySet[Partition]:

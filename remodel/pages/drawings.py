@@ -11,8 +11,9 @@ from remodel.bridge import codec, drawings, house_value
 from remodel.bridge.drawings import BehindFace
 from remodel.bridge.drawn import Drawn, RoomDrawn
 from remodel.bridge.piles import engine_version
+from remodel.bridge.records import House, board_kinds_value
 from remodel.house.models import Room
-from remodel.house.queries import whole_house
+from remodel.house.queries import house_bought_with
 from remodel.web.parts import Column, Drawing, Table
 
 __all__ = ["behind_drawn", "drawing_of", "room_drawn", "surface_drawn"]
@@ -33,7 +34,7 @@ def room_drawn(room: Room) -> RoomDrawn | None:
         result = pile_result_of(room)
         if result is None:
             return None
-        house = house_value(whole_house(room.house_id))
+        house = _shapes_with(room)
         drawn = drawings.draw_room(house, room.key, result, hung)
         cache.set(key, drawn, _DAY)
     return drawn
@@ -45,8 +46,14 @@ def surface_drawn(room: Room, surface: str) -> Drawn | None:
     result = pile_result_of(room)
     if result is None:
         return None
-    house = house_value(whole_house(room.house_id))
+    house = _shapes_with(room)
     return drawings.draw_surface(house, room.key, surface, result, hung_marks(room))
+
+
+def _shapes_with(room: Room) -> House:
+    """The house as far as drawings of a room look at it: a large one takes long to read."""
+    row = house_bought_with(room)
+    return house_value(row, catalogue=board_kinds_value(row))
 
 
 def hung_marks(room: Room) -> frozenset[str]:
@@ -61,7 +68,7 @@ def behind_drawn(room: Room, surface: str) -> tuple[Drawn | None, BehindFace] | 
     result = pile_result_of(room)
     if result is None:
         return None
-    return drawings.draw_behind(house_value(whole_house(room.house_id)), room.key, surface, result)
+    return drawings.draw_behind(_shapes_with(room), room.key, surface, result)
 
 
 def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page

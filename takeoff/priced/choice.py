@@ -191,9 +191,9 @@ def _level(room: Room) -> int | None:
     return wall if wall == ceiling else None
 
 
-def side_now(house: House, choice: Choice) -> str:
+def side_now(house: House, choice: Choice, shapes: Sequence[RoomGeometry] | None = None) -> str:
     """The id of the side that the house has; empty where it has neither, and where it is nowhere
-    held."""
+    held. `shapes` are the house's rooms where they are known."""
     one, other = choice.sides
     if choice.kind is ChoiceKind.PARTITION:
         return _partition(house, choice).framed.value
@@ -204,7 +204,7 @@ def side_now(house: House, choice: Choice) -> str:
         way = (chosen or house.rules.orientation).value
         return way if way in choice.sides else ""
     if choice.kind is ChoiceKind.JOINTS:
-        modes = {surface.joint_mode for surface in _of_joints(house, choice)}
+        modes = {surface.joint_mode for surface in _of_joints(house, choice, shapes)}
         return next((side for side in choice.sides if modes == {JointMode(side)}), "")
     if choice.kind is ChoiceKind.SHEETS:
         piles = [room.pile for room in house.rooms if room.id in choice.rooms]
@@ -285,9 +285,11 @@ def _with_room(house: House, choice: Choice, changed: Callable[[Room], Room]) ->
     )
 
 
-def _of_joints(house: House, choice: Choice) -> list[Surface]:
+def _of_joints(
+    house: House, choice: Choice, shapes: Sequence[RoomGeometry] | None = None
+) -> list[Surface]:
     """The surfaces of a room on which a butt seam may float."""
-    shapes, _ = room_shapes(_only(house, choice))
+    shapes = room_shapes(_only(house, choice))[0] if shapes is None else shapes
     room = next(shape for shape in shapes if shape.room == choice.of)
     return _floatable(room.surfaces, house)
 

@@ -6,9 +6,12 @@ import pytest
 from django.core.cache import cache
 from django.urls import reverse
 
+from remodel.board.queries import pile_result_of
 from remodel.bridge import house_value
 from remodel.bridge.choices import ChoiceKind, priced
+from remodel.bridge.drawings import draw_room
 from remodel.bridge.lengths import FOOT, INCH
+from remodel.bridge.records import board_kinds_value
 from remodel.choices import choice_take, choices_of_room, open_choices, work_out_choices
 from remodel.history.errors import Refused
 from remodel.history.queries import last_group
@@ -16,11 +19,12 @@ from remodel.history.seen import Seen
 from remodel.history.services import By
 from remodel.house.models import House, Partition, Room, SurfaceChoice
 from remodel.house.partitions import partition_change
-from remodel.house.queries import whole_house
+from remodel.house.queries import house_bought_with, whole_house
 from remodel.house.services import house_set_rules, room_add, room_change
 from remodel.house_files.new import house_add
 from remodel.order_of_work import order_of
 from remodel.people.models import Role
+from remodel.piles import pile_make
 from remodel.ticks import tick
 from remodel.work.services import phase_set_state
 from tests.remodel.board.test_placed import keys_of
@@ -230,3 +234,27 @@ def test_stranger_finds_nothing_and_a_viewer_sees_no_button(house, partition):
     assert page.status_code == 200
     assert "Choose After board" not in page.content.decode()
     assert browser(cy()).post(url(house, "partition.closet-wall")).status_code == 404
+
+
+def test_choices_and_drawings_of_a_room_are_the_same_from_what_is_bought_with_it_alone(
+    by, house, kitchen
+):
+    """What pages of a room read is a part of the house, and nothing is missing in it."""
+    den, attic = (
+        room_add(by=by, house=house, name=name, length=11 * FOOT, width=9 * FOOT)
+        for name in ("Den", "Attic")
+    )
+    pile_make(by=by, house=house, rooms=[Room.objects.get(pk=kitchen.pk), den])
+    whole = house_value(whole_house(house.pk))
+    for room, with_it in ((kitchen, 3), (den, 3), (attic, 1)):
+        row = house_bought_with(room)
+        assert len(row.rooms.all()) == with_it
+        part = house_value(row, catalogue=board_kinds_value(row))
+        result = pile_result_of(room)
+        assert draw_room(part, room.key, result) == draw_room(whole, room.key, result)
+        of_house = {
+            one.choice: one.now for one in open_choices(house) if room.key in one.choice.rooms
+        }
+        near = choices_of_room(room, order_of(room))
+        assert near
+        assert all(of_house[one.choice] == one.now for one in near)

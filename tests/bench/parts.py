@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tests.bench.aim import aims
 from tests.bench.leftovers import leftovers
+from tests.bench.load import load
 from tests.bench.odd import odd_rooms
 from tests.bench.packs import packs
 from tests.bench.pages import pages
@@ -70,6 +71,10 @@ PARTS: Mapping[str, Part] = {
     "order": Part(
         "the order of work of sixty rooms: graph, what is next: milliseconds",
         lambda sizes: order_of_work(),
+    ),
+    "load": Part(
+        "twenty people who edit at once, and pages beside print sets and searches: milliseconds",
+        lambda sizes: load(),
     ),
     "packs": Part("packs as PDF: seconds, memory", lambda sizes: packs()),
     "pool": Part(

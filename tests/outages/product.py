@@ -120,14 +120,16 @@ class Product:
 
     # -- processes
 
-    def run(self, code: str, *words: str, codes: tuple[int, ...] = (0,)) -> str:
+    def run(
+        self, code: str, *words: str, codes: tuple[int, ...] = (0,), seconds: float = 300
+    ) -> str:
         done = subprocess.run(
             [sys.executable, "-c", code, *words],
             cwd=ROOT,
             env=self.environment,
             capture_output=True,
             text=True,
-            timeout=300,
+            timeout=seconds,
         )
         assert done.returncode in codes, done.stderr
         return done.stdout

@@ -134,11 +134,11 @@ def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, st
     and its lower side from the floor, or from the wall at the foot of a ceiling."""
     units, middle = surface.units, _middle(piece)
     if surface.kind is SurfaceKind.WALL:
-        left = lay.left - min(u for u, _ in surface.outline)
+        left = Nm(lay.left - min(u for u, _ in surface.outline))
         # at an outside corner a board runs on over the edge of the board around it
-        aside = f"{tape(Nm(abs(left)), units)} {'from' if left >= 0 else 'past'}"
-        up = f"lower edge {tape(lay.bottom, units)} above the subfloor"
-        return f"Left side {aside} the framing corner on its left, {up}"
+        aside = _off(left, units, "from", "past")
+        up = _off(lay.bottom, units, "above", "below")
+        return f"Left side {aside} the framing corner on its left, lower edge {up} the subfloor"
     parts = []
     for way, name, edge in (
         (Side.LEFT, "left", lay.left),
@@ -148,5 +148,11 @@ def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, st
         if found is None or not wall:
             return ""
         off = Nm(found[0] - (middle[0 if way is Side.LEFT else 1] - edge))
-        parts.append(f"{name} side {tape(off, units)} from the framing at {wall}")
+        # beside an inner corner or a slanted wall a board runs on past the wall before its middle
+        parts.append(f"{name} side {_off(off, units, 'from', 'past')} the framing at {wall}")
     return f"As you look up: {' and '.join(parts)}"
+
+
+def _off(length: Nm, units: UnitSystem, this_side: str, beyond_it: str) -> str:
+    """How far off something is, on this side of it or beyond it: a tape reads no minus."""
+    return f"{tape(Nm(abs(length)), units)} {this_side if length >= 0 else beyond_it}"

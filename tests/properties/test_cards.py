@@ -4,6 +4,7 @@ from its sheet, taken up, and hung by what its edges say, over random rooms."""
 from __future__ import annotations
 
 import re
+from dataclasses import astuple
 from fractions import Fraction
 from functools import cache
 from itertools import product
@@ -13,8 +14,15 @@ import pytest
 
 from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
-from takeoff.cards.card_words import hole_check, mark_rows, opening_check
+from takeoff.cards.card_words import (
+    hole_check,
+    mark_rows,
+    opening_check,
+    screw_words,
+    where_words,
+)
 from takeoff.cards.frames import SideUp
+from takeoff.cards.hanging import hanging_order
 from takeoff.cards.lookup import names_of
 from takeoff.cards.lying_words import side_words
 from takeoff.cards.marks import CardSettings
@@ -39,6 +47,7 @@ MARK = SIXTEENTH
 # millimeters; and an L with a side of board under an inch long.
 # Of the harder houses one with a round hole that runs out at a corner.
 SEEDS = (8, 29, 50)
+DEEP = pytest.mark.deep
 HARDER = 1000  # seeds from here on are harder houses
 houses = pytest.mark.parametrize(
     "seed",
@@ -533,3 +542,27 @@ def test_shapes_of_the_drawing_are_those_of_the_plan_and_its_strings_as_long_as_
                     and (a[0] == left or fact.kind == "From the right end")
                     for a, b in level
                 ), (piece.code, fact)
+
+
+_MINUS = re.compile(r"(?<![\w'\"/)-])[-\u2212]\s?\d")
+
+
+@pytest.mark.parametrize("seed", [5, 29, *(pytest.param(k, marks=DEEP) for k in range(30, 130))])
+def test_no_measure_on_a_card_or_in_the_hanging_order_is_below_nothing(seed):
+    """A tape reads no minus: what lies past a corner or under the floor is said to."""
+    takeoff = made(seed)
+    units = takeoff.house.units
+    texts = []
+    for card in cards_of(seed):
+        texts += [cut.text for cut in card.cuts] + [*card.offcuts, *card.waits]
+        for piece in card.pieces:
+            texts += [where_words(piece, units), screw_words(piece, units), *piece.notes]
+            texts += [cut.text for cut in piece.last_cuts] + [piece.goes, piece.lying.text]
+            texts += [field for row in mark_rows(piece, units) for field in astuple(row)]
+            texts += [step for notch in piece.notches for step in notch.steps]
+    for room in takeoff.rooms:
+        for step in hanging_order(takeoff, room.room):
+            texts += [step.what, step.reason, step.place]
+
+    assert [text for text in texts if _MINUS.search(text)] == []
+    assert any(" past the framing" in text for text in texts) or seed not in (5, 29)

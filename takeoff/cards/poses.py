@@ -13,7 +13,7 @@ from takeoff.cards.sides import Side, ahead, beyond
 from takeoff.cards.tape import tape
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Point, Surface
-from takeoff.units import Nm
+from takeoff.units import Nm, UnitSystem
 
 __all__ = ["SheetPose", "place_words", "pose_of", "row_words"]
 

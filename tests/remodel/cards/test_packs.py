@@ -29,8 +29,6 @@ from remodel.house.services import room_change, room_resize
 from remodel.house.things import cutout_change
 from remodel.jobs.models import worker_seen
 from remodel.pages.cards import views_packs
-from takeoff.units import UnitSystem
-from tests.properties.card_reader import Words, cut_from_sheet
 from tests.remodel.factories import ada, ben, cy
 from tests.remodel.site import browser, print_set, share
 
@@ -441,49 +439,3 @@ def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):
     ((name, how),) = changed_since(pack)
     assert name == room.name
     assert how == f"is not as it was printed: sheets {' and '.join(on)}"
-
-
-_SENTENCES = re.compile(
-    r"(?:Crosscut|Saw) (?:the \w+ strip )?at [^;]+? from (?:the|its) left end: \S+ is [^;]+? "
-    r"long(?:; what is left is \S+)?"
-    r"|(?:Crosscut|Saw) at .+? is ripped next"
-    r"|Rip .+? from the near edge: the \w+ strip is .+? wide(?: and is \S+)?"
-    r"(?:, the \w+ strip is .+? wide(?: and is \S+)?)?"
-    r"|Trim \S+ to .+? on its cut side, the \w+ one here"
-)
-
-
-def test_pieces_are_cut_by_the_text_of_the_paper_alone(room):
-    """One who has the paper and nothing else cuts each piece of the plan from its sheet, in the
-    size of the plan, its tapered edges where the plan has them."""
-    printed = print_set(ada(), room, phase="hanging")
-    pages = pypdf.PdfReader(io.BytesIO(printed)).pages
-    text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
-    of_sheets = re.split(r"(?=Sheet [A-Z]+\d+ )", text)[1:]
-    read = {}
-    for part in of_sheets:
-        code = part.split(" ")[1]
-        size = re.search(r"""((?:\d+' )?\d[^·]*?" x [^·]*?") ·""", part)
-        source = re.search(r"· (a new sheet|from offcut .+?) · face up", part)
-        assert size
-        assert source
-        read[code] = (size[1], source[1], [found[0] for found in _SENTENCES.finditer(part)])
-    sheets = cards_for(room).sheets
-    assert read.keys() == {sheet.code for sheet in sheets}
-    heads = r"{} ((?:\d+' )?[\d /]+\" x (?:\d+' )?[\d /]+\") Kitchen,"
-    kinds = set()
-    for sheet in sheets:
-        pieces = {}
-        for piece in sheet.pieces:
-            head = re.search(heads.format(piece.code), text)
-            assert head, piece.code
-            pieces[piece.code] = (head[1], piece.turned)
-        size, source, cuts = read[sheet.code]
-        words = Words(size=size, source=source, cuts=cuts, pieces=pieces)
-        cut = cut_from_sheet(words, UnitSystem.INCH)
-        for piece in sheet.pieces:
-            for side in piece.sides:
-                if made := cut[piece.code].made.get(side.where.lower()):
-                    assert made == side.finish
-                    kinds.add(made)
-    assert {"tapered edge", "cut edge"} <= kinds

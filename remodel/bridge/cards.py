@@ -19,6 +19,7 @@ from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
 from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
+from takeoff.cards.first_layer import first_layer_takeoff
 from takeoff.cards.frames import SideUp
 from takeoff.cards.hanging import HangKind, hanging_order
 from takeoff.cards.lying_words import side_words
@@ -34,8 +35,9 @@ from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import COLUMN, PHONE, SMALL
+from takeoff.drawing.style import COLUMN, HALF, PHONE, SMALL
 from takeoff.house import House
+from takeoff.job import Takeoff
 from takeoff.units import INCH, SIXTEENTH, UnitSystem
 
 __all__ = [
@@ -44,6 +46,7 @@ __all__ = [
     "SEAM_BACKER",
     "SMALLEST_TEXT",
     "USUAL_ALLOWANCE",
+    "FirstLayer",
     "HangStep",
     "PieceShown",
     "PileCards",
@@ -55,6 +58,7 @@ __all__ = [
     "draw_piece",
     "draw_sheet",
     "dxf_of",
+    "first_layer_of",
     "hanging_of",
     "held",
     "one_drawing",
@@ -234,8 +238,38 @@ def cards_of_pile(
     """Every sheet of the pile that `room` belongs to. `choices` are by room key. The head room's
     choice gives the side that is up and the tool's allowance for all rooms, because their sheets
     are cut together."""
-    shown = shown_takeoff(house, room, result)
-    head = choices.get(result.views[0].head, RoomChoice())
+    return _cards_of(shown_takeoff(house, room, result), result.views[0].head, choices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstLayer:
+    """The first layer of a pile's surfaces that take two: its sheets, and the surfaces of one room
+    drawn with its boards."""
+
+    sheets: tuple[SheetShown, ...]
+    drawings: tuple[PaperDrawing, ...]
+
+
+def first_layer_of(
+    house: House, room: str, result: PileResult, choices: Mapping[str, RoomChoice]
+) -> FirstLayer | None:
+    """The first layer of a room for paper; None where nothing of it takes two layers."""
+    under = first_layer_takeoff(shown_takeoff(house, room, result))
+    surfaces = [plan.surface for plan in under.surface_plans] if under else []
+    mine = [surface for surface in surfaces if surface.partition("/")[0] == room]
+    if under is None or not mine:
+        return None
+    return FirstLayer(
+        sheets=_cards_of(under, result.views[0].head, choices).sheets,
+        drawings=tuple(
+            on_paper(surface_drawing(under, surface, page=HALF, prefix=f"first-{number}"))
+            for number, surface in enumerate(mine)
+        ),
+    )
+
+
+def _cards_of(shown: Takeoff, head_room: str, choices: Mapping[str, RoomChoice]) -> PileCards:
+    house, head = shown.house, choices.get(head_room, RoomChoice())
     by_room: dict[str, dict[tuple[str, str], PieceCard]] = {}
     whole: tuple[SheetCard, ...] = ()
     for geometry in shown.rooms:
@@ -273,7 +307,7 @@ def cards_of_pile(
         )
         sheets.append(_sheet(mine, board, thickness, plan, units, sources))
     return PileCards(
-        head=result.views[0].head,
+        head=head_room,
         sheets=tuple(sheets),
         plans={plan: (board, thickness) for board, thickness, plan in plans},
     )

@@ -30,6 +30,7 @@ from remodel.cards.queries import (
     cards_for,
     choices_of,
     digest_of,
+    first_layer_for,
     hanging_for,
     plain_choices,
     surface_names,
@@ -165,14 +166,17 @@ def _surface_of(step: cards_bridge.HangStep, names: Mapping[str, str]) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPart:
-    """What a pack holds of one room. `revision` is a digest of it all: the same words and lines
-    have the same revision."""
+    """What a pack holds of one room. `first_sheets` and `first_drawings` are those of the first
+    layer of surfaces that take two. `revision` is a digest of it all: the same words and lines have
+    the same revision."""
 
     key: str
     name: str
     drawings: tuple[tuple[str, SafeString], ...]
     lumber: tuple[SticksOfOne, ...]
     sheets: tuple[SheetPages, ...]
+    first_sheets: tuple[SheetPages, ...]
+    first_drawings: tuple[SafeString, ...]
     steps: tuple[cards_bridge.HangStep, ...]
     hang_groups: tuple[HangGroup, ...]
     troubles: tuple[str, ...]
@@ -234,6 +238,12 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
             pages = _sheet_pages(sheet)
             seen.append(pages.revision)
             sheets.append(pages)
+    first_sheets: list[SheetPages] = []
+    first_drawings: list[SafeString] = []
+    if "cards" in parts and (first := first_layer_for(room)) is not None:
+        first_drawings = [drawn(drawing) for drawing in first.drawings]
+        first_sheets = [_sheet_pages(sheet) for sheet in first.sheets if room.key in sheet.rooms]
+        seen += [pages.revision for pages in first_sheets]
     if "hanging" in parts:
         steps = hanging_for(room) or ()
         seen += [[step.what, step.place, step.reason] for step in steps]
@@ -244,6 +254,8 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         drawings=tuple(drawings),
         lumber=lumber,
         sheets=tuple(sheets),
+        first_sheets=tuple(first_sheets),
+        first_drawings=tuple(first_drawings),
         steps=steps,
         hang_groups=hang_groups(steps, surface_names(room) if steps else {}),
         troubles=troubles,

@@ -25,6 +25,7 @@ __all__ = [
     "choices_of",
     "digest_of",
     "ended_pieces",
+    "first_layer_for",
     "hanging_for",
     "list_of_cards",
     "marking_of",
@@ -131,6 +132,19 @@ def cards_for(room: Room, *, up: str = "") -> cards_bridge.PileCards | None:
 
     cards: cards_bridge.PileCards | None = _kept(room, key, make)
     return cards
+
+
+def first_layer_for(room: Room) -> cards_bridge.FirstLayer | None:
+    """The first layer of the room's surfaces that take two, for paper; None where none does."""
+    choices = choices_of(room.house_id)
+    mark = codec.digest(engine_version(), digest_of(room), room.key, plain_choices(choices))
+    key = f"first-layer:{mark}"
+
+    def make(house: Any, result: Any) -> cards_bridge.FirstLayer | None:
+        return cards_bridge.first_layer_of(house, room.key, result, choices)
+
+    first: cards_bridge.FirstLayer | None = _kept(room, key, make)
+    return first
 
 
 def list_of_cards(cards: cards_bridge.PileCards) -> PileList:

@@ -1,7 +1,8 @@
 """The first layer of board where a surface takes two: planned on its own, so that its joints keep
 away from those of the second, which is the one that is seen and has the surface's plan.
 
-A first layer has no cards and no ticks. Its sheets and screws are counted with the surface's.
+Its sheets and screws are counted with the surface's. Its boards and sheets have marks of their own,
+that end in f, and no ticks: what is ticked is the layer that is seen.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from takeoff.boards.house_plan import plan_boards
-from takeoff.boards.plan import BoardPlan, SurfacePlan
+from takeoff.boards.plan import BoardPlan, PlacedPiece, SurfacePlan
 from takeoff.choices import CeilingRows, Orientation, Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.rooms import RoomGeometry
@@ -19,7 +20,9 @@ from takeoff.house import House
 from takeoff.reference import figures
 from takeoff.units import Nm
 
-__all__ = ["FirstLayers", "first_layers", "joints_in_line"]
+__all__ = ["FIRST", "FirstLayers", "first_layers", "joints_in_line"]
+
+FIRST = "f"  # ends the mark of each board and sheet of a first layer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +127,43 @@ def _plans(
         for id_, framed in members.items()
     }
     plans, _ = plan_boards(replace(house, rules=rules), rooms, alone, without_pooling=True)
-    return plans
+    return tuple(_marked(plan) for plan in plans)
+
+
+def _marked(plan: BoardPlan) -> BoardPlan:
+    """The plan with marks that no board and no sheet of the second layer has."""
+    offcuts = {offcut.id for sheet in plan.sheets for offcut in sheet.offcuts}
+    return replace(
+        plan,
+        surfaces=tuple(
+            replace(
+                surface,
+                pieces=tuple(
+                    replace(piece, code=f"{piece.code}{FIRST}") for piece in surface.pieces
+                ),
+            )
+            for surface in plan.surfaces
+        ),
+        sheets=tuple(
+            replace(
+                sheet,
+                code=f"{sheet.code}{FIRST}",
+                source=f"{sheet.source}{FIRST}" if sheet.source in offcuts else sheet.source,
+                crosscuts=_marked_pieces(sheet.crosscuts),
+                strips=tuple(
+                    replace(strip, pieces=_marked_pieces(strip.pieces)) for strip in sheet.strips
+                ),
+                offcuts=tuple(
+                    replace(offcut, id=f"{offcut.id}{FIRST}") for offcut in sheet.offcuts
+                ),
+            )
+            for sheet in plan.sheets
+        ),
+    )
+
+
+def _marked_pieces(pieces: Iterable[PlacedPiece]) -> tuple[PlacedPiece, ...]:
+    return tuple(replace(piece, piece=f"{piece.piece}{FIRST}") for piece in pieces)
 
 
 def _surfaces(plans: Iterable[BoardPlan]) -> Iterator[SurfacePlan]:

@@ -169,6 +169,7 @@ def room_cards(request: SiteRequest, room_id: UUID) -> HttpResponse:
         "of": sum(line.of for line in lines),
         "old": [mark for mark in old_cards(room.house_id) if mark.room_id == room.pk],
         "troubles": troubles_for(room),
+        "two_layers": room.choices.filter(layers=2).exists(),
         "section": "rooms",
     }
     return render(request, "cards/room_cards.html", context)

@@ -26,7 +26,7 @@ from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
 from remodel.history.services import By
 from remodel.house.services import room_change, room_resize
-from remodel.house.things import cutout_change
+from remodel.house.things import cutout_change, surface_choice_set
 from remodel.jobs.models import worker_seen
 from remodel.pages.cards import views_packs
 from tests.remodel.factories import ada, ben, cy
@@ -439,3 +439,17 @@ def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):
     ((name, how),) = changed_since(pack)
     assert name == room.name
     assert how == f"is not as it was printed: sheets {' and '.join(on)}"
+
+
+def test_first_of_two_layers_has_its_drawing_and_cards_on_paper(room):
+    assert room_part(room, ("cards",)).first_sheets == ()
+    surface_choice_set(by=By(ada()), room=room, surface="A", action="board", layers=2)
+
+    part = room_part(room, ("cards",))
+    codes = {piece.shown.code for sheet in part.first_sheets for piece in sheet.pieces}
+    assert len(part.first_drawings) == 1
+    assert codes
+    assert all(code.startswith("K-A") and code.endswith("f") for code in codes)
+    assert {sheet.code for sheet in part.sheets} == {s.code for s in cards_for(room).sheets}
+    page = browser(ada()).get(reverse("room-cards", args=[room.pk])).content.decode()
+    assert "Two layers here" in page

@@ -73,6 +73,10 @@ $(VENV)/tools.stamp: requirements-tools.lock $(VENV)/dev.stamp
 fuzz: $(VENV)/tools.stamp ## what reads from outside, fed with what reaches most of it (SECONDS=60 a target; PART=lengths for one)
 	$(BIN)/python -m tests.fuzz $(PART) --seconds $(or $(SECONDS),60)
 
+.PHONY: mutation
+mutation: $(VENV)/dev.stamp ## how many small faults the tests notice (PART=layout, cutting, needs or ledger; SECONDS=1800)
+	$(BIN)/python -m tests.mutation $(PART) $(if $(SECONDS),--seconds $(SECONDS))
+
 .PHONY: audit
 audit: $(VENV)/tools.stamp ## known vulnerabilities of what is pinned, where the advisories can be reached
 	.ci/audit $(BIN)

@@ -103,3 +103,13 @@ def test_part_that_unpacks_to_too_much_is_not_unpacked():
 
     with pytest.raises(NotATable, match="too large"):
         rows_of_file(out.getvalue())
+
+
+def test_names_that_stand_for_each_other_are_not_followed():
+    """Ten names, each ten times the one before it, would be ten thousand million letters."""
+    names = "".join(f'<!ENTITY n{number} "{10 * f"&n{number - 1};"}">' for number in range(1, 10))
+    data = "<sheetData>&n9;</sheetData>"
+    sheet = f'<!DOCTYPE x [<!ENTITY n0 "ha">{names}]><worksheet {MAIN}>{data}</worksheet>'
+
+    with pytest.raises(NotATable):
+        rows_of_file(workbook(sheet))

@@ -55,7 +55,7 @@ takeoff: $(VENV)/run.stamp ## print what the demo house takes (HOUSE=file for yo
 
 .PHONY: test
 test: $(VENV)/dev.stamp ## set up, then run the tests on two cores
-	$(BIN)/python -m pytest -q -n 2
+	$(BIN)/python -m pytest -q -n 2 --dist worksteal
 
 .PHONY: deep
 deep: $(VENV)/dev.stamp ## the large samples: histories, sweeps, kills; by hand, up to an hour

@@ -99,26 +99,67 @@ def height_of(first: Reach, last: Reach, width: Nm) -> tuple[Nm, Nm]:
 
 def mixed_rows(first: Reach, last: Reach, width: Nm, widths: Sequence[Nm]) -> list[tuple[Row, ...]]:
     """Rows of sheets of two widths, from low to high, those of `width` first: whole sheets
-    together, or a last row from the narrowest sheet that is wide enough."""
+    together, or with a last row ripped off a narrower one. Of those whose rips can be snapped the
+    ones that take the least board, side by side, and so of the others where they take less still.
+    """
     found: list[tuple[Row, ...]] = []
-    most = (last.high - first.low) // width
     for other in widths:
-        if other == width:
-            continue
-        for whole in range(1, most + 1):
-            rest = last.high - first.low - whole * width
-            lies = laid(first, last, whole * width + rest // other * other)
-            if rest >= other and lies is not None:
-                found.append(_stacked(lies[0], [width] * whole + [other] * (rest // other)))
-    low, high = height_of(first, last, width)
-    rest = Nm((high - low) % width)
-    narrower = [other for other in widths if rest <= other < width and not is_hair(rest, other)]
-    if rest >= core() and high - low > width and narrower:
-        rows = _stacked(low, [width] * ((high - low) // width))
-        narrowest = min(narrower)
-        strip = CourseExtent(Nm(high - rest), high, factory_high=rest == narrowest)
-        found.append((*rows, (strip, narrowest)))
-    return found
+        for count in range(1, (last.high - first.low) // width + 1) if other != width else ():
+            rows = _of_two_widths(first, last, [width] * count, other, strip=other < width)
+            if rows:
+                found.append(rows)
+    clean = [rows for rows in found if not any(is_hair(row.height, sheet) for row, sheet in rows)]
+    least = min(map(_breadth, clean), default=None)
+    hair = [rows for rows in found if rows not in clean]
+    finest = min(map(_breadth, hair), default=None)
+    return [rows for rows in clean if _breadth(rows) == least] + [
+        rows
+        for rows in hair
+        if _breadth(rows) == finest and (least is None or _breadth(rows) < least)
+    ]
+
+
+def _breadth(rows: Sequence[Row]) -> int:
+    return sum(width for _, width in rows)
+
+
+def _of_two_widths(
+    first: Reach, last: Reach, whole: Sequence[Nm], other: Nm, *, strip: bool
+) -> tuple[Row, ...]:
+    """Rows of `whole` sheets, and after them of sheets `other` wide, of which the last may be
+    ripped where a `strip` is asked for; none where no rows of the latter fit."""
+    most = (last.high - first.low - sum(whole)) // other
+    lies = laid(first, last, sum(whole) + most * other) if most else None
+    if lies is not None:
+        return _stacked(lies[0], [*whole, *[other] * most])
+    height = last.usual - first.usual
+    sheets, rest = divmod(height - sum(whole), other)
+    if not strip or sheets < 0 or rest < core():
+        return ()
+    before = [*whole, *[other] * sheets]
+    alone, over = divmod(height, other)
+    if core() <= over <= other - core() and (alone + 1) * other <= sum(before) + other:
+        # Rows of the narrower sheets alone take no more board, and leave a wider last row.
+        return ()
+    lies = _ending_in(first, last, sum(before), rest, other)
+    if lies is None:
+        return ()
+    low, high = lies
+    extent = CourseExtent(Nm(low + sum(before)), high, factory_high=False)
+    return (*_stacked(low, before), (extent, other))
+
+
+def _ending_in(first: Reach, last: Reach, full: int, rest: int, other: Nm) -> tuple[Nm, Nm] | None:
+    """From where to where rows lie of which the last, `rest` high over `full` ones, is ripped off
+    a sheet of `other` width: the edges give way to a rip that can be snapped, else as far as they
+    reach."""
+    for strip in (rest, other - core()):
+        if core() <= strip <= rest and not is_hair(strip, other):
+            lies = laid(first, last, full + strip)
+            if lies is not None:
+                return lies
+    low, high = first.high, last.low
+    return (low, high) if core() <= high - low - full < other else None
 
 
 def _stacked(low: Nm, widths: Sequence[Nm]) -> tuple[Row, ...]:

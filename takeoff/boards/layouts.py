@@ -221,23 +221,24 @@ def lay_out(
 def _sensible(
     layouts: Sequence[tuple[Layout, NoLayout | None]],
 ) -> list[tuple[Layout, NoLayout | None]]:
-    """The layouts without rows too narrow to screw, and without rips too fine to snap where boards
-    no wider lie without; all that are as good in this.
+    """The layouts without rows too narrow to screw, and without rips too fine to snap where rows
+    that take no more board lie without; all that are as good in this.
 
-    Wider boards are no reason to drop a rip: whether they are worth it is for money and hours to
-    say. A hanger trims a board of 48 in rather than carry one of 54 for half an inch of wall.
+    Rows of wider boards, or one row more, are no reason to drop a rip: whether they are worth it is
+    for money and hours to say. A hanger trims a board of 48 in rather than carry one of 54 for half
+    an inch of wall.
     """
     best = max((_is_wide(layout) for layout, blocked in layouts if blocked is None), default=None)
     kept = [way for way in layouts if best is None or _is_wide(way[0]) == best]
     clean = [
-        _widest(layout) for layout, blocked in kept if blocked is None and not _has_hair(layout)
+        _breadth(layout) for layout, blocked in kept if blocked is None and not _has_hair(layout)
     ]
-    narrowest = min(clean, default=None)
+    least = min(clean, default=None)
     return _without_thin_rows(
         [
             (layout, blocked)
             for layout, blocked in kept
-            if narrowest is None or not _has_hair(layout) or _widest(layout) < narrowest
+            if least is None or not _has_hair(layout) or _breadth(layout) < least
         ]
     )
 
@@ -250,8 +251,9 @@ def _has_hair(layout: Layout) -> bool:
     return any(is_hair(course.high - course.low, course.sheet_width) for course in layout.courses)
 
 
-def _widest(layout: Layout) -> Nm:
-    return max(course.sheet_width for course in layout.courses)
+def _breadth(layout: Layout) -> int:
+    """The sheets of all its rows side by side."""
+    return sum(course.sheet_width for course in layout.courses)
 
 
 def _without_thin_rows(

@@ -122,6 +122,36 @@ def test_wall_height_around_two_rows(orientation: Orientation, deep: bool) -> No
             assert not surface.joints
 
 
+def least_board(height: int) -> int:
+    """The fewest inches that rows of 48 and 54 in add up to, to cover so much: every mix tried."""
+    return min(
+        48 * narrow + 54 * wide
+        for narrow in range(6)
+        for wide in range(6)
+        if (48 * narrow + 54 * wide) * INCH >= height
+    )
+
+
+@QUICK_AND_DEEP
+def test_wall_takes_the_least_board_that_its_gaps_leave_to_cover(deep: bool) -> None:
+    # 1/2 in of ceiling board come off the framing, 1/8 in of gap there and 1-1/2 in at the floor.
+    for step in range(0, 16 * 18, 1 if deep else 11):
+        framing = inches(95, step)
+        _, surface, _ = planned(room(inches(144), inches(120), framing), "A")
+        taken = sum(row.sheet_width for row in surface.rows)
+        assert taken == least_board(framing - inches(2, 2)) * INCH, step
+
+
+@QUICK_AND_DEEP
+def test_ceiling_takes_the_least_board_that_its_gaps_leave_to_cover(deep: bool) -> None:
+    # Its edges are covered by the walls, so each may stay 3/8 in off.
+    for step in range(0, 16 * 60, 3 if deep else 41):
+        width = inches(138, step)
+        _, surface, _ = planned(room(inches(120), width, inches(97)), "ceiling")
+        taken = sum(row.sheet_width for row in surface.rows)
+        assert taken == least_board(width - inches(0, 12)) * INCH, step
+
+
 @QUICK_AND_DEEP
 @pytest.mark.parametrize("feet", [8, 10, 12])
 def test_columns_are_never_slivers(feet: int, deep: bool) -> None:

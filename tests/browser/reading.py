@@ -1,21 +1,58 @@
-"""How a page reads: what axe finds in light and in dark, and what is too small to press."""
+"""How a page reads at every size: what axe finds in light and in dark, what is too small to press,
+what scrolls sideways; on one load of the page, for most of the time goes there."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pytest
 
-__all__ = ["ANYWHERE", "SCHEMES", "open_details", "too_small", "violations"]
+pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
-# Whole runs in dark are for `make deep`: what depends on the scheme is color alone, and in light
-# the colors of dark are looked at as well.
-SCHEMES = ["light", pytest.param("dark", marks=pytest.mark.deep)]
-_COLORS = {"runOnly": ["cat.color"]}
+from axe_playwright_python.sync_playwright import Axe
+
+__all__ = [
+    "ANYWHERE",
+    "LOOKS",
+    "LOOKS_OF",
+    "THOROUGH",
+    "Look",
+    "faults",
+    "faults_of_pages",
+    "open_details",
+    "too_small",
+    "violations",
+]
 
 ANYWHERE = "a, button, input, select, textarea, summary"
 IN_PAGE = f"main :is({ANYWHERE})"
+
+
+@dataclass(frozen=True)
+class Look:
+    """One way to look at a page: how wide it is, how large its text, how large what is pressed must
+    be at least, in pixels, and whether axe looks too, or only what scrolls sideways counts."""
+
+    width: int
+    least: int = 0
+    text: int = 100
+    axe: bool = True
+
+
+LOOKS = (
+    Look(1280, least=24),
+    Look(1280, text=200, axe=False),
+    Look(390, least=44),
+    Look(390, text=200, axe=False),
+    Look(320, axe=False),
+)
+THOROUGH = tuple(replace(look, axe=True) for look in LOOKS)
+# Of a page that is come to at one size.
+LOOKS_OF = {"laptop": LOOKS[:1], "phone": LOOKS[2:3]}
+
 # A box to tick is as large as its label, and a link of a task as its whole line.
 _TOO_SMALL = """([among, least, skipped]) => [...document.querySelectorAll(among)]
   .filter((control) => control.type !== "hidden" && !control.closest(skipped))
@@ -27,6 +64,46 @@ _TOO_SMALL = """([among, least, skipped]) => [...document.querySelectorAll(among
     return [control.outerHTML.slice(0, 90), width, height];
   })
   .filter(([, width, height]) => width && (width < least || height < least))"""
+
+# Colors are what axe spends its time on, text by text. Text of the same tags and classes, up to
+# the body, in the same color and size stands on the same ground: two of each are left to be seen.
+_TWO_OF_A_KIND = """() => {
+  const paths = new Map([[document.body, ""]]);
+  const path = (element) => {
+    if (!paths.has(element))
+      paths.set(element, path(element.parentElement) + ">" + element.tagName + "."
+        + element.getAttribute("class") + element.getAttribute("style")
+        + element.getAttribute("fill") + element.hasAttribute("aria-current"));
+    return paths.get(element);
+  };
+  const seen = new Map();
+  const alike = new Set();
+  const texts = [...document.body.querySelectorAll("*")].filter((element) =>
+    [...element.childNodes].some((node) => node.nodeType === 3 && node.data.trim())
+    && element.getClientRects().length);
+  for (const element of texts) {
+    const {color, fontSize, fontWeight} = getComputedStyle(element);
+    const kind = [path(element), color, fontSize, fontWeight].join("|");
+    seen.set(kind, (seen.get(kind) || 0) + 1);
+    if (seen.get(kind) > 2) alike.add(element);
+  }
+  const within = new Set();
+  for (const element of texts.filter((element) => !alike.has(element)))
+    for (let part = element; part && !within.has(part); part = part.parentElement)
+      within.add(part);
+  const left = [...alike].filter((element) => !within.has(element));
+  for (const element of left) element.style.visibility = "hidden";
+  return left.length;
+}"""
+_ALL_SEEN = """() => {
+  for (const element of document.body.querySelectorAll("[style*='visibility']"))
+    element.style.removeProperty("visibility");
+}"""
+
+_STANDS_OUT = """(width) => [...document.body.querySelectorAll("*")]
+  .filter((element) => element.getBoundingClientRect().right > width + 0.5
+    && !element.closest(".scroll, .sheet, .unseen"))
+  .map((element) => element.outerHTML.slice(0, 90)).slice(-3)"""
 
 
 def open_details(page: Any) -> None:
@@ -47,24 +124,84 @@ def too_small(
     return [tuple(control) for control in page.evaluate(_TOO_SMALL, [among, least, skipped])]
 
 
-def violations(page: Any, scheme: str) -> list[tuple[str, list[str]]]:
-    """Each rule that a page breaks, with what breaks it; whatever can be opened is opened first.
+def violations(page: Any) -> list[tuple[str, list[str]]]:
+    """Each rule that a page breaks as it stands, with what breaks it; whatever can be opened is
+    opened first. The colors are tried in light and in dark."""
+    _get_ready(page)
+    return _broken(page)
 
-    In light the colors of dark are tried too, on the same page.
-    """
-    from axe_playwright_python.sync_playwright import Axe
 
+def faults(
+    page: Any, *, skipped: str, among: str = IN_PAGE, looks: tuple[Look, ...] = LOOKS
+) -> list[str]:
+    """All that is wrong with a loaded page, looked at in each of `looks`; it has its own size again
+    afterwards."""
+    wrong: list[str] = []
+    own_size = page.viewport_size
+    _get_ready(page)
+    for look in looks:
+        page.set_viewport_size({"width": look.width, "height": 900 if look.width > 900 else 844})
+        _set_text(page, look.text)
+        where = f"{look.width} px" + (f", text at {look.text}%" if look.text != 100 else "")
+        found: list[Any] = _broken(page) if look.axe else []
+        width = page.evaluate("document.documentElement.scrollWidth")
+        if width > look.width:
+            out = page.evaluate(_STANDS_OUT, look.width)
+            found.append(f"scrolls sideways, {width} px wide: {out}")
+        if look.least:
+            found += too_small(page, look.least, skipped=skipped, among=among)
+        wrong += [f"{where}: {fault}" for fault in found]
+    _set_text(page, 100)
+    page.set_viewport_size(own_size)
+    return wrong
+
+
+def faults_of_pages(
+    page: Any, paths: dict[str, str], *, before: Callable[[], object] | None = None, **named: Any
+) -> dict[str, list[str]]:
+    """What is wrong with each of the pages at `paths`, by their names; `before` is done before each
+    is asked for."""
+    origin, wrong = page.evaluate("location.origin"), {}
+    for name, path in paths.items():
+        if before:
+            before()
+        page.goto(origin + path)
+        if found := faults(page, **named):
+            wrong[name] = found
+    return wrong
+
+
+def _set_text(page: Any, percent: int) -> None:
+    """Have text be so large as a person may set it in the browser: the widths at which a page
+    changes its form follow."""
+    sizes = {"standard": 16 * percent // 100, "fixed": 13 * percent // 100}
+    session = page.context.new_cdp_session(page)
+    session.send("Page.setFontSizes", {"fontSizes": sizes})
+    session.detach()
+
+
+def _get_ready(page: Any) -> None:
     open_details(page)
-    page.evaluate(Axe().axe_script)
-    broken = _run(page, {})
-    if scheme == "light":
-        page.emulate_media(color_scheme="dark")
-        broken += [(f"{rule} in dark", where) for rule, where in _run(page, _COLORS)]
-        page.emulate_media(color_scheme="light")
-    return broken
+    page.evaluate(_AXE)
+
+
+def _broken(page: Any) -> list[tuple[str, list[str]]]:
+    but_colors = {"rules": {rule: {"enabled": False} for rule in _OF_COLORS}}
+    found = _run(page, but_colors)
+    page.evaluate(_TWO_OF_A_KIND)
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        found += [(f"{rule} in {scheme}", at) for rule, at in _run(page, {"runOnly": _OF_COLORS})]
+    page.emulate_media(color_scheme="light")
+    page.evaluate(_ALL_SEEN)
+    return found
+
+
+_AXE = Axe().axe_script
+_OF_COLORS = ["color-contrast", "link-in-text-block"]
 
 
 def _run(page: Any, options: dict[str, Any]) -> list[tuple[str, list[str]]]:
-    asked = json.dumps({"resultTypes": ["violations"], **options})
+    asked = json.dumps({"resultTypes": ["violations"], "selectors": False, **options})
     broken = page.evaluate(f"axe.run(document, {asked}).then((report) => report.violations)")
     return [(rule["id"], [node["html"] for node in rule["nodes"]][:3]) for rule in broken]

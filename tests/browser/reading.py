@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
@@ -18,7 +18,6 @@ __all__ = [
     "ANYWHERE",
     "LOOKS",
     "LOOKS_OF",
-    "THOROUGH",
     "Look",
     "faults",
     "faults_of_pages",
@@ -49,7 +48,6 @@ LOOKS = (
     Look(390, text=200, axe=False),
     Look(320, axe=False),
 )
-THOROUGH = tuple(replace(look, axe=True) for look in LOOKS)
 # Of a page that is come to at one size.
 LOOKS_OF = {"laptop": LOOKS[:1], "phone": LOOKS[2:3]}
 

@@ -200,7 +200,7 @@ def test_wall_hangs_by_keyboard_without_script_and_is_taken_back(visit, room):
     assert DoneMark.objects.filter(kind="hung", done=True).exists()
     page.locator(".at-once summary").click()
     page.get_by_role("button", name="Undo all Wall A").click()
-    expect(page.get_by_text("Taken back: all of Wall A hangs")).to_be_visible()
+    expect(page.get_by_text("Undone: all of Wall A hangs")).to_be_visible()
 
     assert not DoneMark.objects.filter(kind="hung", done=True).exists()
 

@@ -27,6 +27,7 @@ from remodel.pages.editing import (
     saved_words,
 )
 from remodel.pages.house.forms.things import CutoutForm, HiddenForm, OpeningForm
+from remodel.pages.house.usual_sizes import usual_sizes
 from remodel.pages.house.views_edit.face_picture import face_shown
 from remodel.pages.house.views_edit.measured import cutout_table, hidden_table, opening_table
 from remodel.pages.order_watch import OrderWatch
@@ -183,6 +184,11 @@ def _placed(request: SiteRequest, table: Any, row_id: UUID) -> Any:
     return row_for(request.person, rows, row_id, through="room__house", write=True)
 
 
+def _usual(room: Room, kind: Kind) -> dict[str, Any]:
+    words, sizes = usual_sizes(kind.word, room.house.units) or ("", ())
+    return {"usual_words": words, "usual": sizes}
+
+
 def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
     """Add one and stay on the page. The fresh form has the kind and sizes of the last one, and the
     page lists those there are."""
@@ -197,6 +203,7 @@ def _add(request: SiteRequest, room_id: UUID, kind: Kind) -> HttpResponse:
             "house": room.house,
             "room": room,
             "kind": kind,
+            **_usual(room, kind),
             "table": kind.table(room),
             "face": face_shown(room, form, kind.row),
         }
@@ -274,6 +281,7 @@ def _edit(request: SiteRequest, row: Any, kind: Kind) -> HttpResponse:
             "house": room.house,
             "room": room,
             "kind": kind,
+            **_usual(room, kind),
             "row": row,
             "name": name,
             "remove_url": reverse(f"{kind.word}-remove", args=[row.pk]),

@@ -1,4 +1,4 @@
-/* A press on the picture of a wall fills in where the thing is: its middle goes there, to the next
+/* A press on a usual size fills in the fields that have it. A press on the picture of a wall fills in where the thing is: its middle goes there, to the next
    half inch or centimeter. The fields say it, and can be typed instead. */
 (function () {
   "use strict";
@@ -28,6 +28,18 @@
       Array.prototype.forEach.call(field, function (one) { one.checked = one.value === value; });
     }
   }
+
+  document.addEventListener("click", function (event) {
+    var size = event.target.closest && event.target.closest(".usual-sizes button");
+    if (!size) { return; }
+    Object.keys(size.dataset).forEach(function (key) {
+      if (key.indexOf("fill") !== 0) { return; }
+      var name = key.slice(4).toLowerCase();
+      var field = size.form.elements[name];
+      if (field instanceof RadioNodeList) { pick(size.form, name, size.dataset[key]); }
+      else { put(size.form, name, size.dataset[key]); }
+    });
+  });
 
   document.addEventListener("click", function (event) {
     var drawing = event.target.closest && event.target.closest("svg.face-drawing[data-wall]");

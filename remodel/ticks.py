@@ -517,13 +517,13 @@ def drop_rest(rest: OwnedSheet) -> None:
     """Take back that the rest of a sheet was kept. Raises `Refused` where it was used since."""
     if rest.cut_up:
         raise Refused(
-            f"Another piece was cut from the offcut of sheet {rest.made_by} that you kept. Take "
-            "that tick back first"
+            f"Another piece was cut from the offcut of sheet {rest.made_by} that you kept. Undo "
+            "that tick first"
         )
     if rest.spoiled:
         raise Refused(
             f"The offcut of sheet {rest.made_by} that you kept was thrown away since; there is "
-            "nothing to take back"
+            "nothing to undo"
         )
     remove(rest)
 
@@ -594,7 +594,8 @@ def check_undo(changes: Sequence[Change]) -> None:
             ("closed", "taken back"),
         ):
             raise Refused(
-                "Placing and taking back an order cannot be undone here; take the order back, or "
+                "Placing an order cannot be undone here; undo “ordered” on the order's own page, "
+                "or "
                 "draft it again"
             )
 

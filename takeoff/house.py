@@ -407,8 +407,8 @@ class UnevenMember:
     remedy: Remedy
 
     def __post_init__(self) -> None:
-        check_length(self.at, "Uneven member position", zero=True)
-        check_length(self.out_by, "Uneven member out_by")
+        check_length(self.at, "Place of the stud or joist out of line", zero=True)
+        check_length(self.out_by, "out_by of the stud or joist out of line")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -436,13 +436,15 @@ class Framing:
     uneven: tuple[UnevenMember, ...] = ()
 
     def __post_init__(self) -> None:
-        check_length(self.spacing, "Member spacing")
-        check_length(self.first, "First member's position", zero=True)
-        check_length(self.member_width, "Member width")
+        check_length(self.spacing, "Spacing of studs or joists")
+        check_length(self.first, "Place of the first stud or joist", zero=True)
+        check_length(self.member_width, "Width of studs or joists")
         if self.spacing is not None and self.spacing < 4 * INCH:
-            raise BadValue("Member spacing must be at least 4 in (100 mm), for example 16 in")
+            raise BadValue(
+                "Spacing of studs or joists must be at least 4 in (100 mm), for example 16 in"
+            )
         for at in (*self.extra, *self.missing):
-            check_length(at, "A single member's position", zero=True)
+            check_length(at, "Place of a single stud or joist", zero=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -275,7 +275,7 @@ def plan_keep(*, by: By, room: Room, board: str, thickness: int) -> Plan:
             plan = _kept(by, room, result, pool, Plan.Why.PERSON)
             bring_up_to_date(plan.house_id, {plan.room_id})
             return plan
-    raise Refused("There is no such plan to keep; put right what the room says first")
+    raise Refused("There is no such plan to keep; fix what the room says first")
 
 
 def plans_keep(*, by: By, room: Room, why: str = Plan.Why.PERSON) -> list[Plan]:
@@ -316,7 +316,7 @@ def plans_order(*, by: By, rooms: Iterable[Room]) -> None:
     afterward."""
     for room in rooms:
         if pile_result_of(room) is None:
-            raise Refused(f"{room} could not be worked out; put right what it says first")
+            raise Refused(f"{room} could not be worked out; fix what it says first")
         for plan in plans_keep(by=by, room=room, why=Plan.Why.ORDERED):
             if plan.state == Plan.State.ACCEPTED:
                 Plan.objects.filter(pk=plan.pk).update(state=Plan.State.ORDERED, person=by.person)

@@ -498,7 +498,7 @@ def receipt_take_back(*, by: By, receipt: Receipt, note: str = "") -> Receipt:
         batch=receipt.batch,
     )
     if receipt.movement is not None:
-        reversal(by=by, movement=receipt.movement, note=note or "Delivery taken back")
+        reversal(by=by, movement=receipt.movement, note=note or "Receipt undone")
     return back
 
 

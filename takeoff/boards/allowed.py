@@ -65,7 +65,8 @@ def refused(surface: Surface, kind: BoardKind, rules: Rules, *, across: bool) ->
             "framing",
             f"{surface.name}: tile backer needs framing at most "
             f"{shown(widest, surface, feet=False)} on center; "
-            f"this is {shown(spacing, surface, feet=False)}. Add members between, and enter the "
+            f"this is {shown(spacing, surface, feet=False)}. Add studs or joists between, and "
+            "enter the "
             "spacing, for example "
             f"{shown(widest, surface, feet=False)}",
         )
@@ -99,7 +100,8 @@ def _garage(surface: Surface, kind: BoardKind, spacing: Nm, *, across: bool) -> 
             "framing",
             f"{surface.name}: under a room to live in, a garage's ceiling needs framing at most "
             f"{shown(widest, surface, feet=False)} on center; this is "
-            f"{shown(spacing, surface, feet=False)}. Add members between, and enter the spacing",
+            f"{shown(spacing, surface, feet=False)}. Add studs or joists between, and enter the "
+            "spacing",
         )
     if not across:
         return Refused(
@@ -206,7 +208,7 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             PlanNote(
                 surface=surface.id,
                 rule="framing",
-                text=f"Provisional: nobody has looked at the framing; members are assumed "
+                text=f"Provisional: nobody has looked at the framing; studs or joists are assumed "
                 f"{shown(spacing_of(surface, rules), surface, feet=False)} on center. Find them "
                 "before the first cut",
             )
@@ -220,9 +222,9 @@ def notes_on(framed: FramedSurface, kind: BoardKind, rules: Rules) -> tuple[Plan
             PlanNote(
                 surface=surface.id,
                 rule="framing",
-                text=f"No member between {shown(start, surface)} and {shown(end, surface)}, "
+                text=f"No stud or joist between {shown(start, surface)} and {shown(end, surface)}, "
                 f"{shown(Nm(end - start), surface, feet=False)} apart; this board spans at most "
-                f"{shown(limit, surface, feet=False)}. Add a member there",
+                f"{shown(limit, surface, feet=False)}. Add one there",
             )
         )
     notes += _of_what_is_above(surface, kind, rules)

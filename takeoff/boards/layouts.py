@@ -211,9 +211,10 @@ def lay_out(
         raise CannotBoard(
             surface=surface.id,
             rule="orientation",
-            message=f"{surface.name}: boards along the framing need a member under each long edge, "
-            "and some stretch "
-            "wider than a sheet has none. Lay the boards across the framing, or add a member",
+            message=f"{surface.name}: boards along the framing need a stud or joist under each "
+            "long edge, and some stretch wider than a sheet has none. Lay the boards across the "
+            "framing, "
+            "or add one",
         )
     return layouts
 

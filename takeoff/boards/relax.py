@@ -80,7 +80,8 @@ def explain(
         surface=surface.id,
         row=blocked.row,
         rule="framing",
-        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a member there, or "
+        message=f"{where}: {what}, and no rule relaxed by itself helps. Add a stud or joist "
+        "there, or "
         "longer sheets",
     )
 

@@ -159,7 +159,7 @@ def _changed(
         if surface.kind is not SurfaceKind.CEILING or now is None:
             return ""
         if along:
-            return "its boards lie along the framing, each edge on a member"
+            return "its boards lie along the framing, each edge on a stud or joist"
         return framed if _side(now.rows) else "its rows are the same counted from either side"
     if way is Way.ALONG:
         other = replace(surface, orientation=Orientation.ALONG)

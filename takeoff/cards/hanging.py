@@ -35,8 +35,8 @@ _PUT = {
 
 class HangKind(StrEnum):
     BEFORE = "before the first sheet"
-    SHEETS = "where the sheets lean"
-    LIFT = "the lift"
+    SHEETS = "where to stack the sheets"
+    LIFT = "the drywall lift"
     PIECE = "a board"
     BACKER = "a seam backer"
     SCREWS = "screws"

@@ -140,14 +140,14 @@ class _Elevation:
             picture.scale_bar()
             draw_in_plan(picture, self.seen.room, surface, top=picture.foot)
         if self.surface.action is Action.BOARD_OVER:
-            picture.note("Board goes over the old lining; the members are behind it.")
+            picture.note("The board goes over the old surface; the framing is behind that.")
         if not self.is_wall:
             picture.note(
                 "As you look up: left and right are as on the plan from above, near and far "
                 "change places."
             )
         if self.seen.framed.provisional:
-            picture.note("Nobody has looked at the members yet: where they stand is assumed.")
+            picture.note("Nobody has looked at the framing yet: where it stands is assumed.")
         if self.seen.plan is None and not self.behind:
             picture.note(
                 f"No board is planned here: this surface is to {surface.action.value}."
@@ -202,7 +202,7 @@ class _Elevation:
             Tick(
                 scale.x(m.centre) - shift,
                 m.centre,
-                f"center of a member ({m.kind.value}), from the left end",
+                f"center of a stud or joist ({m.kind.value}), from the left end",
             )
             for m in self.seen.framed.members
             if m.runs is Runs.ACROSS
@@ -218,7 +218,7 @@ class _Elevation:
                 down=False,
                 low=self._low(),
                 high=picture.across,
-                kind="Member",
+                kind="Stud or joist",
             )
         picture.run_up(
             [Tick(view.y(at), at, "; ".join(says)) for at, says in self.heights.items()],
@@ -230,7 +230,8 @@ class _Elevation:
             kind="Height" if self.is_wall else "Up the drawing",
         )
         level = [
-            Tick(view.y(at), at, "center of a member, from the bottom") for at in risers(self.seen)
+            Tick(view.y(at), at, "center of a stud or joist, from the bottom")
+            for at in risers(self.seen)
         ]
         picture.run_up(
             level,
@@ -239,7 +240,7 @@ class _Elevation:
             left=False,
             low=frame.top - 300,
             high=frame.bottom + 260,
-            kind="Member",
+            kind="Stud or joist",
         )
         picture.datum(frame.left, frame.bottom)
         foot = picture.run_across(

@@ -117,8 +117,7 @@ def sheet_drawing(
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         if turned:
             picture.note(
-                f"Lies end for end here, against its own drawing: {', '.join(turned)}. Cut out "
-                "first, then mark.",
+                f"Turned 180° on this sheet: {', '.join(turned)}. Cut it out, turn it, then mark.",
                 cls="told",
             )
         for text in card.waits:
@@ -188,7 +187,7 @@ def _piece_words(
         for off in (0, -300, 300)
         for k in (0, -2, 2, -4, 4)
     ]
-    turned = " Lies turned end for end." if piece.on.turned else ""
+    turned = " On the sheet it is turned 180°." if piece.on.turned else ""
     lay = piece.on.lay
     measure = f"{tape(lay.long, units, up=False)} x {tape(lay.across, units, up=False)}"
     meaning = f"{piece.goes}, {measure}.{turned}"

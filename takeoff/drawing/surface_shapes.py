@@ -108,7 +108,7 @@ def _members(on: SurfaceOnPage) -> None:
     on.picture.sketch.lines(there, "member")
     on.picture.sketch.lines(to_come, "nailer")
     if there:
-        on.picture.legend("member", "member behind")
+        on.picture.legend("member", "stud or joist behind")
     if to_come:
         on.picture.legend("nailer", "nailer to put in first")
 

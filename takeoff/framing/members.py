@@ -260,8 +260,8 @@ def _without_missing(layout: list[Nm], surface: Surface, spacing: Nm) -> list[Nm
         if nearest is None or 2 * abs(nearest - at) > spacing:
             example = shown(layout[-1] if layout else spacing)
             raise BadValue(
-                f"{surface.name}: no layout member stands within half a spacing of the missing one "
-                f"at {shown(at)}; "
+                f"{surface.name}: no stud or joist of the layout stands within half a spacing "
+                f"of the missing one at {shown(at)}; "
                 f"enter the position it would have had, for example {example}"
             )
         remaining.remove(nearest)
@@ -273,7 +273,8 @@ def _extra(surface: Surface, first: Nm, last: Nm, layout: Sequence[Nm]) -> list[
     for at in surface.framing.extra:
         if not first <= at <= last:
             raise BadValue(
-                f"{surface.name}: the extra member at {shown(at)} is off the surface, which ends "
+                f"{surface.name}: the extra stud or joist at {shown(at)} is off the surface, "
+                "which ends "
                 f"at {shown(last)}; "
                 f"enter a position from {shown(first)} to {shown(last)}"
             )

@@ -117,7 +117,7 @@ def _uneven(
         outline = framed.surface.outline
         axis = 1 if framed.members and framed.members[0].runs is Runs.ACROSS else 0
         run = Nm(max(p[axis] for p in outline) - min(p[axis] for p in outline))
-    where = f"member at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
+    where = f"stud or joist at {tally.shown(uneven.at)} stands back by {tally.shown(uneven.out_by)}"
     surface = framed.surface.id
     if uneven.remedy is Remedy.SHIM:
         layer = figures.length("FR-shim-thickness")

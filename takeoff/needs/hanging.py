@@ -449,7 +449,7 @@ def _box_extenders(tally: Tally, surface: Surface) -> None:
     tally.count(
         BOX_EXTENDER,
         boxes,
-        f"{tally.shown(surface.board.thickness)} board over the old lining sets every box back by "
+        f"{tally.shown(surface.board.thickness)} board over the old surface sets every box back by "
         "as much",
         "FB-extender",
         surface=surface.id,

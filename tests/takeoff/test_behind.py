@@ -95,7 +95,7 @@ def test_the_drawing_shows_what_is_hidden_and_no_boards(takeoff):
     behind, boarded = (draw(takeoff, surface.id) for draw in (behind_drawing, surface_drawing))
     kinds = {fact.kind for fact in behind.facts}
     assert "Behind the board" in kinds
-    assert "Member" in kinds
+    assert "Stud or joist" in kinds
     assert "Board" not in kinds
     assert "Board" in {fact.kind for fact in boarded.facts}
     says = " ".join(fact.says for fact in behind.facts)

@@ -130,7 +130,7 @@ def test_extra_member_is_added_and_one_off_the_surface_is_refused():
     framed = frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(24 * INCH),))), Rules())
     assert centres(framed, MemberKind.EXTRA) == [24]
     with pytest.raises(
-        BadValue, match=r'extra member at 97" is off the surface, which ends at 96"'
+        BadValue, match=r'extra stud or joist at 97" is off the surface, which ends at 96"'
     ):
         frame(surface(rectangle(96, 97), replace(STUDS, extra=(Nm(97 * INCH),))), Rules())
 
@@ -141,7 +141,7 @@ def test_member_off_the_surface_is_told_in_the_units_of_the_house():
         units=UnitSystem.MILLIMETRE,
     )
     with pytest.raises(
-        BadValue, match="extra member at 2464 mm is off the surface, which ends at 2438 mm"
+        BadValue, match="extra stud or joist at 2464 mm is off the surface, which ends at 2438 mm"
     ):
         frame(metric, Rules())
 

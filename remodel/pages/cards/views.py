@@ -326,7 +326,7 @@ def room_tick(request: SiteRequest, room_id: UUID) -> HttpResponse:
         messages.info(request, str(error))
         return _back(request, room)
     if wants_words:
-        words = "kept" if mark.done else "taken back"
+        words = "kept" if mark.done else "undone"
         return HttpResponse(words, content_type="text/plain; charset=utf-8")
     return _back(request, room)
 
@@ -348,7 +348,7 @@ def room_tick_all(request: SiteRequest, room_id: UUID) -> HttpResponse:
     except Refused as error:
         messages.info(request, str(error))
     else:
-        messages.info(request, words if done else f"Taken back: {words[:1].lower()}{words[1:]}")
+        messages.info(request, words if done else f"Undone: {words[:1].lower()}{words[1:]}")
     return _back(request, room)
 
 

@@ -290,7 +290,7 @@ def use_drawing(totals: Iterable[UseTotal], *, units: str) -> Drawing | None:
         '<desc id="use-drawing-desc">A bar for each material; its box is the estimate, the filled '
         "part what was used, "
         "the hatched end what was wasted.</desc>"
-        '<defs><pattern id="use-spoiled" width="6" height="6" patternUnits="userSpaceOnUse">'
+        '<defs><pattern id="use-wasted" width="6" height="6" patternUnits="userSpaceOnUse">'
         '<path class="measure" d="M0 6 L6 0" fill="none" stroke="#000"/></pattern></defs>{}</svg>',
         height,
         rows,
@@ -312,7 +312,7 @@ def _bar(total: UseTotal, top: int, units: str) -> SafeString:
         '<text x="0" y="{y}" font-size="15">{name}</text>'
         '<rect class="member" x="0" y="{bar}" width="{used}" height="20" fill="#ddd" '
         'stroke="#000"/>'
-        '<rect x="{from_}" y="{bar}" width="{spoiled}" height="20" fill="url(#use-spoiled)"/>'
+        '<rect x="{from_}" y="{bar}" width="{wasted}" height="20" fill="url(#use-wasted)"/>'
         '<rect class="measure" x="0" y="{bar}" width="{whole}" height="20" fill="none" '
         'stroke="#000" stroke-width="2"/>'
         '<text x="{words}" y="{line}" font-size="15">{percent}</text>',
@@ -322,7 +322,7 @@ def _bar(total: UseTotal, top: int, units: str) -> SafeString:
         line=top + 37,
         used=round(drawn * _BAR),
         from_=round((drawn - spoiled) * _BAR),
-        spoiled=round(spoiled * _BAR),
+        wasted=round(spoiled * _BAR),
         whole=_BAR,
         words=max(_BAR, round(drawn * _BAR)) + 10,
         percent=f"{round(share * 100)}%",

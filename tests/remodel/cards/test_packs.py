@@ -412,7 +412,7 @@ def test_paper_has_every_word_of_a_piece(room):
                 said += [mark.name, mark.size, mark.left, mark.right, mark.near, mark.far]
             missing = [text for text in said if escape(text) not in paper]
             assert not missing
-            assert ("end for end" in paper) is piece.turned
+            assert ("turned 180°" in paper) is piece.turned
 
 
 def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason(room):

@@ -39,7 +39,7 @@ ON_WALL = re.compile(
     rf"Left side ({LENGTH}) (from|past) the framing corner on its left, lower edge ({LENGTH}) "
     r"above the subfloor"
 )
-TURNED = "On its sheet it lies end for end"
+TURNED = "On the sheet it is turned 180°"
 
 
 @dataclass

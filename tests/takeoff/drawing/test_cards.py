@@ -467,7 +467,7 @@ def test_sheet_says_which_pieces_lie_end_for_end_on_it():
         notes = [
             fact.says
             for fact in sheet_drawing(card, UnitSystem.INCH).facts
-            if "end for end here" in fact.says
+            if "Turned 180° on this sheet" in fact.says
         ]
         turned = [piece.code for piece in card.pieces if piece.on.turned]
         assert bool(notes) is bool(turned)

@@ -107,7 +107,7 @@ def test_every_screw_line_and_member_has_its_reading_drawn(page):
         for drawing in drawings(kind, page)
         for fact in drawing.facts
     ]
-    readings = [fact for fact in rows if fact.kind in ("Screw line", "Member")]
+    readings = [fact for fact in rows if fact.kind in ("Screw line", "Stud or joist")]
     assert len(readings) > 100
     assert not [fact for fact in readings if not fact.drawn]
 

@@ -321,7 +321,8 @@ class SurfaceForm(HouseForm):
                     label = self.fields["spacing"].label
                     self.add_error(
                         "spacing",
-                        f"{label}: this surface has members of its own, so choose a spacing or I "
+                        f"{label}: this surface has studs or joists of its own, so choose a "
+                        "spacing or I "
                         "don't know",
                     )
                     break

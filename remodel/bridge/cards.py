@@ -35,7 +35,7 @@ from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.room_set import room_set
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import COLUMN, HALF, PHONE, SMALL
+from takeoff.drawing.style import COLUMN, HALF, PHONE, PHONE_ROOM, SMALL
 from takeoff.house import House
 from takeoff.job import Takeoff
 from takeoff.units import INCH, SIXTEENTH, UnitSystem
@@ -358,9 +358,8 @@ def troubles_of(house: House, room: str, result: PileResult) -> tuple[tuple[str,
 
 def draw_sheet(sheet: SheetShown, *, prefix: str) -> Drawn:
     """The sheet with its cuts, for a screen; its words stand beside it."""
-    return as_drawn(
-        sheet_drawing(sheet.card, UnitSystem(sheet.units), page=PHONE, prefix=prefix, notes=False)
-    )
+    units = UnitSystem(sheet.units)
+    return as_drawn(sheet_drawing(sheet.card, units, page=PHONE_ROOM, prefix=prefix, notes=False))
 
 
 def draw_piece(piece: PieceShown, *, prefix: str) -> Drawn:

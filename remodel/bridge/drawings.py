@@ -21,7 +21,7 @@ from takeoff.drawing.elevation import behind_drawing, surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
-from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE_ROOM
+from takeoff.drawing.style import DRAWING_CSS, PAPER, PHONE_ROOM, WIDE
 from takeoff.errors import BadValue
 from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
@@ -57,14 +57,14 @@ class SurfaceCompared:
 
 
 def draw_room(house: House, room: str, result: PileResult, hung: Collection[str] = ()) -> RoomDrawn:
-    """The plan, the section and the surfaces of a room, each about as wide as a phone. Boards that
-    are `hung`, by their marks, are filled in."""
+    """The plan, the section and the surfaces of a room, each about as wide as a phone and laid out
+    for a wide screen too. Boards that are `hung`, by their marks, are filled in."""
     shown = shown_takeoff(house, room, result)
     geometry = next(shape for shape in shown.rooms if shape.room == room)
     by_id = {surface.id: surface for surface in geometry.surfaces}
     return RoomDrawn(
-        plan=_try(lambda: plan_drawing(shown, room, page=PHONE_ROOM, prefix="plan"))[0],
-        section=_try(lambda: section_drawing(shown, room, page=PHONE_ROOM, prefix="section"))[0],
+        plan=_both(lambda **on: plan_drawing(shown, room, **on), "plan")[0],
+        section=_both(lambda **on: section_drawing(shown, room, **on), "section")[0],
         surfaces=tuple(
             _surface(shown, by_id[surface_id], index, hung)
             for index, surface_id in enumerate(geometry.hang_order)
@@ -189,10 +189,8 @@ def shown_takeoff(house: House, room: str, result: PileResult) -> Takeoff:
 
 
 def _surface(shown: Takeoff, surface: Surface, index: int, hung: Collection[str]) -> SurfaceDrawn:
-    drawn, why_not = _try(
-        lambda: surface_drawing(
-            shown, surface.id, page=PHONE_ROOM, prefix=f"surface-{index}", hung=hung
-        )
+    drawn, why_not = _both(
+        lambda **on: surface_drawing(shown, surface.id, hung=hung, **on), f"surface-{index}"
     )
     _, _, key = surface.id.partition("/")
     name = surface.name.partition(", ")[2] or surface.name
@@ -206,6 +204,13 @@ def _surface(shown: Takeoff, surface: Surface, index: int, hung: Collection[str]
             for trouble in troubles(shown, surface.id)
         ),
     )
+
+
+def _both(draw: Callable[..., Drawing], prefix: str) -> tuple[Drawn | None, str]:
+    """A drawing for a phone, with the same for a wide screen; else why it cannot be drawn."""
+    narrow, why_not = _try(lambda: draw(page=PHONE_ROOM, prefix=prefix))
+    wide, _ = _try(lambda: draw(page=WIDE, prefix=f"wide-{prefix}"))
+    return (replace(narrow, wide=wide.svg) if narrow and wide else narrow), why_not
 
 
 def _try(draw: Callable[[], Drawing]) -> tuple[Drawn | None, str]:

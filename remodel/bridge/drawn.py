@@ -10,10 +10,11 @@ __all__ = ["Drawn", "RoomDrawn", "SurfaceDrawn"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawn:
     """A finished drawing: SVG that may stand in a page, and its facts as (kind, label, what it
-    means)."""
+    means). `wide` is the same laid out for a wide screen, where there is such a layout."""
 
     title: str
     svg: str
+    wide: str = ""
     facts: tuple[tuple[str, str, str], ...]
 
 

@@ -71,13 +71,21 @@ def behind_drawn(room: Room, surface: str) -> tuple[Drawn | None, BehindFace] | 
     return drawings.draw_behind(_shapes_with(room), room.key, surface, result)
 
 
-def drawing_of(drawn: Drawn, id: str, caption: str) -> Drawing:  # noqa: A002 - the id of the figure in the page
-    """A drawing for the tag `{% drawing %}`, with its facts as a table."""
+def drawing_of(
+    drawn: Drawn,
+    id: str,  # noqa: A002 - the id of the figure in the page
+    caption: str,
+    *,
+    wide: bool = False,
+) -> Drawing:
+    """A drawing for the tag `{% drawing %}`, with its facts as a table; `wide` too where the page
+    has room for that."""
     facts = [list(row) for row in drawn.facts]
     return Drawing(
         id=id,
         caption=caption,
         svg=_safe(drawn.svg),
+        wide=_safe(drawn.wide) if wide else "",
         facts=Table(
             id=f"{id}-facts",
             caption=f"{caption}: every measure in the drawing",

@@ -68,11 +68,12 @@ class Table:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
     """A drawing with its caption and the same facts as a table. `svg` is made by the project's SVG
-    module alone."""
+    module alone; so is `wide`, the same laid out for wide screens and for paper laid sideways."""
 
     id: str
     caption: str
     svg: SafeString
+    wide: SafeString | str = ""
     facts: Table | None = None
     note: str = ""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from takeoff.drawing.canvas import Canvas, Spot
 from takeoff.drawing.layout import Box
-from takeoff.drawing.style import DRAWING_CSS, PHONE, PHONE_ROOM, Page
+from takeoff.drawing.style import DRAWING_CSS, PHONE, PHONE_ROOM, WIDE, Page
 from takeoff.drawing.svg import svg_text
 from takeoff.units import MM, Nm
 
@@ -123,4 +123,4 @@ def scale_for(width: int, height: int, *, across: int, up: int, even: bool = Tru
 def scale_words(scale: int, page: Page) -> str:
     """The scale in the words under a title. A screen shows none, because nobody can lay a rule on
     it."""
-    return "" if page in (PHONE, PHONE_ROOM) else f" · 1:{scale} on paper"
+    return "" if page in (PHONE, PHONE_ROOM, WIDE) else f" · 1:{scale} on paper"

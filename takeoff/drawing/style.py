@@ -17,6 +17,7 @@ __all__ = [
     "STRIP",
     "TEXT",
     "TITLE",
+    "WIDE",
     "Page",
 ]
 
@@ -45,6 +46,7 @@ class Page:
 PAPER = Page(18_600, 23_500)
 # Half of that page, for two drawings one above the other.
 HALF = Page(18_600, 11_200)
+WIDE = Page(19_800, 11_400)  # the same for a wide screen, on which nobody can lay a rule
 STRIP = 4_700  # the title strip at the right of a wide drawing
 PHONE = Page(9_400, 15_000)
 COLUMN = Page(9_050, 20_500)  # one of two columns of that paper

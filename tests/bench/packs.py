@@ -116,7 +116,7 @@ def _house_pack(house: Any, person: Any) -> None:
             f"  house, {paper}: {_pages(file)} pages, {sheets} sheets, {len(file) / 1e6:.1f} MB, "
             f"{seconds:.1f} s, "
             f"of it {worked:.1f} s at work, {seconds / sheets * 100:.1f} s a hundred sheets, "
-            f"what lays out peaks at {max(seen) / 1024:.0f} MB (aim: 100 sheets in 20 s, 500 MB)"
+            f"what lays out peaks at {max(seen) / 1024:.0f} MB (aim: 100 sheets in 10 s, 500 MB)"
         )
 
 

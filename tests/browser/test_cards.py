@@ -103,17 +103,36 @@ def test_pages_read_well_at_every_size(visit, room):
     assert faults_of_pages(page, {path: path for path in pages(room)}, skipped=TEXT) == {}
 
 
-def test_smallest_words_of_a_rooms_drawings_are_14_pixels_on_a_phone(visit, room):
-    page = visit(reverse("room-drawings", args=[room.pk]), "phone")
-    least = page.evaluate(
-        """() => [...document.querySelectorAll('svg.drawing')].map(svg =>
-          Math.min(...[...svg.querySelectorAll('text')].map(text =>
+def least_words(page) -> list[float]:
+    """The height of the smallest words of each drawing that is shown, in pixels."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll('svg.drawing')]
+          .filter(svg => svg.getBoundingClientRect().width)
+          .map(svg => Math.min(...[...svg.querySelectorAll('text')].map(text =>
             parseFloat(text.getAttribute('font-size')))) *
-          svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)"""
+            svg.getBoundingClientRect().width / svg.viewBox.baseVal.width)"""
     )
 
-    assert len(least) >= 6
-    assert min(least) >= 14
+
+def test_smallest_words_of_drawings_and_cards_are_14_pixels_on_a_phone(visit, room):
+    page = visit(reverse("room-drawings", args=[room.pk]), "phone")
+    of_room = least_words(page)
+    assert len(of_room) >= 6
+    assert min(of_room) >= 14
+    sheet = cards_for(room).sheets[0]
+    page.goto(f"{page.url.partition('/room')[0]}{reverse('room-card', args=[room.pk, sheet.key])}")
+    assert min(least_words(page)) >= 14
+
+
+def test_wide_screen_and_paper_laid_sideways_have_drawings_of_their_own_layout(visit, room):
+    page = visit(reverse("room-drawings", args=[room.pk]))
+    for media, least in (("screen", 14), ("print", 3 / 25.4 * 96)):  # 3 mm
+        page.emulate_media(media=media)
+        assert page.locator(".drawn-wide svg").first.is_visible()
+        assert not page.locator(".drawn-narrow svg").first.is_visible()
+        assert min(least_words(page)) >= least
+    page.set_viewport_size({"width": 720, "height": 900})
+    assert page.locator(".drawn-narrow svg").first.is_visible()
 
 
 def test_one_piece_at_a_time_and_done_goes_to_the_next(visit, room):

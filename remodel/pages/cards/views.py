@@ -94,7 +94,7 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
                     {
                         "which": which,
                         "name": name,
-                        "drawing": drawing_of(drawing, which, f"{name} of {room.name}"),
+                        "drawing": drawing_of(drawing, which, f"{name} of {room.name}", wide=True),
                     }
                 )
         parts += [
@@ -103,7 +103,10 @@ def room_drawings(request: SiteRequest, room_id: UUID) -> HttpResponse:
                 "name": surface.name,
                 "dxf": True,
                 "drawing": drawing_of(
-                    surface.drawn, f"surface-{surface.key}", f"{surface.name}, {room.name}"
+                    surface.drawn,
+                    f"surface-{surface.key}",
+                    f"{surface.name}, {room.name}",
+                    wide=True,
                 )
                 if surface.drawn
                 else None,

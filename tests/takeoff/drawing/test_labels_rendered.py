@@ -16,15 +16,15 @@ from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import COLUMN, DRAWING_CSS, HALF, PAPER, PHONE, PHONE_ROOM, Page
+from takeoff.drawing.style import COLUMN, DRAWING_CSS, HALF, PAPER, PHONE, PHONE_ROOM, WIDE, Page
 from takeoff.errors import BadValue
 from takeoff.job import Takeoff, take_off
 from tests.properties.random_houses import random_house
 from tests.takeoff.drawing.house import takeoff
 from tests.takeoff.houses import DEMO_HOUSES, demo_takeoff
 
-PAGES = (PAPER, HALF, PHONE_ROOM)
-IDS = ("screen", "paper", "phone")
+PAGES = (PAPER, HALF, WIDE, PHONE_ROOM)
+IDS = ("large paper", "paper", "screen", "phone")
 
 # What the letters of each text cover, by the metrics of the face that the browser took.
 INK = """() => {
@@ -107,7 +107,7 @@ def test_words_of_a_small_house_touch_nothing_stay_on_the_paper_and_are_whole(ch
 
     assert faults(chromium, some) == []
     assert min(least_size(one) for one in some) >= 300  # 3 mm
-    assert all(("on paper" in one.svg) == (page is not PHONE_ROOM) for one in some)
+    assert all(("on paper" in one.svg) == (page in (PAPER, HALF)) for one in some)
 
 
 @pytest.mark.parametrize("page", [COLUMN, PHONE], ids=("paper", "phone"))

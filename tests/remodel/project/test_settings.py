@@ -153,6 +153,20 @@ def test_data_folder_that_cannot_be_made_is_told_in_a_sentence(tmp_path):
     assert "Traceback" not in done.stderr
 
 
+def test_data_folder_that_cannot_be_written_in_is_told_in_a_sentence(tmp_path):
+    """The system is asked whether it can be; who runs tests as root could write anywhere."""
+    look = "import os; os.access = lambda path, mode: not mode & os.W_OK; import remodel.settings"
+    done = subprocess.run(
+        [sys.executable, "-c", look],
+        env={**os.environ, **_stored_in(tmp_path)},
+        capture_output=True,
+        text=True,
+    )
+    assert done.returncode == 1
+    assert f"The data folder {tmp_path} cannot be written in" in done.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_line_of_the_log_names_the_request_it_was_written_in():
     said = logging.LogRecord("remodel", logging.WARNING, "", 0, "half\ndone", None, None)
     shown = UtcFormatter("[%(request_id)s] %(message)s")

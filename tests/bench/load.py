@@ -52,7 +52,7 @@ def plain(name, rooms):
             for n in range(rooms)
         ],
     })
-small = house_from_file(by=by, text=json.dumps(demo))
+small = house_from_file(by=by, text=plain("small", 11))
 large = house_from_file(by=by, text=plain("large", 60))
 for number in range(int(sys.argv[1]) - 2):
     house_from_file(by=by, text=plain(f"other-{number}", 1))

@@ -307,8 +307,8 @@ class _Order:
                     why = "beside the board that stands"
                 else:
                     why = (
-                        "levered up tight to the row above, so that the gap is at the floor, "
-                        "behind the base"
+                        "raised tight to the row above with a foot lift, so that the gap is at "
+                        "the floor, where baseboard covers it"
                     )
                 yield self._hang(surface, piece, row, why, None)
                 yield from self._backer(surface, plan, piece)

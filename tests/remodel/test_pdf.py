@@ -22,6 +22,7 @@ from remodel.supply.models import SheetOnSale
 from remodel.supply.queries import orders_of
 from remodel.supply.services import prices_confirm, store_add
 from tests.remodel.factories import ada, cy
+from tests.remodel.project.test_plain_words import old_words
 from tests.remodel.site import browser, small_house
 
 pypdf = pytest.importorskip("pypdf")
@@ -234,6 +235,7 @@ def test_printed_order_has_every_line_and_nothing_is_cut_off(order, paper, width
     assert "One spare" in whole
     assert "Mill Street Lumber" in whole
     assert "with sample prices" in whole
+    assert old_words(whole) == []
     for number, page in enumerate(pages, 1):
         assert f"{number}/{len(pages)}" in page
         assert "Elm Street" in page

@@ -30,6 +30,7 @@ from remodel.house.things import cutout_change, surface_choice_set
 from remodel.jobs.models import worker_seen
 from remodel.pages.cards import views_packs
 from tests.remodel.factories import ada, ben, cy
+from tests.remodel.project.test_plain_words import old_words
 from tests.remodel.site import browser, print_set, share
 
 pypdf = pytest.importorskip("pypdf")
@@ -81,6 +82,7 @@ def test_pack_holds_every_drawing_sheet_piece_and_step_on_few_pages(room, letter
         for piece in sheet.pieces:
             assert piece.code in text
     assert "hanging order" in text
+    assert old_words(text) == []
     assert "Switch by the door" in text
 
 

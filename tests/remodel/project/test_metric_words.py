@@ -20,12 +20,8 @@ _AMOUNT = re.compile(rf"(?<![\w.])\d[\d.,/ ]*\s?{_UNIT}\b|\b(?:pounds?|gallons?|
 EITHER = {"help", "house-new", "house-list", "house-import", "measuring-sheet", "house-file"}
 # Sources are quoted in the units they use.
 _QUOTED = re.compile(r'<dl class="figures">.*?</dl>|<script.*?</script>|<svg.*?</svg>', re.S)
-# What is cut and hung is told by sheet cards, and what hours are worth by rules a foot.
+# Not read yet: how sheets are marked, and rules that say what hours are worth by the foot.
 NOT_YET = {
-    "room-take-along-file",
-    "room-card",
-    "room-cut",
-    "room-piece",
     "room-marking",
     "house-marking",
     "house-rules",

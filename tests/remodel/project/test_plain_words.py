@@ -45,11 +45,17 @@ GIVEN_UP = {
     r"\d %(?!\w)": "57%",
     r"may stay empty": "optional",
     r"(?<!look )\blike \d|, like [\"'{A-Z$]": "for example",
-    r"Levered|end for end|sheets lean|Print packs?\b|center of a member": "print set; turned 180°",
+    r"[Ll]evered|end for end|sheets lean": "raised with a foot lift; turned 180°; stack",
+    r"Print packs?\b|center of a member": "print set; center of a stud or joist",
 }
 _OLD = re.compile("|".join(f"(?:{pattern})" for pattern in GIVEN_UP))
 # Words of these pages that hold an old word in a new one.
 _HOLDS = re.compile(r"[Rr]ecommended")
+
+
+def old_words(text: str) -> list[str]:
+    """The words of `text`, as read off a page or paper, that were given up."""
+    return [old[0] for old in _OLD.finditer(_HOLDS.sub("", " ".join(text.split())))]
 
 
 _MOST_WEIGHT = 150_000
@@ -188,4 +194,4 @@ def test_command_and_its_help_say_no_word_that_was_given_up(capsys, tmp_path):
     words = capsys.readouterr().out
 
     assert len(words) > 1000
-    assert [one[0] for one in _OLD.finditer(_HOLDS.sub("", words))] == []
+    assert old_words(words) == []

@@ -77,9 +77,9 @@ def test_walls_go_up_from_the_top_down():
     assert len(set(lows)) > 1
 
 
-def test_lower_row_is_levered_up_to_the_one_above():
+def test_lower_row_is_raised_to_the_one_above():
     reasons = [step.reason for step in steps() if step.surface == "loft/B"]
-    assert any("levered up tight to the row above" in reason for reason in reasons)
+    assert any("raised tight to the row above with a foot lift" in reason for reason in reasons)
 
 
 def test_wall_whose_ends_are_lapped_goes_first_and_says_so():

@@ -229,7 +229,7 @@ def courses_sharing_rip(low: Nm, high: Nm, width: Nm) -> tuple[CourseExtent, ...
 
 
 def courses_on_members(
-    first: Reach, last: Reach, width: Nm, centres: Sequence[Nm]
+    first: Reach, last: Reach, width: Nm, centres: Sequence[Nm], *, trims: bool = False
 ) -> tuple[CourseExtent, ...]:
     """Courses along the members between two edges, each as wide as a sheet allows with its far edge
     on a member's centre.
@@ -261,7 +261,7 @@ def courses_on_members(
                 continue
             lies = _column(starts, ends, width)
             wide = lies[1] - lies[0]
-            bad = int(wide < core() or is_hair(wide, width))
+            bad = int(wide < core() or (is_hair(wide, width) and not trims))
             # Where two ways are as good the first columns are the wider ones.
             rank = (
                 reached[0][0] + bad,

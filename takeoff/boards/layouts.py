@@ -223,7 +223,7 @@ def _sensible(
     layouts: Sequence[tuple[Layout, NoLayout | None]],
 ) -> list[tuple[Layout, NoLayout | None]]:
     """The layouts without rows too narrow to screw, and without rips too fine to snap where rows
-    that take no more board lie without; all that are as good in this.
+    that run the same way and take no more board lie without; all that are as good in this.
 
     Rows of wider boards, or one row more, are no reason to drop a rip: whether they are worth it is
     for money and hours to say. A hanger trims a board of 48 in rather than carry one of 54 for half
@@ -231,15 +231,18 @@ def _sensible(
     """
     best = max((_is_wide(layout) for layout, blocked in layouts if blocked is None), default=None)
     kept = [way for way in layouts if best is None or _is_wide(way[0]) == best]
-    clean = [
-        _breadth(layout) for layout, blocked in kept if blocked is None and not _has_hair(layout)
-    ]
-    least = min(clean, default=None)
+    least: dict[Runs, int] = {}
+    for layout, blocked in kept:
+        if blocked is None and not _has_hair(layout):
+            known = least.get(layout.rows_run, _breadth(layout))
+            least[layout.rows_run] = min(known, _breadth(layout))
     return _without_thin_rows(
         [
             (layout, blocked)
             for layout, blocked in kept
-            if least is None or not _has_hair(layout) or _breadth(layout) < least
+            if not _has_hair(layout)
+            or layout.rows_run not in least
+            or _breadth(layout) < least[layout.rows_run]
         ]
     )
 

@@ -52,17 +52,15 @@ def row_choices(
         # Counted from the other side: the same function on the mirrored members, and its courses
         # turned back.
         whole = Nm(first.usual + last.usual)
+        ends = _mirrored(last, whole), _mirrored(first, whole)
+        turned = [Nm(whole - centre) for centre in reversed(centres)]
         counted = [
-            courses_on_members(first, last, width, centres),
-            _turned(
-                courses_on_members(
-                    _mirrored(last, whole),
-                    _mirrored(first, whole),
-                    width,
-                    [Nm(whole - centre) for centre in reversed(centres)],
-                ),
-                whole,
-            ),
+            columns
+            for trims in (False, True)
+            for columns in (
+                courses_on_members(first, last, width, centres, trims=trims),
+                _turned(courses_on_members(*ends, width, turned, trims=trims), whole),
+            )
         ]
         return _once([tuple((extent, width) for extent in extents) for extents in counted])
 

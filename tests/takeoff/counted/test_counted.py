@@ -31,7 +31,7 @@ def gallons(seams: Fraction, corners: Fraction, screws: int) -> Fraction:
 
 
 SEAMS, CORNERS = Fraction(571, 2), Fraction(4 * 143)  # inches
-FLAT_SEAMS, FLAT_CORNERS = 3 * Fraction("2475.5") / Fraction("25.4"), 8550 / Fraction("25.4")
+FLAT_SEAMS, FLAT_CORNERS = 2 * Fraction("2475.5") / Fraction("25.4"), 8550 / Fraction("25.4")
 GARAGE = {
     ("hanging", "sheet-fire-rated-0.625x48x144in"): Fraction(3),
     ("hanging", "screw-coarse-1.25"): Fraction(284),
@@ -125,9 +125,9 @@ DEN = {
 }
 STUDY = {
     ("hanging", "sheet-regular-12.5x1200x2700mm"): Fraction(3),
-    ("hanging", "screw-fine-1"): Fraction(105),
+    ("hanging", "screw-fine-1"): Fraction(95),
     ("taping", "tape-paper"): (FLAT_SEAMS + FLAT_CORNERS) / 12 * A_TENTH_MORE,
-    ("taping", "compound-drying"): gallons(FLAT_SEAMS, FLAT_CORNERS, 2 * 8) * A_TENTH_MORE,
+    ("taping", "compound-drying"): gallons(FLAT_SEAMS, FLAT_CORNERS, 3 * 8) * A_TENTH_MORE,
     ("finishing", "sanding-sheet"): (FLAT_SEAMS + FLAT_CORNERS) / 12 / 100,
     ("finishing", "primer"): 9 * SQUARE_FEET / 250,
     ("finishing", "paint-wall"): 30 * SQUARE_FEET / 300,

@@ -19,6 +19,7 @@ from takeoff.framing.members import frame
 from takeoff.geometry.rooms import room_shapes
 from takeoff.house import House
 from takeoff.rules import Rules
+from takeoff.solve import best
 from takeoff.solve.best import Effort, Progress, improve
 from takeoff.units import FOOT, INCH, Nm
 from tests.bench.rooms import seeded_house
@@ -267,7 +268,7 @@ def test_offcut_as_wide_as_a_ripped_piece_is_crosscut():
     assert strip.crosscuts
 
 
-def test_search_begins_no_dearer_than_sheets_of_one_width_would_be():
+def test_search_begins_no_dearer_than_sheets_of_one_width_would_be(monkeypatch):
     walls = corners.room(Nm(163 * INCH), Nm(124 * INCH), Nm(90 * INCH))
     house = House(id="h", name="House", rooms=(walls,), rules=Rules(), catalogue=corners.CATALOGUE)
     pool = pool_of(house)
@@ -283,5 +284,13 @@ def test_search_begins_no_dearer_than_sheets_of_one_width_would_be():
         ),
     )
     alone = plan_pool(narrow).total
-    assert alone < plan_pool(pool).total
+
+    def dear_where_free(of, **how):
+        """First plans that the choice among widths leads astray."""
+        plan = plan_pool(of, **how)
+        widths = {one.sheet_width for problem in of.surfaces for one in problem.layouts}
+        return replace(plan, sheet_cost=plan.sheet_cost + 10_000) if len(widths) > 1 else plan
+
+    monkeypatch.setattr(best, "plan_pool", dear_where_free)
+    assert alone < dear_where_free(pool).total
     assert next(improve(pool)).value <= alone

@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from http.client import HTTPException
 from http.cookiejar import CookieJar
 from pathlib import Path
 from typing import Any
@@ -188,7 +189,7 @@ class Product:
         except HTTPError as error:
             with error:
                 return error.code, error.read().decode(errors="replace")
-        except (URLError, OSError):
+        except (URLError, OSError, HTTPException):  # an answer that breaks off, too
             return 0, ""
 
     def token(self, page: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Collection, Sequence
+from enum import Enum, auto
 from typing import Any
 from uuid import UUID
 
@@ -42,6 +43,16 @@ PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the
 # A write that touches more rooms, as a large house brought in does, does not even look which piles
 # changed: reading some hundred rooms takes seconds.
 ROOMS_LOOKED_AT = 40
+
+
+class _Ended(Enum):
+    """How a round of working out ended. It has to be done again where what came out changed what is
+    at hand, or where another write came between reading and saving."""
+
+    DONE = auto()
+    AGAIN = auto()
+    OVERTAKEN = auto()
+
 
 # Told how many rooms of the house have figures of now, and of how many; says whether to go on.
 OnProgress = Callable[[int, int], bool]
@@ -108,7 +119,13 @@ def recompute(
     # Each further round means that another write came between, or that cut pieces became offcuts.
     # Where five did, the figures stay stale and the worker brings them up to date.
     for _ in range(5):
-        if _recompute(key, whole=whole, written=written, on_progress=on_progress):
+        ended = _recompute(key, whole=whole, written=written, on_progress=on_progress)
+        if ended is _Ended.DONE:
+            return
+        if ended is _Ended.OVERTAKEN and written is not None and queue.worker_is_here():
+            # Many people write at once. Were each to begin again whenever another did, all of them
+            # would wait for all the others, over and over.
+            _leave_to_worker(key)
             return
 
 
@@ -135,14 +152,13 @@ def _recompute(
     whole: bool,
     written: Collection[UUID] | None,
     on_progress: OnProgress | None,
-) -> bool:
-    """Work the house out once. False where it has to be done again: another write came between
-    reading and saving, or what came out changed what is at hand."""
+) -> _Ended:
+    """Work the house out once."""
     # Read before the rows: whatever is written after this line is noticed before anything is saved.
     mark = _last_change(key)
     row = House.objects.filter(pk=key).first()
     if row is None:
-        return True
+        return _Ended.DONE
     figures, _ = Figures.objects.get_or_create(house=row)
     work = Round(whole_house(row), whole=whole)
     try:
@@ -150,7 +166,7 @@ def _recompute(
     except TakeoffError as error:
         _refuse(work.rooms.values(), work.stored, str(error))
         _note_how_far(figures, mark)
-        return True
+        return _Ended.DONE
     may_leave = written is not None and work.worker_here
     touched = {key for key, room in work.rooms.items() if room.pk in (written or ())}
     changed = work.changed(piles) if may_leave or on_progress is not None else []
@@ -183,7 +199,7 @@ def _recompute(
                 used.update(work.used_by(whole_pile))
                 continue
         if on_progress and not on_progress(len(work.rooms) - len(old_rooms), len(work.rooms)):
-            return True
+            return _Ended.DONE
         mine = [work.rooms[key] for key in given.pile.rooms]
         old_rooms -= set(given.pile.rooms)
         try:
@@ -197,17 +213,17 @@ def _recompute(
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
-                return False
+                return _Ended.OVERTAKEN
             _save(work.house, mine, outcome, work)
         stands_anew |= work.has_accepted(whole_pile)
     if for_worker:
         tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
     elif made_offcuts:
         # Cut pieces whose place fell are at hand from now on, which this round did not read.
-        return False
+        return _Ended.AGAIN
     else:
         _note_how_far(figures, mark)
-    return True
+    return _Ended.DONE
 
 
 def _for_worker(work: Round, changed: Sequence[Pile], touched: Collection[str]) -> set[str]:

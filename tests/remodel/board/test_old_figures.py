@@ -296,3 +296,27 @@ def test_overlaps_of_a_large_file_are_left_to_the_pages_of_its_rooms(six, monkey
     monkeypatch.setattr(house_files, "_MOST_ROOMS", 5)
     (said,) = house_files.overlaps_found(six)
     assert "on the page of each room" in said
+
+
+def test_write_that_another_overtakes_leaves_its_figures_to_the_worker(by, six, monkeypatch):
+    """Of many who write at once nobody begins again for each of the others."""
+    read, work_out, read_house = [], rounds.work_out_pile, services.Round
+
+    def overtaken(*args, **kwargs):
+        if len(read) == 1:
+            room_resize(by=by, room=six.rooms.get(key="den"), length=15 * FOOT, width=9 * FOOT)
+        return work_out(*args, **kwargs)
+
+    def counted(*args, **kwargs):
+        read.append(args)
+        return read_house(*args, **kwargs)
+
+    monkeypatch.setattr(rounds, "work_out_pile", overtaken)
+    monkeypatch.setattr(services, "Round", counted)
+    room_resize(by=by, room=six.rooms.get(key="cellar"), length=20 * FOOT, width=10 * FOOT)
+    assert len(read) == 2  # by each of the two, once
+    assert Figures.objects.get(house=six).state == "waiting"
+    figures.run_once()
+    assert not queries.figures_are_stale(six.pk)
+    later = [queries.pile_result_of(room) for room in six.rooms.order_by("key")]
+    assert later == all_at_once(six)

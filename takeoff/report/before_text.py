@@ -14,6 +14,7 @@ from takeoff.hours import hours_of_rooms
 from takeoff.job import Takeoff
 from takeoff.priced.choice import ChoiceKind, choices_of
 from takeoff.quantities import from_nm, money, ratio
+from takeoff.report.caution import CAUTION
 from takeoff.report.numbers import amount_text, count_text, listed
 from takeoff.report.text_table import paragraph
 from takeoff.units import Nm, format_length, round_to_tape
@@ -45,20 +46,7 @@ def before_lines(takeoff: Takeoff, left: Collection[str] = ()) -> Iterator[str]:
 def cautions() -> Iterator[str]:
     """The usual caution, once."""
     yield from ("", "CAUTION")
-    yield from paragraph(
-        "These are quantities, not a verdict on any floor, wall or ceiling: local code and "
-        "licensed people decide on "
-        "structure, wiring, gas, and fire-rated work. Old paint and old joint compound may hold "
-        "lead or asbestos: have "
-        "them tested before you cut or sand. Board dust holds silica: sand wet or with a vacuum "
-        "and wear an N95 "
-        "or better respirator. Two people lift a sheet; spread stacks along the walls, never in "
-        "the middle "
-        "of a floor. A "
-        "floating seam is good practice in many places, but model codes ask for board ends on "
-        "framing: ask your "
-        "inspector, or set joint_mode to framing."
-    )
+    yield from paragraph(CAUTION)
 
 
 def _plans(takeoff: Takeoff, left: Collection[str]) -> Iterator[str]:

@@ -33,6 +33,7 @@ from takeoff.job import PartitionChoice, Takeoff
 from takeoff.needs.need import CrossCheck, Need
 from takeoff.quantities import Cents
 from takeoff.reference import Figure, figures
+from takeoff.report.caution import CAUTION
 from takeoff.rules import Rules
 from takeoff.seams import Seam
 from takeoff.supply import SupplyList
@@ -86,6 +87,7 @@ class Document:
     cross_checks: tuple[CrossCheck, ...]
     supply: SupplyList
     warnings: tuple[str, ...]
+    caution: str
 
 
 def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dict[str, Any]:
@@ -132,6 +134,7 @@ def document(takeoff: Takeoff, choices: tuple[PartitionChoice, ...] = ()) -> dic
                 cross_checks=takeoff.cross_checks,
                 supply=takeoff.supply,
                 warnings=takeoff.warnings,
+                caution=CAUTION,
             )
         ),
     )

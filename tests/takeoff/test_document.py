@@ -47,6 +47,10 @@ def test_schema_refuses_a_document_with_a_part_missing(doc):
         jsonschema.Draft202012Validator(document_schema()).validate(short)
 
 
+def test_document_says_the_caution_that_stands_under_every_text(doc):
+    assert doc["caution"].startswith("These are quantities, not a verdict")
+
+
 def test_every_piece_is_cut_from_exactly_one_sheet(doc):
     for plan in doc["plans"]:
         pieces = sorted(

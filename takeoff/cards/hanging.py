@@ -34,9 +34,12 @@ _PUT = {
 
 
 class HangKind(StrEnum):
+    """What a step is about. The values are no words for people: ticks are kept by keys that are
+    made of them, so they stay as they are."""
+
     BEFORE = "before the first sheet"
-    SHEETS = "where to stack the sheets"
-    LIFT = "the drywall lift"
+    SHEETS = "where the sheets lean"
+    LIFT = "the lift"
     PIECE = "a board"
     BACKER = "a seam backer"
     SCREWS = "screws"

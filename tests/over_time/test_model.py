@@ -9,7 +9,7 @@ from functools import cache
 
 import pytest
 
-from tests.over_time.faults import FAULTS
+from tests.over_time.faults import FAULTS, FirstPlacedStaysFirst
 from tests.over_time.histories import History, make_history, replay
 from tests.over_time.identities import snapshot
 from tests.over_time.model import Model
@@ -552,7 +552,11 @@ def test_a_planted_fault_breaks_an_identity_in_several_histories(fault: type[Mod
     assert len(broken_by(fault, alone=True)) == 3
 
 
-@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.__name__)
+# One takes many long histories to be told of, which the deep run has.
+QUICKLY_TOLD = [fault for fault in FAULTS if fault is not FirstPlacedStaysFirst]
+
+
+@pytest.mark.parametrize("fault", QUICKLY_TOLD, ids=lambda fault: fault.__name__)
 def test_a_planted_fault_is_told_by_the_comparison(fault: type[Model]) -> None:
     assert broken_by(fault, alone=False, most=1)
 

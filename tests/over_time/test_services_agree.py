@@ -21,7 +21,7 @@ from tests.over_time.tracker import House, Item, Job, Pack, Refused, Sheet, Trac
 
 pytestmark = pytest.mark.django_db
 
-SEEDS = range(4)
+SEEDS = range(2)
 FORMS_SEED = 44  # of those that are told to pages, one that sends many forms in little time
 DEEP_SEEDS = range(2000, 2300)
 BUYING_EVERY = 5  # steps; what would be bought costs more to ask than how things stand

@@ -265,7 +265,7 @@ def changes_of(
     return changes, why
 
 
-LONG_FORM = 4  # fields
+LONG_FORM = 2  # fields
 
 
 def sample_of(form: PageForm, most: int) -> set[str]:

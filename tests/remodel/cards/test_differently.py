@@ -524,7 +524,7 @@ def tell_at_random(room, by, random, key):
 
 
 @pytest.mark.parametrize(
-    "seed", [1, 10, *(pytest.param(seed, marks=pytest.mark.deep) for seed in range(20, 36))]
+    "seed", [10, *(pytest.param(seed, marks=pytest.mark.deep) for seed in (1, *range(20, 36)))]
 )
 def test_any_entries_keep_plans_and_stock_sound(long_room, by, seed):
     room, random = long_room, Random(seed)

@@ -134,8 +134,9 @@ def words_of_template(path: Path) -> str:
     return words_of(re.sub(r"\{\{.*?\}\}", "…", text))
 
 
-# The state of an order as the database has it, what the history's table keeps, and a style.
-_KEPT = re.compile(r"^taken back$|^took back a \w+$|^\n?\.drawing \{")
+# The state of an order as the database has it, what the history's table keeps, a part of the keys
+# of ticks, and a style.
+_KEPT = re.compile(r"^taken back$|^took back a \w+$|^where the sheets lean$|^\n?\.drawing \{")
 
 
 def test_no_message_error_or_template_says_a_word_that_was_given_up():

@@ -114,7 +114,7 @@ def test_tick_made_in_the_store_is_undone_of_a_placed_order_too(by, room):
 
 def test_placing_is_not_undone(by, room):
     order = placed(by, room)
-    with pytest.raises(Refused, match="take the order back"):
+    with pytest.raises(Refused, match="undo “ordered”"):
         undo(by=by, group=last_group(order.pk))
 
 

@@ -84,7 +84,12 @@ def patterns_within(
                         patterns[stock, sizes] = pattern
                     # A pattern no plan can cut as it is may stand for smaller ones that a plan can.
                     # Those are listed in its place, as large as they can be.
-                    elif compatible.may_stand_for(sizes):
+                    else:
+                        # Looking whether a plan has a pattern takes long, so each asks.
+                        if stop is not None and stop():
+                            raise TooMany
+                        if not compatible.may_stand_for(sizes):
+                            continue
                         for smaller in search.largest_of_a_plan(pattern, compatible):
                             patterns.setdefault((stock, smaller.sizes), smaller)
                     if len(patterns) > most:

@@ -30,6 +30,7 @@ __all__ = ["Effort", "Progress", "improve"]
 _POLISH = ((1000, 0.005), (500, 0.008))
 _NEAR = 0.003  # the part of the bound within which answers are near enough for the stages
 _FIRST_STAGE = 3000  # the part of the bound that the first stage goes beyond it
+_LONG_LIST = 2000  # patterns of a stage, from which on the next one reaches little further
 _LISTED = 100  # patterns that a stage may list, for each that a part may be settled with
 _FEW_ROOMS = 3  # whose first plan takes a fraction of a second
 _TURN = 10  # parts looked at between neighbours
@@ -383,7 +384,7 @@ def _stages(tree: Tree) -> Iterator[None]:
     # The best plan is often hardly dearer than the bound, and a small gap leaves few patterns. So a
     # stage asks for little beyond what is closed, and the next for more.
     gap = root.value // _FIRST_STAGE if root is not None else 0
-    closed = 0
+    closed = listed = 0
     while not (tree.nothing_left() or tree.stop()) and tree.looked < tree.effort.parts:
         stage = tree.stage(closed + gap, most=_LISTED * tree.effort.patterns)
         if stage is None:
@@ -392,6 +393,11 @@ def _stages(tree: Tree) -> Iterator[None]:
                 return
             gap //= 2
             continue
+        steady = stage.listed == listed
+        if not closed:
+            reach, stage = _reach(tree, gap, stage)
+            steady, gap = reach > gap, reach
+        listed = stage.listed
         for _ in stage.search():
             tree.take(stage)
             yield
@@ -400,8 +406,24 @@ def _stages(tree: Tree) -> Iterator[None]:
         if stage.cutoff is None or stage.bound < stage.cutoff:
             return  # not settled within the effort
         closed += gap
-        # Where the last list was short the next may reach further; a long one grows fast.
-        gap = closed // 2 if stage.listed < 2000 else closed // 5
+        # Where the last list was short, or did not grow, the next may reach further; a long one
+        # that grows, grows fast.
+        if steady:
+            gap = closed
+        else:
+            gap = closed // 2 if listed < _LONG_LIST else closed // 5
+
+
+def _reach(tree: Tree, gap: int, stage: Tree) -> tuple[int, Tree]:
+    """The first stage, `gap` beyond the bound, or one that reaches further. A list that is long so
+    near the bound is of patterns that cost just what they are worth. A stage of twice the gap then
+    often lists no more, and is no more work."""
+    while stage.listed >= _LONG_LIST and stage.ceiling != tree.cutoff:
+        further = tree.stage(2 * gap, most=stage.listed)
+        if further is None:
+            break
+        gap, stage = 2 * gap, further
+    return gap, stage
 
 
 def _with_width(pool: Pool, width: Nm) -> Pool:

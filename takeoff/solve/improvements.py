@@ -22,7 +22,7 @@ __all__ = ["Improver"]
 _FEW = 300  # patterns that are not worth a programme of their own
 # patterns that an integer programme is soon through with, for each that a part may be settled with
 _EASY = 4
-_FEW_NODES = 20  # that a larger one is given
+_FEW_NODES = 300  # that a larger one is given
 _CUTTINGS = 300  # patterns that given pieces are cut with at most, where not all are wanted
 # patterns within the gap up to which all are tried, and the cutting is settled
 _ALL_CUTTINGS = 3000

@@ -24,6 +24,7 @@ class RemodelConfig(AppConfig):
             on_room_added,
         )
         from remodel.piles import check_removal, check_undo
+        from remodel.supply import empty_shelf
         from remodel.supply.colors import colors_follow
         from remodel.supply.doneness import estimate_rest
         from remodel.supply.sheets_at_hand import follow_renewed, sheets_at_hand
@@ -44,5 +45,6 @@ class RemodelConfig(AppConfig):
         on_renewed(follow_renewed)
         on_written(recompute_written)
         before_undo(check_undo)
+        before_undo(empty_shelf.undone_as_one)
         before_undo(ticks.check_undo)
         before_undo(used_marks.check_undo)

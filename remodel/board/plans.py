@@ -44,6 +44,7 @@ __all__ = [
     "plan_with",
     "plans_keep",
     "plans_order",
+    "plans_swap",
     "plans_take_back",
     "propose",
     "surface_plan_anew",
@@ -72,6 +73,17 @@ def plan_accept(*, by: By, plan: Plan) -> Plan:
         plans_changed(plan.house_id)
     bring_up_to_date(plan.house_id, {plan.room_id})
     return plan
+
+
+def plans_swap(*, by: By, plans: Iterable[Plan]) -> None:
+    """Let plans on offer, or ones that were left, stand in the place of those that do, all or none.
+    Called inside a write; the caller brings figures up to date with it."""
+    for plan in plans:
+        _read_again(plan)
+        before = plan.state
+        _take(by, plan)
+        _tell(by, plan, "took a plan", before)
+        plans_changed(plan.house_id)
 
 
 def _take(by: By, plan: Plan) -> None:

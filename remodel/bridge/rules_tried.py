@@ -8,9 +8,10 @@ from fractions import Fraction
 
 from remodel.bridge.piles import Pile, work_out_pile
 from remodel.bridge.records import Rules
+from remodel.bridge.views import PileResult
 from takeoff.errors import TakeoffError
 
-__all__ = ["Sums", "first_plans", "sum_of", "with_rules"]
+__all__ = ["Sums", "first_plans", "sum_of", "sums_of", "with_rules"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +53,11 @@ def first_plans(pile: Pile) -> Sums | None:
         result = work_out_pile(pile, without_pooling=True).result
     except TakeoffError:
         return None
+    return sums_of(result)
+
+
+def sums_of(result: PileResult) -> Sums:
+    """What the plans of a pile take that is worked out."""
     return Sums(
         sheets=sum(plan.sheets_bought for one in result.summaries for plan in one.plans),
         pieces=sum(len(surface.pieces) for view in result.views for surface in view.surfaces),

@@ -103,6 +103,8 @@ ALONE = {
     "plan-note-read": "tests/remodel/board/test_compare.py: needs a plan that fell, read twice",
     "cards-thrown": "tests/remodel/cards/test_old_cards.py: needs a plan that fell, pressed twice",
     "surface-anew": "tests/remodel/house/test_against_hung.py: needs a plan that stands",
+    "order-line-instead": "tests/remodel/supply/test_other_sizes.py: needs sheets to come",
+    "order-line-there": "tests/remodel/supply/test_other_sizes.py: needs an empty shelf",
     "surface-photo": "tests/remodel/work/test_behind.py: needs a file, sent twice",
     "room-rest": "tests/remodel/cards/test_rests.py: needs a sheet that is cut",
     "room-take-along": "tests/remodel/cards/test_taken_along.py: a tick is entered once",

@@ -172,8 +172,8 @@ ADDS = {
 }
 # What came and went back is a fact beside others: `test_facts_from_an_older_page` has these pages.
 # What a page of a piece was made from is a fact too, and its first press keeps nothing:
-# `test_differently` has it.
-FACTS = {"order-receive", "order-return", "room-piece-told"}
+# `test_differently` has it. Sizes that a store has are a fact too: `test_other_sizes`.
+FACTS = {"order-receive", "order-return", "room-piece-told", "order-line-instead"}
 
 
 def changes_to_try(form: PageForm, control: Control) -> Iterator[Data]:

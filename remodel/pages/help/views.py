@@ -76,6 +76,7 @@ EXPLAINED: dict[str, dict[str, tuple[str, ...]]] = {
         "supply/order.html": ("An order",),
         "supply/order_line.html": ("A line of an order",),
         "supply/order_line_empty.html": ("An empty shelf",),
+        "supply/order_line_instead.html": ("Something else than was ordered",),
         "supply/order_add.html": ("Something more",),
         "board/together.html": ("Rooms that share sheets",),
         "supply/order_store.html": ("In the store",),

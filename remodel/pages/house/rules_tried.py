@@ -21,7 +21,7 @@ from remodel.web.parts import Column, Table
 from remodel.web.templatetags.halfbay import money
 from remodel.work.models import Phase, PhaseState
 
-__all__ = ["RulesTried", "try_rules"]
+__all__ = ["RulesTried", "sums_table", "try_rules"]
 
 _SECONDS = 6.0
 _DAY = 24 * 3600
@@ -72,7 +72,7 @@ def try_rules(
         ),
         left=sum(len(pile.rooms) for pile in piles[len(tried) :]),
         broken=sum(len(pile.rooms) for pile, one, other in tried if not one or not other),
-        table=_table(before, after, house, titles),
+        table=sums_table(before, after, house, titles),
         same=before == after,
     )
 
@@ -106,7 +106,8 @@ def _sums(pile: Pile, rules: Rules) -> Sums | None:
     return found[0]
 
 
-def _table(before: Sums, after: Sums, house: House, titles: tuple[str, str]) -> Table:
+def sums_table(before: Sums, after: Sums, house: House, titles: tuple[str, str]) -> Table:
+    """What plans take one way and another, with what differs."""
     currency = house.currency
 
     def count(what: str, one: int, other: int) -> list[str]:

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil
 
 from remodel.bridge.lengths import Amount, convert, same_kind, show_length
 from remodel.bridge.records import catalogue_value, rules_of
 from remodel.bridge.supply import sheet_sizes, size_of_sheet
-from remodel.pages.house.rules_tried import RulesTried, try_rules
-from remodel.supply.models import Order, OrderLine, Pack, SheetOnSale
+from remodel.supply.models import OrderLine, Pack, SheetOnSale
 from remodel.supply.queries import with_catalogue
 from remodel.web.templatetags.halfbay import money
 
-__all__ = ["Instead", "Shelf", "shelf_of"]
+__all__ = ["Instead", "Shelf", "other_packs", "other_sizes", "shelf_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,12 +28,11 @@ class Instead:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
     """What there is instead of a line of an order: what every piece or use of it can come out of,
-    `fits`, and what needs another plan. `tried` is a plan without the size, of the rooms in which
-    nothing is cut yet."""
+    `fits`, and what needs another plan; whether something else can be taken at all."""
 
     fits: tuple[Instead, ...]
     smaller: tuple[str, ...] = ()
-    tried: RulesTried | None = None
+    can_plan: bool = False
 
 
 def shelf_of(line: OrderLine) -> Shelf:
@@ -45,7 +43,7 @@ def shelf_of(line: OrderLine) -> Shelf:
 
 def _other_sizes(line: OrderLine, size: tuple[str, int, int, int]) -> Shelf:
     board, thickness, width, length = size
-    order, house = line.order, line.order.house
+    house = line.order.house
     longest = rules_of(house).longest_board
     sizes: dict[tuple[int, int], SheetOnSale] = {}
     others = SheetOnSale.objects.filter(house=house, board=board, thickness=thickness)
@@ -74,39 +72,35 @@ def _other_sizes(line: OrderLine, size: tuple[str, int, int, int]) -> Shelf:
                 + " and ".join(more),
             )
         )
-    return Shelf(fits=tuple(fits), smaller=tuple(smaller), tried=_tried(order, size))
+    return Shelf(fits=tuple(fits), smaller=tuple(smaller), can_plan=bool(other_sizes(line)))
 
 
-def _tried(order: Order, size: tuple[str, int, int, int]) -> RulesTried | None:
-    """The plan of the order's rooms without a size; None where no other is on sale."""
-    house = order.house
+def other_sizes(line: OrderLine) -> dict[tuple[int, int], str]:
+    """The other sizes that the board of a line is on sale in, by width and length, with their
+    names; none that does not get into the house."""
+    size = size_of_sheet(line.item)
+    if size is None:
+        return {}
+    board, thickness, width, length = size
+    house = line.order.house
     rules = rules_of(house)
-    on_sale = (
-        catalogue_value(with_catalogue(house.pk)).sheets if rules.sheets is None else rules.sheets
-    )
-    without = tuple(
-        sheet
-        for sheet in on_sale
-        if (sheet.board, sheet.thickness, sheet.width, sheet.length) != size
-    )
-    if not any((one.board, one.thickness) == size[:2] for one in without):
-        return None
-    keys = list(order.rooms.values_list("key", flat=True))
-    tried = try_rules(
-        house, replace(rules, sheets=without), among=keys, titles=("With it", "Without it")
-    )
-    return tried if tried.rooms else None
+    sheets = catalogue_value(with_catalogue(house.pk)).sheets
+    return {
+        (sheet.width, sheet.length): sheet_sizes(thickness, sheet.width, sheet.length)[1]
+        for sheet in sorted(
+            sheets if rules.sheets is None else rules.sheets,
+            key=lambda sheet: (sheet.width, sheet.length),
+        )
+        if (sheet.board, sheet.thickness) == (board, thickness)
+        and (sheet.width, sheet.length) != (width, length)
+        and (rules.longest_board is None or sheet.length <= rules.longest_board)
+    }
 
 
 def _other_packs(line: OrderLine) -> Shelf:
     """The other packages of a material, as many as hold what was to be bought."""
-    packs = Pack.objects.filter(material__house=line.order.house, material__key=line.item)
-    wanted = Amount(line.pack_amount.value * line.packs, line.pack_amount.unit)
     fits = []
-    for pack in packs.exclude(name=line.pack):
-        if not same_kind(pack.amount, wanted) or pack.material.cut:
-            continue
-        count = ceil(wanted.value / convert(pack.amount, wanted.unit).value)
+    for pack, count, _ in other_packs(line):
         fits.append(
             Instead(
                 name=pack.name,
@@ -115,7 +109,22 @@ def _other_packs(line: OrderLine) -> Shelf:
                 does="Holds as much as was to be bought",
             )
         )
-    return Shelf(fits=tuple(fits))
+    return Shelf(fits=tuple(fits), can_plan=bool(fits))
+
+
+def other_packs(line: OrderLine) -> list[tuple[Pack, int, str]]:
+    """The other packages of a material, with how many of each hold what was to be bought, and both
+    in words."""
+    packs = Pack.objects.filter(material__house=line.order.house, material__key=line.item)
+    wanted = Amount(line.pack_amount.value * line.packs, line.pack_amount.unit)
+    found = []
+    for pack in packs.select_related("material", "store").exclude(name=line.pack):
+        if not same_kind(pack.amount, wanted) or pack.material.cut:
+            continue
+        count = ceil(wanted.value / convert(pack.amount, wanted.unit).value)
+        costs = _dearer(line, pack.price * count)
+        found.append((pack, count, f"{count} × {pack.name}. {costs}"))
+    return found
 
 
 def _dearer(line: OrderLine, cost: int) -> str:

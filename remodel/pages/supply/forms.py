@@ -384,6 +384,51 @@ class OrderAddForm(HouseForm):
         return self.packs_by_key[self.cleaned_data["pack"]]
 
 
+class OtherSizesForm(HouseForm):
+    """The sizes of board that a store has, where it has none of another."""
+
+    sizes_there = forms.MultipleChoiceField(
+        label="Sizes the store has",
+        help_text="Look at the shelf: untick what is not there either",
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={
+            "required": '"Sizes the store has" is empty. Tick at least one, or buy elsewhere'
+        },
+    )
+
+    def __init__(self, *args: Any, sizes: Mapping[tuple[int, int], str], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        field = self.fields["sizes_there"]
+        field.choices = [(f"{width}x{length}", name) for (width, length), name in sizes.items()]  # type: ignore[attr-defined]
+        field.initial = [key for key, _ in field.choices]  # type: ignore[attr-defined]
+
+    @property
+    def sizes(self) -> list[tuple[int, int]]:
+        """By width and length."""
+        chosen = (key.split("x") for key in self.cleaned_data["sizes_there"])
+        return [(int(width), int(length)) for width, length in chosen]
+
+
+class OtherPackForm(HouseForm):
+    """Another package of a material, as many as hold what was to be bought."""
+
+    pack = forms.ChoiceField(
+        label="Take instead",
+        widget=forms.RadioSelect,
+        error_messages={"required": '"Take instead" is empty. Choose a package'},
+    )
+
+    def __init__(self, *args: Any, packs: Sequence[tuple[Pack, int, str]], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.counts = {str(pack.pk): (pack, count) for pack, count, _ in packs}
+        self.fields["pack"].choices = [(str(pack.pk), words) for pack, _, words in packs]  # type: ignore[attr-defined]
+
+    @property
+    def values(self) -> dict[str, Any]:
+        pack, count = self.counts[self.cleaned_data["pack"]]
+        return {"pack": pack, "packs": count}
+
+
 class PlaceForm(HouseForm):
     """What a person says to before an order is placed all the same. The page shows a box only where
     it applies; `unseen` are the rooms whose framing nobody has looked at."""

@@ -12,6 +12,7 @@ from remodel.bridge.supply import aisle_of, is_tight
 from remodel.bridge.words import QUANTITY_PHASES
 from remodel.spreadsheet import Value, money_cell
 from remodel.supply.drafting import LineDifference
+from remodel.supply.empty_shelf import is_missing
 from remodel.supply.models import Order, OrderLine, Store
 from remodel.work.queries import names_of_phases
 
@@ -132,7 +133,8 @@ class OrderShown:
 
     `stores` have all that is bought, as one walks through a store. `own` leaves out what is for
     rooms ordered before: that is in `earlier`, with what was skipped of it. `covered` are lines of
-    which nothing is bought, because there is enough. `unmet` are lines that nothing on sale can
+    which nothing is bought, because there is enough, and `missing` those that the store had none
+    of. `unmet` are lines that nothing on sale can
     meet. `heavy` is a load to think about before it is put in a car.
     """
 
@@ -140,6 +142,7 @@ class OrderShown:
     own: tuple[StoreGroup, ...]
     earlier: tuple[LineShown, ...]
     covered: tuple[LineShown, ...]
+    missing: tuple[LineShown, ...]
     unmet: tuple[LineShown, ...]
     cost: int
     samples: int
@@ -207,8 +210,12 @@ def order_shown(order: Order, *, cut: Collection[str] | None = None) -> OrderSho
         covered=tuple(
             row
             for row in rest
-            if not row.line.unmet and not row.line.for_earlier and row.line.item not in bought
+            if not row.line.unmet
+            and not row.line.for_earlier
+            and not is_missing(row.line)
+            and row.line.item not in bought
         ),
+        missing=tuple(row for row in rows if is_missing(row.line)),
         unmet=tuple(row for row in rows if row.line.unmet and not row.line.skipped),
         cost=sum(row.cost or 0 for row in buying),
         samples=sum(1 for row in buying if row.line.sample_price),

@@ -163,6 +163,8 @@ ROUTES: dict[str, str] = {
             "order-receive",
             "order-line",
             "order-line-tick",
+            "order-line-instead",
+            "order-line-there",
             "order-line-skip",
             "order-return",
             "receipt-take-back",

@@ -19,7 +19,8 @@ from takeoff.units import Nm
 __all__ = ["TooMany", "patterns_within"]
 
 _ENDLESS = 1 << 62
-_ASK = 4096  # steps between one time and the next that is asked whether to stop
+# steps, and patterns met, between one time and the next that is asked whether to stop
+_ASK, _ASK_MET = 4096, 32
 
 
 class TooMany(Exception):
@@ -71,6 +72,7 @@ def patterns_within(
         larger.setdefault(small, []).append(big)
     patterns: dict[tuple[int, tuple[int, ...]], Pattern] = {}
     spent = _Counter(40 * most if steps is None else steps, stop)
+    met = 0
     try:
         for stock_group in groups:
             search = _Search(network, stock_group, values, costs, larger, gap, spent, compatible)
@@ -85,8 +87,9 @@ def patterns_within(
                     # A pattern no plan can cut as it is may stand for smaller ones that a plan can.
                     # Those are listed in its place, as large as they can be.
                     else:
-                        # Looking whether a plan has a pattern takes long, so each asks.
-                        if stop is not None and stop():
+                        # Looking whether a plan has a pattern takes long, so it asks more often.
+                        met += 1
+                        if stop is not None and met % _ASK_MET == 0 and stop():
                             raise TooMany
                         if not compatible.may_stand_for(sizes):
                             continue

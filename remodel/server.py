@@ -3,6 +3,9 @@
 waitress takes each request in whole, with one thread for all connections, before a thread of ours
 works on it. So connections that send nothing, or half a request, hold up nobody; they are closed
 after ten seconds.
+
+The threads of a process share one core. Where many people work at once `--processes` makes several,
+which take connections from the same addresses.
 """
 
 from __future__ import annotations
@@ -11,10 +14,13 @@ import argparse
 import copy
 import os
 import signal
+import socket
 import sys
 import threading
 import time
-from collections.abc import Sequence
+import traceback
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any
 
 from django.conf import settings
@@ -55,8 +61,8 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     parser_class = Request
 
 
-def make_server(binds: Sequence[str], *, quiet_seconds: int) -> Any:
-    """A server that listens on each of `binds`, like `127.0.0.1:8000`. Its `run` serves until
+def make_server(sockets: Sequence[socket.socket], *, quiet_seconds: int) -> Any:
+    """A server of connections that come in on each of `sockets`. Its `run` serves until
     `SystemExit`, and then ends the requests under way. A connection on which nothing came or went
     for `quiet_seconds` is closed."""
     from remodel.wsgi import application
@@ -64,7 +70,7 @@ def make_server(binds: Sequence[str], *, quiet_seconds: int) -> Any:
     BaseWSGIServer.channel_class = Channel
     return create_server(
         application,
-        listen=" ".join(binds),
+        sockets=list(sockets),
         threads=THREADS,
         connection_limit=_MOST_CONNECTIONS,
         channel_timeout=quiet_seconds,
@@ -83,13 +89,70 @@ def main(words: Sequence[str]) -> None:
     free again."""
     parser = argparse.ArgumentParser(prog="remodel.server")
     parser.add_argument("--bind", action="append", required=True)
+    parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--quiet-seconds", type=int, default=10)
     given = parser.parse_args(words)
-    server = make_server(given.bind, quiet_seconds=given.quiet_seconds)
+    sockets = [_bound(address) for address in given.bind]
+    serve = partial(_serve, sockets, given.quiet_seconds)
+    if given.processes > 1:
+        _in_processes(given.processes, serve)
+    else:
+        serve(os.getppid())
+
+
+def _bound(address: str) -> socket.socket:
+    """A socket at an address like `127.0.0.1:8000` or `[fd00::20]:8000`."""
+    host, _, port = address.rpartition(":")
+    family = socket.AF_INET6 if host.startswith("[") else socket.AF_INET
+    bound = socket.socket(family, socket.SOCK_STREAM)
+    bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    bound.bind((host.strip("[]"), int(port)))
+    return bound
+
+
+def _serve(sockets: Sequence[socket.socket], quiet_seconds: int, parent: int) -> None:
+    server = make_server(sockets, quiet_seconds=quiet_seconds)
     for word in (signal.SIGTERM, signal.SIGINT):
         signal.signal(word, _end)
-    threading.Thread(target=_watch, args=(os.getppid(),), daemon=True).start()
+    threading.Thread(target=_watch, args=(parent,), daemon=True).start()
     server.run()
+
+
+def _in_processes(count: int, serve: Callable[[int], None]) -> None:
+    """Run so many processes until a signal, or until the one that started this is gone. Where one
+    of them ends by itself all end, as a single one would; what started this starts it again."""
+    parent = os.getppid()
+    running = {_forked(serve) for _ in range(count)}
+    for word in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(word, _end)
+    try:
+        while os.getppid() == parent:
+            ended, status = os.waitpid(-1, os.WNOHANG)
+            if ended:
+                running.discard(ended)
+                sys.exit(os.waitstatus_to_exitcode(status) or 1)
+            time.sleep(_LOOK_SECONDS)
+    finally:
+        for process in running:
+            os.kill(process, signal.SIGTERM)
+        for process in running:
+            os.waitpid(process, 0)
+
+
+def _forked(serve: Callable[[int], None]) -> int:
+    parent = os.getpid()
+    process = os.fork()
+    if process:
+        return process
+    code = 1
+    try:
+        serve(parent)
+        code = 0
+    except Exception:
+        traceback.print_exc()
+    finally:
+        sys.stderr.flush()
+        os._exit(code)  # what stands below on the stack is the first process's to do
 
 
 def _end(*_: Any) -> None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Collection, Sequence
+from datetime import timedelta
 from enum import Enum, auto
 from typing import Any
 from uuid import UUID
 
 from django.db.models import F, QuerySet, Value
 from django.db.models.functions import Least, Now
+from django.utils import timezone
 
 from remodel.board import queue
 from remodel.board.models import Figures, PlacedPiece, Result, RoomResult
@@ -43,6 +45,9 @@ PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the
 # A write that touches more rooms, as a large house brought in does, does not even look which piles
 # changed: reading some hundred rooms takes seconds.
 ROOMS_LOOKED_AT = 40
+# Writes in one house within so short a time come from many people. What one of them worked out the
+# next would overtake.
+MANY_WRITES, SHORT_TIME = 6, timedelta(seconds=5)
 
 
 class _Ended(Enum):
@@ -71,14 +76,15 @@ def bring_up_to_date(house: UUID, written: Collection[UUID] = ()) -> None:
     Where a worker is here and more than a few piles changed, the worker is told to work them out,
     and the figures are old until it has. The piles of the rooms in `written` are worked out at once
     as long as they are few: a person who edits a room wants to see what became of it. Where they
-    are very many, all is left to the worker.
+    are very many, or many people write at once, all is left to the worker.
 
     An outage raises nothing, because the write stands all the same. The figures are known to be
     stale then, and the worker brings them up to date.
     """
     try:
-        if len(written) > ROOMS_LOOKED_AT and queue.worker_is_here():
-            _leave_to_worker(house)
+        much = len(written) > ROOMS_LOOKED_AT or _many_write(house)
+        if much and queue.worker_is_here():
+            _leave_to_worker(house, written)
         else:
             recompute(house, written=written)
     except Exception as error:
@@ -90,11 +96,18 @@ def bring_up_to_date(house: UUID, written: Collection[UUID] = ()) -> None:
         log.warning("Figures of house %s wait for the worker, for %s", house, outage.value)
 
 
-def _leave_to_worker(house: UUID) -> None:
+def _many_write(house: UUID) -> bool:
+    since = timezone.now() - SHORT_TIME
+    last = Change.objects.filter(house=house).order_by("-id").values_list("group", "at")[:100]
+    return len({group for group, at in last if at > since}) >= MANY_WRITES
+
+
+def _leave_to_worker(house: UUID, written: Collection[UUID]) -> None:
     row = House.objects.filter(pk=house).first()
     if row is not None:
-        _, is_new = Figures.objects.get_or_create(house=row)
-        tell_worker(row, (0, row.rooms.count()) if is_new else None)
+        Figures.objects.get_or_create(house=row)
+        rooms = row.rooms.count()
+        tell_worker(row, (max(rooms - len(written), 0) if written else 0, rooms))
 
 
 def recompute(
@@ -125,7 +138,7 @@ def recompute(
         if ended is _Ended.OVERTAKEN and written is not None and queue.worker_is_here():
             # Many people write at once. Were each to begin again whenever another did, all of them
             # would wait for all the others, over and over.
-            _leave_to_worker(key)
+            _leave_to_worker(key, written)
             return
 
 

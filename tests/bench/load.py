@@ -24,7 +24,10 @@ __all__ = ["load"]
 PEOPLE = 20
 HOUSES = 200
 SAVE_AIM, PAGE_AIM = 1500, 300  # ms, p95
-PAUSE = 3.0  # seconds that somebody reads, thinks and types, who is quick
+# Seconds between a save and the next visit: of somebody who measures before he types, and of one
+# who has all measures on paper.
+PAUSES = (10.0, 3.0)
+PROCESSES = 2  # of the web server, as the systemd description runs it
 _AT_ONCE = 10  # print sets, and searches
 _LONGEST = 90.0
 
@@ -68,6 +71,9 @@ django.setup()
 from remodel.board.models import Plan, SearchJob
 wanted = list(SearchJob.objects.values_list("pk", flat=True)[:int(sys.argv[1])])
 SearchJob.objects.exclude(pk__in=wanted).delete()
+for job in SearchJob.objects.all():
+    taken = SearchJob.objects.filter(room=job.room, board=job.board, thickness=job.thickness)
+    taken.exclude(pk=job.pk).delete()
 SearchJob.objects.update(state="waiting", owner="", attempts=0, outcome="")
 print(len(wanted))
 """
@@ -141,12 +147,12 @@ def load(seconds: float = 60, houses: int = HOUSES) -> None:
         made = json.loads(product.run(_MAKE, str(houses), seconds=900))
         print(f"  {houses} houses made in {time.monotonic() - begun:.0f} s", flush=True)
         try:
-            product.serve()
+            product.serve("--processes", str(PROCESSES))
             plain = _plain_page(product)
             for (house, rooms), size in zip(made, (11, 60), strict=True):
                 print(f"  {PEOPLE} people edit for {seconds:.0f} s in the house of {size} rooms")
-                for pause in (PAUSE, 0.0):
-                    print(f"   {f'pausing {pause:g} s' if pause else 'on and on, no pause'}:")
+                for pause in PAUSES:
+                    print(f"   pausing {pause:g} s:")
                     asked = _edited(product, house, rooms, seconds, pause)
                     _told(asked, plain)
             _beside_the_worker(product, made, plain)

@@ -147,8 +147,8 @@ class Product:
                 text=True,
             )
 
-    def serve(self) -> None:
-        self.served = self.manage("serve", "--no-demo", "--port", str(self.port))
+    def serve(self, *words: str) -> None:
+        self.served = self.manage("serve", "--no-demo", "--port", str(self.port), *words)
         wait_for(lambda: self.get("/")[0] == 200, 90, "the first page")
 
     def worker(self) -> subprocess.Popen[str]:

@@ -52,7 +52,12 @@ class Command(BaseCommand):
         parser.add_argument(
             "--no-demo", action="store_true", help="do not load the demo house at the first start"
         )
-
+        parser.add_argument(
+            "--processes",
+            type=int,
+            default=1,
+            help="of the web server, one for each core; one is enough for a household",
+        )
         parser.add_argument(
             "--without-archive",
             action="store_true",
@@ -71,6 +76,7 @@ class Command(BaseCommand):
         self._greet(options["port"], lan)
         server = [sys.executable, "-m", "remodel.server"]
         server += [word for bind in binds for word in ("--bind", bind)]
+        server += ["--processes", str(options["processes"])]
         Supervisor(server, environment).run()
 
     def _archive(self) -> None:

@@ -6,11 +6,13 @@ from __future__ import annotations
 import threading
 
 import pytest
+from django.db.models import F
 from django.urls import reverse
 
 from remodel.board import figures, plans, queries, rounds, services
 from remodel.board.models import Figures, Result, RoomResult
 from remodel.bridge.lengths import FOOT, INCH
+from remodel.history.models import Change
 from remodel.house.models import Room
 from remodel.house.services import house_set_rules, room_resize
 from remodel.house_files import files as house_files
@@ -27,9 +29,11 @@ ROOMS = ("Attic", "Bath", "Cellar", "Den", "Entry", "Foyer")
 
 
 @pytest.fixture
-def six(by):
-    """A house of six rooms, each worked out, with a worker here."""
+def six(by, monkeypatch):
+    """A house of six rooms, each worked out, with a worker here. One person may write as fast as a
+    test does."""
     house = small_house(by.person, *ROOMS)
+    monkeypatch.setattr(services, "MANY_WRITES", 1000)
     worker_seen("worker")
     return house
 
@@ -320,3 +324,26 @@ def test_write_that_another_overtakes_leaves_its_figures_to_the_worker(by, six, 
     assert not queries.figures_are_stale(six.pk)
     later = [queries.pile_result_of(room) for room in six.rooms.order_by("key")]
     assert later == all_at_once(six)
+
+
+def test_writes_of_many_people_are_left_to_the_worker_unread(by, six, monkeypatch):
+    den = six.rooms.get(key="den")
+    for more in range(6):
+        room_resize(by=by, room=den, length=(12 + more) * FOOT, width=9 * FOOT)
+    monkeypatch.setattr(services, "MANY_WRITES", 6)
+    monkeypatch.setattr(services, "Round", None)  # what reads a house
+    room_resize(by=by, room=den, length=11 * FOOT, width=9 * FOOT)
+    assert queries.figures_are_stale(six.pk)
+    monkeypatch.undo()
+    figures.run_once()
+    assert not queries.figures_are_stale(six.pk)
+
+
+def test_write_some_time_after_many_others_is_worked_out_at_once(by, six, monkeypatch):
+    den = six.rooms.get(key="den")
+    for more in range(6):
+        room_resize(by=by, room=den, length=(12 + more) * FOOT, width=9 * FOOT)
+    monkeypatch.setattr(services, "MANY_WRITES", 6)
+    Change.objects.update(at=F("at") - services.SHORT_TIME)
+    room_resize(by=by, room=den, length=11 * FOOT, width=9 * FOOT)
+    assert not queries.figures_are_stale(six.pk)

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import pytest
 
+from remodel.board import services
 from remodel.house.models import House, Room
 from tests.remodel.factories import ada
 from tests.remodel.site import small_house
+
+
+@pytest.fixture(autouse=True)
+def one_writer(monkeypatch):
+    """One person may write as fast as a test does, and is not taken for many."""
+    monkeypatch.setattr(services, "MANY_WRITES", 1000)
 
 
 @pytest.fixture

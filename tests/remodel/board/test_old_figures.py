@@ -29,11 +29,9 @@ ROOMS = ("Attic", "Bath", "Cellar", "Den", "Entry", "Foyer")
 
 
 @pytest.fixture
-def six(by, monkeypatch):
-    """A house of six rooms, each worked out, with a worker here. One person may write as fast as a
-    test does."""
+def six(by):
+    """A house of six rooms, each worked out, with a worker here."""
     house = small_house(by.person, *ROOMS)
-    monkeypatch.setattr(services, "MANY_WRITES", 1000)
     worker_seen("worker")
     return house
 

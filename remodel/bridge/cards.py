@@ -18,7 +18,14 @@ from remodel.bridge.paper_drawings import PaperDrawing, on_paper
 from remodel.bridge.views import PileResult
 from takeoff import codec
 from takeoff.cards.card import PieceCard, SheetCard, sheet_cards
-from takeoff.cards.card_words import MarkRow, mark_rows, screw_words, where_words
+from takeoff.cards.card_words import (
+    MarkRow,
+    mark_rows,
+    screw_lines,
+    screw_rule,
+    screw_words,
+    where_words,
+)
 from takeoff.cards.first_layer import first_layer_takeoff
 from takeoff.cards.frames import SideUp
 from takeoff.cards.hanging import HangKind, hanging_order
@@ -66,6 +73,7 @@ __all__ = [
     "paper_piece",
     "paper_set",
     "paper_sheet",
+    "screw_rule_in",
     "troubles_of",
 ]
 
@@ -100,7 +108,8 @@ class SideShown:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceShown:
     """One piece as a page tells it; `key` names it among the pieces of its plan. `bar` says the
-    side that is up and where its top or its end goes. `card` is the engine's own."""
+    side that is up and where its top or its end goes; `screw_lines` is what of its `screws` holds
+    for it alone. `card` is the engine's own."""
 
     key: str
     code: str
@@ -120,6 +129,7 @@ class PieceShown:
     holes: tuple[tuple[str, str, str], ...]
     notches: tuple[tuple[str, tuple[str, ...]], ...]
     screws: str
+    screw_lines: str
     backers: tuple[str, ...]
     notes: tuple[str, ...]
     units: str
@@ -422,6 +432,11 @@ def dxf_of(house: House, room: str, surface: str, result: PileResult) -> str:
     return surface_dxf(shown_takeoff(house, room, result), f"{room}/{surface}")
 
 
+def screw_rule_in(units: str) -> str:
+    """What holds for the screws of every piece of a house in these units."""
+    return held(screw_rule(UnitSystem(units)))
+
+
 def held(text: str) -> str:
     """The text with each length kept on one line: 11' 7 3/4" is not to be read as 11' 7 where a
     line ends."""
@@ -510,9 +525,12 @@ def _piece(card: PieceCard, units: UnitSystem) -> PieceShown:
         holes=tuple((hole.name, hole.when.value, hole.kind.value) for hole in card.holes),
         notches=tuple((notch.name, notch.steps) for notch in card.notches),
         screws=held(screw_words(card, units)),
+        screw_lines=held(screw_lines(card, units)),
         backers=tuple(
-            f"Seam backer behind {' and '.join(backer.meets) or 'the seam'}, "
-            f"{tape(backer.length, units)} long"
+            held(
+                f"Seam backer behind {' and '.join(backer.meets) or 'the seam'}, "
+                f"{tape(backer.length, units)} long"
+            )
             for backer in card.backers
         ),
         notes=tuple(held(note) for note in card.notes),

@@ -4,7 +4,7 @@ printed."""
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -48,11 +48,13 @@ __all__ = [
     "changed_since",
     "figure",
     "hang_groups",
+    "hang_reasons",
     "pack_html",
     "revision_of",
     "room_part",
     "sheets_in",
     "sheets_to_throw_away",
+    "ways_to_lie",
 ]
 
 PARTS = {
@@ -132,12 +134,10 @@ class SheetPages:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HangGroup:
-    """Steps on one surface, with its name; or those between surfaces, without a title. `reasons`
-    are those of its boards, each once, with the marks of the boards it holds for."""
+    """Steps on one surface, with its name; or those between surfaces, without a title."""
 
     title: str
     steps: tuple[cards_bridge.HangStep, ...]
-    reasons: tuple[tuple[tuple[str, ...], str], ...]
 
 
 def hang_groups(
@@ -146,14 +146,30 @@ def hang_groups(
     """The steps of hanging in groups, in their order. `names` are those of the surfaces, by key."""
     groups: list[HangGroup] = []
     for title, run in groupby(steps, lambda step: _surface_of(step, names)):
-        of_surface = tuple(run)
-        reasons: dict[str, list[str]] = {}
-        for step in of_surface:
-            if step.piece:
-                reasons.setdefault(step.reason, []).append(step.code)
-        told = tuple((tuple(codes), reason) for reason, codes in reasons.items())
-        groups.append(HangGroup(title=title, steps=of_surface, reasons=told))
+        groups.append(HangGroup(title=title, steps=tuple(run)))
     return tuple(groups)
+
+
+def hang_reasons(
+    steps: Sequence[cards_bridge.HangStep],
+) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """Why boards hang as they do: each reason once, with the marks of the boards it holds for."""
+    return _each_once((step.reason, step.code) for step in steps if step.piece)
+
+
+def ways_to_lie(sheets: Sequence[SheetPages]) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """How pieces lie to be marked and go up: each way once, with the marks of its pieces."""
+    return _each_once(
+        (piece.shown.lying, piece.shown.code) for sheet in sheets for piece in sheet.pieces
+    )
+
+
+def _each_once(said: Iterable[tuple[str, str]]) -> tuple[tuple[tuple[str, ...], str], ...]:
+    """The marks that each sentence is said of, in the order they come in."""
+    codes: dict[str, list[str]] = {}
+    for sentence, code in said:
+        codes.setdefault(sentence, []).append(code)
+    return tuple((tuple(marks), sentence) for sentence, marks in codes.items())
 
 
 def _surface_of(step: cards_bridge.HangStep, names: Mapping[str, str]) -> str:
@@ -166,21 +182,29 @@ def _surface_of(step: cards_bridge.HangStep, names: Mapping[str, str]) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomPart:
-    """What a pack holds of one room. `first_sheets` and `first_drawings` are those of the first
-    layer of surfaces that take two. `revision` is a digest of it all: the same words and lines have
-    the same revision."""
+    """What a pack holds of one room. `ways` are how the pieces of its `sheets` are laid down.
+    `first_sheets`, `first_ways` and `first_drawings` are those of the first layer of surfaces that
+    take two. `revision` is a digest of it all: the same words and lines have the same revision."""
 
     key: str
     name: str
     drawings: tuple[tuple[str, SafeString], ...]
     lumber: tuple[SticksOfOne, ...]
     sheets: tuple[SheetPages, ...]
+    ways: tuple[tuple[tuple[str, ...], str], ...]
     first_sheets: tuple[SheetPages, ...]
+    first_ways: tuple[tuple[tuple[str, ...], str], ...]
     first_drawings: tuple[SafeString, ...]
     steps: tuple[cards_bridge.HangStep, ...]
     hang_groups: tuple[HangGroup, ...]
+    hang_reasons: tuple[tuple[tuple[str, ...], str], ...]
     troubles: tuple[str, ...]
     revision: str
+
+    @property
+    def is_short(self) -> bool:
+        """Whether it is too short for pages of its own, as that of a closet is."""
+        return len(self.drawings) <= 2 and len(self.sheets) <= 4
 
 
 def room_part(room: Room, parts: Sequence[str], *, shared: Any = None) -> RoomPart | None:
@@ -254,10 +278,13 @@ def _room_part(room: Room, parts: Sequence[str], shared: Any) -> RoomPart | None
         drawings=tuple(drawings),
         lumber=lumber,
         sheets=tuple(sheets),
+        ways=ways_to_lie(sheets),
         first_sheets=tuple(first_sheets),
+        first_ways=ways_to_lie(first_sheets),
         first_drawings=tuple(first_drawings),
         steps=steps,
         hang_groups=hang_groups(steps, surface_names(room) if steps else {}),
+        hang_reasons=hang_reasons(steps),
         troubles=troubles,
         revision=codec.digest(seen, list(troubles))[:12],
     )
@@ -322,6 +349,7 @@ def pack_html(pack: PrintPack, house: House, parts: Sequence[RoomPart]) -> str:
         "short": f"{pack.code[:4]}-{pack.code[4:]}",
         "now": timezone.localtime(),
         "facing": choices_of(house.pk),
+        "screw_rule": cards_bridge.screw_rule_in(house.units),
     }
     return render_to_string("packs/pack.html", context)
 

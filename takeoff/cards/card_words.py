@@ -12,7 +12,16 @@ from takeoff.cards.tape import Span, span_on, tape
 from takeoff.reference import figures
 from takeoff.units import Nm, UnitSystem, format_length
 
-__all__ = ["MarkRow", "hole_check", "mark_rows", "opening_check", "screw_words", "where_words"]
+__all__ = [
+    "MarkRow",
+    "hole_check",
+    "mark_rows",
+    "opening_check",
+    "screw_lines",
+    "screw_rule",
+    "screw_words",
+    "where_words",
+]
 
 _KILOGRAMS_A_POUND = Fraction(45_359_237, 100_000_000)  # the international pound, exact
 _ENDS = ("left end", "right end", "along")
@@ -126,23 +135,33 @@ def where_words(card: PieceCard, units: UnitSystem) -> str:
         heavy = f"{card.pounds} lb"
         if units is UnitSystem.MILLIMETRE:
             heavy = f"{max(1, round(card.pounds * _KILOGRAMS_A_POUND))} kg"
-        weight = f"About {heavy}, before anything is cut out"
+        weight = f"About {heavy}"
+        if card.holes or card.notches:
+            weight += " before cutouts"
     return ". ".join(text for text in (card.place, weight) if text)
 
 
 def screw_words(card: PieceCard, units: UnitSystem) -> str:
+    """The screws of a piece, and in which order and how near to an edge any screw is driven."""
+    lines = screw_lines(card, units)
+    return f"{lines}, {screw_rule(units)}" if card.screw_lines else lines
+
+
+def screw_rule(units: UnitSystem) -> str:
+    """What holds for the screws of every piece."""
+    edge = tape(figures.length("HL-01"), units)
+    return f"from the middle outward, {edge} or more from every edge"
+
+
+def screw_lines(card: PieceCard, units: UnitSystem) -> str:
     """The screws of a piece by their name on the shelf: how many lines of how many, and how far
     apart they are at most."""
     if not card.screw_lines:
         return "No stud, joist or rafter lies behind this piece"
     spacing = tape(max(line.spacing for line in card.screw_lines), units, feet=False)
-    edge = tape(figures.length("HL-01"), units)
     counted = Counter(line.screws for line in card.screw_lines)
     lines = " and ".join(
         f"{count} line{'s' if count > 1 else ''} of {screws}"
         for screws, count in sorted(counted.items(), key=lambda pair: (-pair[1], -pair[0]))
     )
-    return (
-        f"{card.screws} screws, {card.screw}: {lines}, at most {spacing} apart, from the middle "
-        f"outward, {edge} or more from every edge"
-    )
+    return f"{card.screws} screws, {card.screw}: {lines}, at most {spacing} apart"

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 
+from takeoff.cards.frames import room_frames
 from takeoff.cards.lookup import Seen, see
 from takeoff.cards.readings import behind_readings, heights, risers, stations
+from takeoff.cards.sides import Meeting, meets_of
 from takeoff.cards.tape import tape
 from takeoff.cards.troubles import troubles
 from takeoff.choices import Action, Runs, SurfaceKind
@@ -17,7 +19,7 @@ from takeoff.drawing.picture import Picture
 from takeoff.drawing.style import PAPER, SMALL, Page
 from takeoff.drawing.surface_in_plan import draw_in_plan
 from takeoff.drawing.surface_shapes import draw_shapes
-from takeoff.drawing.surface_words import write_words
+from takeoff.drawing.surface_words import with_letters, write_words
 from takeoff.geometry.polygon import bounds
 from takeoff.job import Takeoff
 from takeoff.units import Nm
@@ -37,15 +39,18 @@ def surface_drawing(
     page: Page = PAPER,
     prefix: str = "surface",
     hung: Collection[str] = (),
+    least_scale: int = 0,
 ) -> Drawing:
     """The surface of that id: boards with their codes, seams by kind, members, openings, boxes,
-    backers and what is hidden behind the board. Boards whose codes are `hung` are filled in.
+    backers and what is hidden behind the board. Boards whose codes are `hung` are filled in. It
+    is drawn no larger than at 1:`least_scale`.
 
     Running dimensions start at the left end and the floor; on a ceiling, at the lower left corner.
     Raises `BadValue` for an id that is no surface, and for a surface too large to draw.
     """
     trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
-    return _Elevation(see(takeoff, surface), page, prefix, hung=hung).draw(trouble_texts)
+    seen = see(takeoff, surface)
+    return _Elevation(seen, page, prefix, hung=hung, least_scale=least_scale).draw(trouble_texts)
 
 
 def behind_drawing(
@@ -69,6 +74,7 @@ class _Elevation:
         *,
         behind: bool = False,
         hung: Collection[str] = (),
+        least_scale: int = 0,
     ) -> None:
         self.seen = seen
         self.hung = frozenset(hung)
@@ -81,7 +87,7 @@ class _Elevation:
         way = (
             "seen from inside the room"
             if self.is_wall
-            else "seen from below, its first wall at the bottom"
+            else f"seen from below{self._at_the_bottom()}"
         )
         name = f"{seen.name[:1].upper()}{seen.name[1:]} · {self.surface.mark}"
         name += " · behind the board" if behind else ""
@@ -98,7 +104,7 @@ class _Elevation:
         up = page.height - 7_500
         if page.strip:
             up = page.height - _TOP_LANE - self._deepest_lanes() - _OVERALL_UNDER - 200
-        scale = scale_for(wide, high, across=across, up=up)
+        scale = max(scale_for(wide, high, across=across, up=up), least_scale)
         size = f"{tape(Nm(wide), self.units)} x {tape(Nm(high), self.units)}"
         under = f"{seen.room.name} · {way} · {size} at the framing{scale_words(scale, page)}"
         self.picture = Picture(
@@ -106,6 +112,39 @@ class _Elevation:
         )
         self.picture.scale = scale
         self.scale = scale
+
+    def _at_the_bottom(self) -> str:
+        """What stands along the lower side of a ceiling, and its letter."""
+        corners, low = self.surface.outline, bounds(self.surface.outline)[1]
+        names = with_letters(self.seen)
+        sides = zip(corners, (*corners[1:], corners[0]), strict=True)
+        lowest = [side for side in sides if side[0][1] == side[1][1] == low]
+        if not lowest:
+            return ""
+        longest = max(lowest, key=lambda side: abs(side[1][0] - side[0][0]))
+        meeting, text = meets_of(*longest, self.surface, names)
+        if meeting is not Meeting.SURFACE:
+            return ""
+        return f", {text.removeprefix('toward ')} at the bottom"
+
+    def _against_plan(self) -> str:
+        """How a ceiling seen from below lies against the plan of its room, which is seen from
+        above."""
+        frame = room_frames(self.seen.room, self.seen.house).get(self.surface.id)
+        if frame is None or not self.seen.room.plan:
+            return ""
+        along = (round(frame.right[0], 3), round(frame.right[1], 3))
+        if along == (1, 0):
+            return (
+                "As you look up: left and right are as on the plan from above, near and far "
+                "change places."
+            )
+        if along == (-1, 0):
+            return (
+                "As you look up: near and far are as on the plan from above, left and right "
+                "change places."
+            )
+        return "It is turned against the plan from above: go by the names of its sides."
 
     def _widest(self, lengths: Iterable[Nm]) -> int:
         return max((width_of(tape(length, self.units), SMALL) for length in lengths), default=0)
@@ -141,11 +180,8 @@ class _Elevation:
             draw_in_plan(picture, self.seen.room, surface, top=picture.foot)
         if self.surface.action is Action.BOARD_OVER:
             picture.note("The board goes over the old surface; the framing is behind that.")
-        if not self.is_wall:
-            picture.note(
-                "As you look up: left and right are as on the plan from above, near and far "
-                "change places."
-            )
+        if not self.is_wall and (against := self._against_plan()):
+            picture.note(against)
         if self.seen.framed.provisional:
             picture.note("Nobody has looked at the framing yet: where it stands is assumed.")
         if self.seen.plan is None and not self.behind:

@@ -13,7 +13,7 @@ from takeoff.units import MM, UnitSystem
 
 __all__ = ["draw_where", "key_plan_drawing"]
 
-_WIDE, _HIGH = 2_600, 2_300
+_WIDE, _HIGH = 2_400, 1_900
 _MOST_LETTERS = 8  # of a room with more walls, only the letter of the wall at hand comes in
 
 

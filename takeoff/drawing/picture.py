@@ -291,7 +291,7 @@ class Picture:
         near = max((abs(m - t.at) for m, t in zip(flat or [], ticks, strict=False)), default=0)
         turned = flat is None or near > 900
         step = self.small * 118 // 100
-        deep = max(widths, default=0) if turned else step
+        deep = max(widths, default=120) - 120 if turned else step
         middles = spread([t.at for t in ticks], [step] * len(ticks), low, high) if turned else flat
         # more readings than the page is wide: all in the table, and drawn as many as come in
         if middles is None:

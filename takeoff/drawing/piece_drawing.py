@@ -14,11 +14,11 @@ from takeoff.drawing.facts import Drawing, Tick, View, scale_for
 from takeoff.drawing.key_plan import draw_where
 from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
-from takeoff.drawing.on_page import PieceOnPage
+from takeoff.drawing.on_page import PieceOnPage, hole_reach
 from takeoff.drawing.picture import Picture
 from takeoff.drawing.piece_shapes import draw_shapes
 from takeoff.drawing.piece_strings import draw_strings
-from takeoff.drawing.piece_words import edge_words, end_words, sides_by_place, write_words
+from takeoff.drawing.piece_words import bare, edge_words, end_words, sides_by_place, write_words
 from takeoff.drawing.style import COLUMN, PHONE, Page
 from takeoff.units import UnitSystem
 
@@ -27,7 +27,7 @@ __all__ = ["piece_drawing"]
 # Words of 10 pt on paper, and of 16 px where a phone shows the drawing across its width.
 _ON_PAPER, _ON_PHONE = 355, 430
 # how far a board may come up the page: on paper three pieces stand one above the other
-_MOST_HIGH, _MOST_ON_PAPER = 6_000, 3_600
+_MOST_HIGH, _MOST_ON_PAPER = 6_000, 2_400
 _KNEEL = "you kneel here"
 
 
@@ -56,6 +56,7 @@ class _Lying:
         self.small = _ON_PHONE if page == PHONE else _ON_PAPER
         self.levels = [line for line in card.screw_lines if not line.upright]
         self.over = 0
+        self.knelt = False
         self.lane = self.small * 16 // 10
         self.right_lane = self.lane
         if self.levels:
@@ -65,6 +66,7 @@ class _Lying:
         across = page.width - self.lane - self.right_lane
         up = _MOST_HIGH if page == PHONE else _MOST_ON_PAPER
         self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
+        self.beside = self._arrow_beside()
         self.picture = Picture(
             prefix,
             page.width,
@@ -86,7 +88,8 @@ class _Lying:
         deep = View(0, 0, self.scale).size(self.lay.across)
         # readings of lines along the board need not fit beside a narrow one
         self.over = max(0, (len(self.levels) * self.small * 116 // 100 - deep) // 2 + 60)
-        top = picture.y + 160 + self._lane_depth(members) + self.over
+        above = max(self._lane_depth(members), self._crosses_above() - self.over)
+        top = picture.y + 90 + above + self.over
         view = View(self.lane, top + deep, self.scale)
         on = PieceOnPage(
             card=card,
@@ -97,8 +100,12 @@ class _Lying:
             shape=tuple(view.spot(corner) for corner in card.corners),
         )
         draw_shapes(on)
+        if self.beside:
+            self._arrow(card.lying.arrow_text, card.lying.arrow, on.frame.top - 200 - self.over)
+        self.knelt = self._kneel_beside(on.frame)
         self._screw_readings(on, members)
         below = write_words(on)
+        aside = self._beside(on.frame, below)
         picture.y = on.frame.bottom + 60 + self.over
         ends = []
         margins = {
@@ -112,7 +119,7 @@ class _Lying:
                 ends.append(end)
         draw_strings(on)
         self._under(sides, ends)
-        for text in below:
+        for text in below if not aside else ():
             picture.note(text, cls="told", kind="Note")
         if alone:
             draw_where(picture, card)
@@ -147,60 +154,115 @@ class _Lying:
         """What the far edge meets, and the arrow with its words where it points away or to the
         right."""
         way, words = self.card.lying.arrow, self.card.lying.arrow_text
-        far = self._named("far edge", sides)
-        if way == "near":
-            self._rows([far] if far else [], "", "")
-        else:
-            self._rows([far] if far else [], words, way)
+        if way == "near" or self.beside:
+            words = ""
+        arrow = self.page.width - self._arrow_from(words) if words else 0
+        far = self._named("far edge", sides, beside=arrow)
+        self._rows([far] if far else [], words, way)
+
+    def _arrow_beside(self) -> bool:
+        """Whether the arrow has room at the right of a short board, beside the readings over it."""
+        lying = self.card.lying
+        end = self.lane + View(0, 0, self.scale).size(self.lay.long)
+        return lying.arrow != "near" and self._arrow_from(lying.arrow_text) > end + 500
+
+    def _arrow_from(self, words: str) -> int:
+        """How far from the left an arrow with its words at the right begins."""
+        return self.page.width - width_of(words, self.small, bold=True) - 560
 
     def _under(self, sides: dict[str, list[PieceSide]], ends: Sequence[str]) -> None:
         """What the near edge meets, and the ends that have no room beside the board; and where one
         kneels."""
-        rows = [text for where in ("near edge", *ends) if (text := self._named(where, sides))]
         way, words = self.card.lying.arrow, self.card.lying.arrow_text
-        self._rows(rows, words if way == "near" else "", way)
+        arrow = words if way == "near" else ""
+        beside = 0 if self.knelt or ends or arrow else width_of(_KNEEL, self.small)
+        near = self._named("near edge", sides, beside=beside)
+        rows = [near, *(self._named(where, sides) for where in ends)]
+        self._rows([row for row in rows if row], arrow, way)
         picture, small = self.picture, self.small
+        if self.knelt:
+            return
         # beside the last line under the board where that leaves room
         taken = [box.right for box in picture.places.taken if box.bottom > picture.y - small]
         wide = width_of(_KNEEL, small)
-        beside = max(taken, default=0) + 2 * small + wide <= picture.width
-        if not beside:
+        beside_last = max(taken, default=0) + small + wide <= picture.width
+        if not beside_last:
             picture.y += small * 125 // 100
         picture.words(
-            picture.width if beside else (self.lane + picture.width - self.right_lane) // 2,
-            picture.y - 90 if beside else picture.y,
+            picture.width if beside_last else (self.lane + picture.width - self.right_lane) // 2,
+            picture.y - 60 if beside_last else picture.y,
             _KNEEL,
-            anchor="end" if beside else "middle",
+            anchor="end" if beside_last else "middle",
             cls="side",
             kind="Note",
             says=_KNEEL,
         )
         picture.y += 40
 
-    def _named(self, where: str, sides: dict[str, list[PieceSide]]) -> str:
-        return f"{where}: {edge_words(sides[where], made=True)}" if where in sides else ""
+    def _kneel_beside(self, board: Box) -> bool:
+        """Write where one kneels at the right of a short board, at its near edge."""
+        picture, small = self.picture, self.small
+        if self.levels or board.right + self.lane + small + width_of(_KNEEL, small) > picture.width:
+            return False
+        return picture.words(
+            picture.width,
+            board.bottom,
+            _KNEEL,
+            anchor="end",
+            cls="side",
+            kind="Note",
+            says=_KNEEL,
+        )
+
+    def _beside(self, board: Box, texts: Sequence[str]) -> bool:
+        """Write what numbers on the board stand for at the right of a short one; False where they
+        have no room there."""
+        picture, small = self.picture, self.small
+        left = board.right + self.lane + small
+        step = small * 130 // 100
+        room = picture.width - left
+        high = board.bottom - board.top - (step if self.knelt else 0)
+        if self.levels or len(texts) * step > high:
+            return False
+        if any(width_of(text, small) > room for text in texts):
+            return False
+        for line, text in enumerate(texts, start=1):
+            picture.words(left, board.top + line * step, text, cls="told", kind="Note", says=text)
+        return True
+
+    def _named(self, where: str, sides: dict[str, list[PieceSide]], *, beside: int = 0) -> str:
+        """What an edge meets and how it is made, in fewer words where only these come on one line
+        with what stands `beside` it."""
+        if where not in sides:
+            return ""
+        words = edge_words(sides[where], made=True)
+        long, short = f"{where}: {words}", f"{where}: {bare(words)}"
+        room = self.page.width - beside - self.small
+        fits = [width_of(text, self.small, bold=True) <= room for text in (long, short)]
+        return short if fits == [False, True] else long
 
     def _rows(self, texts: Sequence[str], arrow: str, way: str) -> None:
         """Lines of words beside the board, and an arrow with its words at the right: in the last
         line where it comes in, else in one of its own."""
         picture, small = self.picture, self.small
         step = small * 130 // 100
-        wide = width_of(arrow, small, bold=True) + 560 if arrow else 0
-        room = picture.width - self.lane
+        wide = picture.width - self._arrow_from(arrow) if arrow else 0
         lines: list[tuple[str, str]] = []
         for text in texts:
-            lines += [(line, text) for line in picture.broken(text, small, room, bold=True)]
+            lines += [
+                (line, text) for line in picture.broken(text, small, picture.width, bold=True)
+            ]
         last = width_of(lines[-1][0], small, bold=True) if lines else 0
-        if arrow and (not lines or self.lane + last + wide > picture.width):
+        if arrow and (not lines or last + wide > picture.width):
             lines.append(("", ""))
         for index, (line, whole) in enumerate(lines):
             picture.y += step
             if line:
-                picture.words(self.lane, picture.y, line, cls="meets", kind="Edge", says=whole)
+                picture.words(0, picture.y, line, cls="meets", kind="Edge", says=whole)
             if arrow and index == len(lines) - 1:
                 self._arrow(arrow, way, picture.y)
         if lines:
-            picture.y += 90
+            picture.y += 60
 
     def _arrow(self, words: str, way: str, y: int) -> None:
         picture, small = self.picture, self.small
@@ -241,10 +303,26 @@ class _Lying:
             from_y=20_000,
             down=False,
             low=0,
-            high=self.page.width,
+            high=self._readings_end(),
             kind="",
         )
         return 20_000 - far
+
+    def _crosses_above(self) -> int:
+        """How far the cross of a hole reaches out over the far edge."""
+        size = View(0, 0, self.scale).size
+        reaches = []
+        for hole in self.card.holes:
+            cut = hole.cut
+            reach = hole_reach(size(cut.right - cut.left), size(cut.far - cut.near))
+            reaches.append(reach - size(self.lay.across - cut.middle[1]))
+        return max(reaches, default=0)
+
+    def _readings_end(self) -> int:
+        """How far to the right readings over the board may stand."""
+        if self.beside:
+            return self._arrow_from(self.card.lying.arrow_text) - 100
+        return self.page.width
 
     def _member_ticks(self, view: View) -> list[Tick]:
         return [
@@ -267,7 +345,7 @@ class _Lying:
                 from_y=frame.top - 60,
                 down=False,
                 low=0,
-                high=self.page.width,
+                high=self._readings_end(),
                 kind="Screw line",
             )
         picture.run_up(

@@ -16,7 +16,7 @@ from takeoff.drawing.layout import Box, enters, text_box
 from takeoff.drawing.on_page import CLEAR, PieceOnPage, hole_reach
 from takeoff.units import Nm, format_length
 
-__all__ = ["edge_words", "end_words", "sides_by_place", "write_words"]
+__all__ = ["bare", "edge_words", "end_words", "sides_by_place", "write_words"]
 
 _MADE = {
     Finish.TAPERED: "tapered",
@@ -44,6 +44,11 @@ def edge_words(sides: Iterable[PieceSide], *, made: bool) -> str:
     return "; ".join(meets) + (f", {' and '.join(finishes)}" if made else "")
 
 
+def bare(text: str) -> str:
+    """What an edge meets without the word that says how."""
+    return re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", text)
+
+
 def end_words(on: PieceOnPage, where: str, sides: Sequence[PieceSide], margin: Box) -> bool:
     """Write what an end of the piece meets beside it, reading upward; False where it is too long
     for the board."""
@@ -51,7 +56,7 @@ def end_words(on: PieceOnPage, where: str, sides: Sequence[PieceSide], margin: B
     x = margin.right - 130 if on_left else margin.left + on.picture.small + 60
     middle = (on.frame.top + on.frame.bottom) // 2
     texts = [edge_words(sides, made=made) for made in (True, False)]
-    texts.append(re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", texts[1]))
+    texts.append(bare(texts[1]))
     return any(
         on.picture.label(
             text,
@@ -211,8 +216,8 @@ def _inner_words(on: PieceOnPage, below: list[str]) -> None:
         where = side_words(corners[index], corners[following], lay)
         if where in _OUTSIDE:
             continue
-        bare = re.sub(r"^(?:toward|against|meets|at) (?:the )?", "", side.text)
-        texts = dict.fromkeys((side.text, bare, bare.partition(", ")[0]))
+        short = bare(side.text)
+        texts = dict.fromkeys((side.text, short, short.partition(", ")[0]))
         start, end = spots[index], spots[following]
         if any(_on_board(on, text, start, end, side) for text in texts):
             continue

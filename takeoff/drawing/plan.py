@@ -10,7 +10,7 @@ from math import cos, hypot, pi, sin
 from takeoff.cards.frames import SurfaceFrame, measured_room, room_frames
 from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.tape import tape
-from takeoff.choices import OpeningKind, SurfaceKind
+from takeoff.choices import CeilingKind, OpeningKind, SurfaceKind
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
 from takeoff.drawing.layout import Box, inside
@@ -42,12 +42,17 @@ _OUTWARDS = {
 
 
 def plan_drawing(
-    takeoff: Takeoff, room: str, *, page: Page = PAPER, prefix: str = "plan"
+    takeoff: Takeoff,
+    room: str,
+    *,
+    page: Page = PAPER,
+    prefix: str = "plan",
+    least_scale: int = 0,
 ) -> Drawing:
     """The plan of that room as seen from above, first wall along the top: walls as thick as their
     framing, by name and length; doors with the floor that a leaf sweeps, windows, passages; boxes
     on walls and ceiling with their heights. Running dimensions from the top left go to the corners
-    and to both sides of each opening.
+    and to both sides of each opening. It is drawn no larger than at 1:`least_scale`.
 
     Raises `BadValue` for no such room, and for one given as a plain list of surfaces, which has no
     plan.
@@ -58,11 +63,18 @@ def plan_drawing(
             f"{geometry.name} is a plain list of surfaces: nobody knows how they meet, so it has "
             "no plan"
         )
-    return _Plan(takeoff, geometry, page, prefix).draw()
+    return _Plan(takeoff, geometry, page, prefix, least_scale).draw()
 
 
 class _Plan:
-    def __init__(self, takeoff: Takeoff, room: RoomGeometry, page: Page, prefix: str) -> None:
+    def __init__(
+        self,
+        takeoff: Takeoff,
+        room: RoomGeometry,
+        page: Page,
+        prefix: str,
+        least_scale: int,
+    ) -> None:
         self.takeoff, self.room, self.page = takeoff, room, page
         self.units = takeoff.house.units
         self._assumed = False
@@ -94,6 +106,7 @@ class _Plan:
             across=across,
             up=up,
         )
+        scale = max(scale, least_scale)
         first = room.plan_sides[0].name
         under = (
             f"Plan, seen from above, {first} at the top · at the framing{scale_words(scale, page)}"
@@ -113,6 +126,9 @@ class _Plan:
 
     def spot(self, point: tuple[int, int]) -> tuple[int, int]:
         return self.view.x(point[0]), self.view.y(self.bottom - point[1])
+
+    def _slopes(self) -> bool:
+        return self.takeoff.house.room(self.room.room).ceiling.kind is not CeilingKind.FLAT
 
     def draw(self) -> Drawing:
         picture, sketch = self.picture, self.picture.sketch
@@ -164,9 +180,11 @@ class _Plan:
             )
         if any(surface.kind is SurfaceKind.CEILING for surface in self.room.surfaces):
             picture.note(
-                f"The ceiling is drawn as seen from below, with {self.room.plan_sides[0].name} at "
-                "the bottom: left and "
-                "right as here, top and bottom changed."
+                "A ceiling is drawn as seen from below, its lowest wall at the bottom, as it says."
+                if self._slopes()
+                else f"The ceiling is drawn as seen from below, with "
+                f"{self.room.plan_sides[0].name} at the bottom: left and right as here, top and "
+                "bottom changed."
             )
         names = ", ".join(f"{side.name} ({side.mark})" for side in self.room.plan_sides)
         return picture.finish(

@@ -16,6 +16,7 @@ __all__ = [
     "SMALL",
     "STRIP",
     "TEXT",
+    "THIRD",
     "TITLE",
     "WIDE",
     "Page",
@@ -46,10 +47,11 @@ class Page:
 PAPER = Page(18_600, 23_500)
 # Half of that page, for two drawings one above the other.
 HALF = Page(18_600, 11_200)
+THIRD = 8_290  # the height at which three stand on a page
 WIDE = Page(19_800, 11_400)  # the same for a wide screen, on which nobody can lay a rule
 STRIP = 4_700  # the title strip at the right of a wide drawing
 PHONE = Page(9_400, 15_000)
-COLUMN = Page(9_050, 20_500)  # one of two columns of that paper
+COLUMN = Page(9_250, 20_500)  # one of two columns of that paper
 # The same for rooms and their surfaces, narrower, so that their smallest words come out 14 pixels
 # high on a phone of 390.
 PHONE_ROOM = Page(7_900, 15_000)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import hypot
+
 from takeoff.choices import SurfaceKind
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import View, scale_for
@@ -16,12 +19,13 @@ __all__ = ["draw_in_plan"]
 _WIDE, _HIGH = 2_200, 1_300
 _IN_STRIP = 3_600, 1_600
 _LETTER = 110  # how far inside a wall its letter stands
+_MOST_LETTERS = 8  # of a room with more walls, only the letter of the wall at hand comes in
 
 
 def draw_in_plan(picture: Picture, room: RoomGeometry, surface: Surface, *, top: int) -> None:
     """Draw the plan of the room at the right of the picture, or in its strip, from `top` down: the
-    wall that is drawn as a heavy line with its mark, or the whole of it for a ceiling. A room given
-    as a plain list of surfaces has none."""
+    wall that is drawn as a heavy line with its mark, or the whole of it for a ceiling; with the
+    letters of its walls. A room given as a plain list of surfaces has none."""
     if not room.plan:
         return
     left, back, right, front = bounds(room.plan)
@@ -44,6 +48,7 @@ def draw_in_plan(picture: Picture, room: RoomGeometry, surface: Surface, *, top:
         if side.wall == wall:
             ends = [corners[index], corners[(index + 1) % len(corners)]]
             picture.sketch.lines([ends], "here")
+    _letters(picture, room, corners, wall)
     size = picture.small
     words = "plan" if here else f"{surface.mark} in plan"
     picture.words(
@@ -57,3 +62,27 @@ def draw_in_plan(picture: Picture, room: RoomGeometry, surface: Surface, *, top:
     )
     picture.places.keep(Box(start, foot - high, start + wide, foot))
     picture.y = max(picture.y, foot + size * 15 // 10)
+
+
+def _letters(picture: Picture, room: RoomGeometry, corners: Sequence[Spot], here: str) -> None:
+    """The letter of each wall inside it, where there is room, that of the wall at hand first."""
+    size = picture.small
+    sides = sorted(enumerate(room.plan_sides), key=lambda placed: placed[1].wall != here)
+    for index, side in sides if len(sides) <= _MOST_LETTERS else sides[:1]:
+        letter = side.mark.rpartition("-")[2]
+        (x0, y0), (x1, y1) = corners[index], corners[(index + 1) % len(corners)]
+        long = hypot(x1 - x0, y1 - y0)
+        if long < size:
+            continue
+        # walls are walked clockwise, so the room is on the right hand
+        off = _LETTER + size * 55 // 100
+        x, y = (x0 + x1) / 2 - (y1 - y0) * off / long, (y0 + y1) / 2 + (x1 - x0) * off / long
+        picture.words(
+            round(x),
+            round(y) + size * 35 // 100,
+            letter,
+            cls="note",
+            anchor="middle",
+            kind="Key plan",
+            says=f"{side.name} in the small plan of the room",
+        )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from takeoff.boards.plan import Piece
+from takeoff.cards.lookup import Seen
 from takeoff.cards.sides import Meeting, meets_of
 from takeoff.cards.tape import tape
-from takeoff.choices import HiddenKind
+from takeoff.choices import HiddenKind, SurfaceKind
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.layout import Box, inside, text_box
 from takeoff.drawing.on_page import CLEAR, SurfaceOnPage
@@ -216,11 +217,21 @@ def _hole_words(on: SurfaceOnPage, cutout: PlacedCutout) -> None:
     )
 
 
+def with_letters(seen: Seen) -> dict[str, str]:
+    """The names of a room's surfaces by id, those of walls with their letters."""
+    names = dict(seen.names)
+    for surface in seen.room.surfaces:
+        name = names[surface.id]
+        if surface.kind is SurfaceKind.WALL and name.split()[-1] != surface.letter:
+            names[surface.id] = f"{name} ({surface.letter})"
+    return names
+
+
 def _side_words(on: SurfaceOnPage) -> None:
     """Along each side of the surface, inside it, what is there in the room."""
-    corners = on.surface.outline
+    corners, names = on.surface.outline, with_letters(on.seen)
     for start, end in zip(corners, (*corners[1:], corners[0]), strict=True):
-        meeting, text = meets_of(start, end, on.surface, on.seen.names)
+        meeting, text = meets_of(start, end, on.surface, names)
         upright = start[0] == end[0]
         if meeting is Meeting.FREE or (on.is_wall and not upright):
             continue

@@ -73,7 +73,7 @@ def test_pack_holds_every_drawing_sheet_piece_and_step_on_few_pages(room, letter
     text = "".join(page.extract_text() for page in pages)
 
     # a cover, six drawings on three pages, the lists and cards of eleven sheets on the others
-    assert len(pages) <= 11
+    assert len(pages) <= 10
     for wall in "ABCD":
         assert f"Wall {wall}" in text
     assert "seen from below" in text
@@ -84,6 +84,15 @@ def test_pack_holds_every_drawing_sheet_piece_and_step_on_few_pages(room, letter
     assert "hanging order" in text
     assert old_words(text) == []
     assert "Switch by the door" in text
+
+
+def test_what_is_said_of_all_pieces_stands_once_on_the_paper(room, letter):
+    pages = pypdf.PdfReader(io.BytesIO(letter)).pages
+    text = re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pages))
+
+    assert text.count("Mark it face up. It is drawn as you will see it overhead") == 1
+    rule = cards_bridge.screw_rule_in(room.house.units).replace("\u00a0", " ")
+    assert text.count(f"Every board: screws {rule}.") == 1
 
 
 def test_contents_name_the_page_that_each_part_begins_on(room, letter):
@@ -404,14 +413,19 @@ def test_plain_rectangle_stands_in_a_table_and_only_what_is_marked_has_a_drawing
 
 
 def test_paper_has_every_word_of_a_piece(room):
-    """What a page of the piece says stands on its paper too, beside the figure."""
+    """What a page of the piece says stands on its paper too: beside the figure, or once before all
+    cards where it is said of several pieces."""
     part = room_part(room, ("cards",))
     assert part is not None
+    rule = cards_bridge.screw_rule_in(room.house.units)
+    lying = {code: sentence for codes, sentence in part.ways for code in codes}
     for sheet in part.sheets:
         for on_paper in sheet.pieces:
             paper = render_to_string("packs/_piece.html", {"on_paper": on_paper})
             piece = on_paper.shown
-            said = [piece.code, piece.size, piece.goes, piece.screws, *piece.notes]
+            assert lying[piece.code] == piece.lying
+            assert piece.screws in (piece.screw_lines, f"{piece.screw_lines}, {rule}")
+            said = [piece.code, piece.size, piece.goes, piece.screw_lines, *piece.notes]
             said += [*piece.last_cuts, *piece.backers]
             for mark in piece.marks:
                 said += [mark.name, mark.size, mark.left, mark.right, mark.near, mark.far]
@@ -424,13 +438,17 @@ def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason
     part = room_part(room, ("hanging",))
     assert part is not None
     told = [step for group in part.hang_groups for step in group.steps]
-    paper = render_to_string("packs/_hanging_order.html", {"groups": part.hang_groups})
+    paper = render_to_string(
+        "packs/_hanging_order.html", {"groups": part.hang_groups, "reasons": part.hang_reasons}
+    )
 
     assert tuple(told) == part.steps
     assert next(group.title for group in part.hang_groups if group.title) == "Ceiling"
     for step in part.steps:
         wanted = [step.code, step.place] if step.piece else [step.what]
         assert all(escape(text) in paper for text in (*wanted, step.reason))
+    because = [(code, reason) for codes, reason in part.hang_reasons for code in codes]
+    assert sorted(because) == sorted((s.code, s.reason) for s in part.steps if s.piece)
 
 
 def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):

@@ -803,5 +803,7 @@ def test_key_plan_shows_the_part_of_the_wall_that_a_piece_covers():
 def test_weight_of_a_piece_is_told_in_the_units_of_its_house():
     card = replace(on_surface("loft/A")[0], pounds=62, place="")
     # 62 lb are 28.1 kg, by the pound of 0.45359237 kg (the international yard and pound of 1959)
-    assert where_words(card, UnitSystem.INCH) == "About 62 lb, before anything is cut out"
-    assert where_words(card, UnitSystem.MILLIMETRE) == "About 28 kg, before anything is cut out"
+    whole = replace(card, holes=(), notches=())
+    assert where_words(card, UnitSystem.INCH) == "About 62 lb before cutouts"
+    assert where_words(whole, UnitSystem.INCH) == "About 62 lb"
+    assert where_words(whole, UnitSystem.MILLIMETRE) == "About 28 kg"

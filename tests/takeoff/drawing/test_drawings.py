@@ -8,8 +8,9 @@ from xml.etree import ElementTree
 import pytest
 
 from takeoff.cards.card import sheet_cards
-from takeoff.cards.frames import SideUp
+from takeoff.cards.frames import SideUp, room_frames
 from takeoff.cards.marks import CardSettings
+from takeoff.choices import SurfaceKind
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.layout import Box
@@ -17,14 +18,14 @@ from takeoff.drawing.piece_drawing import piece_drawing
 from takeoff.drawing.plan import plan_drawing
 from takeoff.drawing.section import section_drawing
 from takeoff.drawing.sheet_drawing import sheet_drawing
-from takeoff.drawing.style import COLUMN, DRAWING_CSS, PAPER, PHONE, PHONE_ROOM, Page
+from takeoff.drawing.style import COLUMN, DRAWING_CSS, HALF, PAPER, PHONE, PHONE_ROOM, Page
 from takeoff.drawing.svg import MOST_BYTES, MOST_ELEMENTS
 from takeoff.errors import BadValue
 from takeoff.house import House, QuickRoom, Room
 from takeoff.job import take_off
 from takeoff.units import UnitSystem
 from tests.takeoff.drawing.house import CATALOGUE, HEBREW, box, inches, takeoff
-from tests.takeoff.houses import demo_house
+from tests.takeoff.houses import demo_house, demo_takeoff
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -387,3 +388,45 @@ def test_box_behind_a_partition_framed_later_is_on_the_plan_of_the_room_it_will_
     assert len(sentences[1]) == 1
     assert before.svg.count('r="110"') == 2  # the light, and the sample below
     assert behind.svg.count('r="110"') == 2
+
+
+def distance_to(side, point):
+    (x0, y0), (x1, y1) = side
+    far = max(abs(x1 - x0), abs(y1 - y0), 1)
+    part = ((point[0] - x0) * (x1 - x0) + (point[1] - y0) * (y1 - y0)) / far**2
+    part = min(max(part, 0), 1)
+    return abs(point[0] - x0 - part * (x1 - x0)) + abs(point[1] - y0 - part * (y1 - y0))
+
+
+def test_ceiling_names_the_wall_at_its_bottom_and_what_changes_places_against_the_plan():
+    """By the corners of the room's plan alone: which of its sides the lower side of the drawing is
+    at, and which way one moves in plan who moves to the right on the drawing."""
+    told = set()
+    for made in (takeoff(), demo_takeoff("hollow-lane")):
+        for room in made.rooms:
+            frames = room_frames(room, made.house)
+            plan = list(zip(room.plan, (*room.plan[1:], *room.plan[:1]), strict=True))
+            for surface in room.surfaces:
+                if surface.kind is not SurfaceKind.CEILING:
+                    continue
+                facts = surface_drawing(made, surface.id, page=HALF).facts
+                says = " ".join(fact.says for fact in facts)
+                low = min(v for _, v in surface.outline)
+                lower = [u for u, v in surface.outline if v == low]
+                ends = [frames[surface.id].to_room((u, low)) for u in (min(lower), max(lower))]
+                middle = [(a + b) / 2 for a, b in zip(*ends, strict=True)]
+                at = min(range(len(plan)), key=lambda k: distance_to(plan[k], middle))
+                side = room.plan_sides[at]
+                letter = side.mark.rpartition("-")[2]
+                assert re.search(rf"{re.escape(side.name)}(?: \({letter}\))? at the bottom", says)
+                right = ends[1][0] - ends[0][0]
+                same = "left and right are as on the plan" in says
+                turned = "left and right change places" in says
+                assert (same, turned) == (right > 0, right < 0)
+                told.add(same)
+    assert told == {True, False}
+
+
+def test_small_plan_beside_a_surface_has_the_letters_of_the_walls():
+    facts = surface_drawing(takeoff(), "loft/ceiling-far", page=HALF).facts
+    assert {fact.label for fact in facts if fact.kind == "Key plan"} == {*"ABCD", "plan"}

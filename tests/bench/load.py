@@ -220,7 +220,8 @@ def _beside_the_worker(product: Product, made: list[tuple[str, list[str]]], plai
         for _ in range(_AT_ONCE // 2):
             # Each from a page of its own, for the same page sent twice is one print set.
             page = browser.ask(f"/house/{house}/packs")[1]
-            form = next(form for form in forms_of(page, f"/house/{house}/packs") if form.seen)
+            address = f"/house/{house}/packs"
+            form = next(form for form in forms_of(page, address) if form.action == address)
             sets += browser.ask(form.action, form.data())[0] == 302
     print(
         f"  pages beside {sets} print sets and {searches} searches, asked for at once", flush=True

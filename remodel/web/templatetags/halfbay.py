@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -38,6 +39,14 @@ NAV = (
     ("help", "Help", "help", ("help",)),
 )
 
+# an element whose text is no part of a line, a tag, or text
+_TAG_OR_TEXT = re.compile(
+    r"<(?:svg|style|script|option|textarea|title)\b.*?</(?:svg|style|script|option|textarea|title)>"
+    r"|<[^>]*>|[^<]+",
+    re.DOTALL,
+)
+_MARK = re.compile(r"\b[A-Z][A-Z0-9]{0,3}-[A-Z]{1,4}[0-9]*f?\b")
+
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 
 # word shown, and how much it should draw the eye
@@ -69,6 +78,16 @@ def tape(nm: int | None, units: str = "in") -> str:
     """`{{ wall.length|tape:house.units }}`: 12' 6 1/2" or 3810 mm, on the nearest mark; a dash
     where there is none."""
     return "–" if nm is None else marked_length(nm, units or "in")
+
+
+@register.filter(is_safe=True)
+def whole_marks(html: str) -> str:
+    """`{% filter whole_marks %}`: a page's part in which no mark of a piece or a wall, like K-A1,
+    breaks at the end of a line. The text stays as it is, for those who copy it."""
+    return "".join(
+        part if part.startswith("<") else _MARK.sub(r'<span class="whole">\g<0></span>', part)
+        for part in _TAG_OR_TEXT.findall(html)
+    )
 
 
 @register.filter

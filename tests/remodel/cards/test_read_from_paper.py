@@ -66,7 +66,9 @@ def text_of(printed: bytes) -> str:
         text = re.sub(r"Printed .+? · revision \S+ · code \S+", " ", page.extract_text())
         pages.append(text)
     text = re.sub(r"\s+", " ", " ".join(pages))
-    return re.sub(r"(?<=[A-Z\d])- (?=[A-Z]+\d)", "-", text)  # a mark that two lines share
+    # no mark is shared by two lines
+    assert re.findall(r"[A-Z\d]- [A-Z]+\d", text) == []
+    return text
 
 
 def read(printed: bytes, room: str) -> dict[str, ReadSheet]:

@@ -96,12 +96,17 @@ def test_cards_list_every_sheet_once_in_cutting_order(room):
     assert sum(line.of for line in lines) == sum(len(line.sheet.pieces) for line in lines)
 
 
+def as_read(page):
+    """A page without what only keeps a mark on one line."""
+    return re.sub(r'<span class="whole">([^<]+)</span>', r"\1", page)
+
+
 def test_card_shows_cuts_pieces_edges_and_checks(room):
     sheet = next(
         sheet for sheet in cards_for(room).sheets if any(piece.holes for piece in sheet.pieces)
     )
     page = browser(ada()).get(reverse("room-card", args=[room.pk, sheet.key])).content.decode()
-    page = page.replace("&#x27;", "'").replace("&quot;", '"').replace("&#39;", "'")
+    page = as_read(page).replace("&#x27;", "'").replace("&quot;", '"').replace("&#39;", "'")
 
     for cut in sheet.cuts:
         assert cut in page
@@ -146,7 +151,7 @@ def test_piece_by_piece_holds_every_piece_of_the_room(room):
 
 def test_hanging_order_has_a_reason_for_every_step_and_the_lift_leaves_after_the_ceiling(room):
     steps = hanging_for(room)
-    page = browser(ada()).get(address("room-hanging", room)).content.decode()
+    page = as_read(browser(ada()).get(address("room-hanging", room)).content.decode())
 
     assert page.count('class="hang-number"') == len(steps)
     assert all(f">{escape(step.what)}: {escape(step.reason)}.<" in page for step in steps)

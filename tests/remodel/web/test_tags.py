@@ -203,3 +203,22 @@ def test_form_is_opened_with_the_address_it_is_sent_to_and_the_part_it_swaps():
     there = drawn("<form {% posts_to 'house-detail' 5 part='#plans' %}>")
     assert 'action="/house/5"' in there
     assert 'hx-target="#plans"' in there
+
+
+def test_marks_are_kept_on_one_line_and_nothing_else_is_touched():
+    page = (
+        '<p id="K-A1">Meets LR-CLA6 and K-A1f, at 12-6 by the T-brace.</p>'
+        "<svg><text>K-A1</text></svg>"
+    )
+    shown = drawn("{% filter whole_marks %}" + page + "{% endfilter %}")
+
+    assert shown == (
+        '<p id="K-A1">Meets <span class="whole">LR-CLA6</span> and '
+        '<span class="whole">K-A1f</span>, at 12-6 by the T-brace.</p><svg><text>K-A1</text></svg>'
+    )
+    assert (
+        drawn("{% filter whole_marks %}{{ name }}{% endfilter %}", name=f"K-A1 {HOSTILE}").count(
+            "<script>"
+        )
+        == 0
+    )

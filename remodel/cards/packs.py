@@ -54,6 +54,7 @@ __all__ = [
     "room_part",
     "sheets_in",
     "sheets_to_throw_away",
+    "side_by_side",
     "ways_to_lie",
 ]
 
@@ -71,6 +72,8 @@ PHASES: dict[str, tuple[str, tuple[str, ...]]] = {
     "taping": ("Taping: drawings", ("drawings",)),
 }
 _DAY = 24 * 3600
+_PAGE_HIGH = 1_900  # what a page leaves for a list under its heading and over the reasons
+_COLUMN_LETTERS = 42  # that one line of half a page takes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +153,28 @@ def hang_groups(
     return tuple(groups)
 
 
+def side_by_side(
+    groups: Sequence[HangGroup],
+) -> tuple[tuple[HangGroup, ...], tuple[HangGroup, ...]] | None:
+    """The groups in two columns about equally high, in their order; None where they may take more
+    than a page."""
+    heights = [_group_height(group) for group in groups]
+    ways = range(len(groups) + 1)
+    at = min(ways, key=lambda k: max(sum(heights[:k]), sum(heights[k:])))
+    if max(sum(heights[:at]), sum(heights[at:])) > _PAGE_HIGH:
+        return None
+    return tuple(groups[:at]), tuple(groups[at:])
+
+
+def _group_height(group: HangGroup) -> int:
+    """How high a group comes out in a column of paper, in tenths of a millimeter, taken large."""
+    high = 90 if group.title else 20
+    for step in group.steps:
+        words = f"{step.code} {step.place}" if step.piece else f"{step.what}. {step.reason}"
+        high += 18 + 45 * -(-(len(words) + 4) // _COLUMN_LETTERS)
+    return high
+
+
 def hang_reasons(
     steps: Sequence[cards_bridge.HangStep],
 ) -> tuple[tuple[tuple[str, ...], str], ...]:
@@ -200,6 +225,11 @@ class RoomPart:
     hang_reasons: tuple[tuple[tuple[str, ...], str], ...]
     troubles: tuple[str, ...]
     revision: str
+
+    @property
+    def hang_columns(self) -> tuple[tuple[HangGroup, ...], tuple[HangGroup, ...]] | None:
+        """The hanging order in two columns of one page, where it comes on one."""
+        return side_by_side(self.hang_groups)
 
     @property
     def is_short(self) -> bool:

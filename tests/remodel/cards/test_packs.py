@@ -21,7 +21,7 @@ from remodel.bridge.paper_drawings import looks
 from remodel.cards import printing
 from remodel.cards.models import PrintPack
 from remodel.cards.pack_files import pack_files
-from remodel.cards.packs import PARTS, changed_since, figure, room_part
+from remodel.cards.packs import PARTS, changed_since, figure, room_part, side_by_side
 from remodel.cards.queries import cards_for
 from remodel.cards.services import marking_set
 from remodel.history.services import By
@@ -438,9 +438,16 @@ def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason
     part = room_part(room, ("hanging",))
     assert part is not None
     told = [step for group in part.hang_groups for step in group.steps]
-    paper = render_to_string(
-        "packs/_hanging_order.html", {"groups": part.hang_groups, "reasons": part.hang_reasons}
-    )
+    lists = {
+        "columns": part.hang_columns,
+        "groups": part.hang_groups,
+        "reasons": part.hang_reasons,
+    }
+    paper = render_to_string("packs/_hanging_order.html", lists)
+    assert part.hang_columns is not None
+    left, right = part.hang_columns
+    assert (*left, *right) == part.hang_groups
+    assert min(len(left), len(right)) > 0
 
     assert tuple(told) == part.steps
     assert next(group.title for group in part.hang_groups if group.title) == "Ceiling"
@@ -449,6 +456,14 @@ def test_every_step_of_hanging_stands_once_on_paper_in_its_order_with_its_reason
         assert all(escape(text) in paper for text in (*wanted, step.reason))
     because = [(code, reason) for codes, reason in part.hang_reasons for code in codes]
     assert sorted(because) == sorted((s.code, s.reason) for s in part.steps if s.piece)
+
+
+def test_hanging_order_of_more_than_a_page_runs_on_over_pages(room):
+    part = room_part(room, ("hanging",))
+    assert part is not None
+    assert side_by_side(part.hang_groups * 20) is None
+    paper = render_to_string("packs/_hanging_order.html", {"groups": part.hang_groups * 20})
+    assert paper.count('class="tick-box"') == 20 * len(part.steps)
 
 
 def test_paper_that_is_out_of_date_names_the_sheets_that_changed(room, letter):

@@ -47,6 +47,7 @@ def said(url, end):
     """What a page says under "Good to know", above the element that begins with `end`."""
     page = browser(ada()).get(url).content.decode()
     found = page.partition("Good to know</p>")[2].partition(end)[0]
+    found = re.sub(r'<span class="whole">([^<]+)</span>', r"\1", found)  # a mark on one line
     return unescape(" ".join(re.sub("<[^>]+>", " ", found).split()))
 
 

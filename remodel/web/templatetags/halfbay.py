@@ -39,9 +39,11 @@ NAV = (
     ("help", "Help", "help", ("help",)),
 )
 
-# an element whose text is no part of a line, a tag, or text
+# An element whose text is left alone, with all in it; a tag; or text. What is drawn and what is no
+# text must stay as it is, and links, buttons and the heads of details lay out their parts in a row,
+# which takes the spaces around a part away.
 _TAG_OR_TEXT = re.compile(
-    r"<(?:svg|style|script|option|textarea|title)\b.*?</(?:svg|style|script|option|textarea|title)>"
+    r"<(?P<alone>svg|style|script|title|option|textarea|a|button|summary)\b.*?</(?P=alone)>"
     r"|<[^>]*>|[^<]+",
     re.DOTALL,
 )
@@ -84,9 +86,10 @@ def tape(nm: int | None, units: str = "in") -> str:
 def whole_marks(html: str) -> str:
     """`{% filter whole_marks %}`: a page's part in which no mark of a piece or a wall, like K-A1,
     breaks at the end of a line. The text stays as it is, for those who copy it."""
+    parts = (found[0] for found in _TAG_OR_TEXT.finditer(html))
     return "".join(
         part if part.startswith("<") else _MARK.sub(r'<span class="whole">\g<0></span>', part)
-        for part in _TAG_OR_TEXT.findall(html)
+        for part in parts
     )
 
 

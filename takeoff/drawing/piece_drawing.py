@@ -254,7 +254,7 @@ class _Lying:
             ]
         last = width_of(lines[-1][0], small, bold=True) if lines else 0
         if arrow and (not lines or last + wide > picture.width):
-            lines.append(("", ""))
+            lines += [("", "")] * len(self._arrow_lines(arrow))
         for index, (line, whole) in enumerate(lines):
             picture.y += step
             if line:
@@ -281,15 +281,17 @@ class _Lying:
             sketch.polygon(
                 ((x, tip), (x - 140, tip - up * 230), (x + 140, tip - up * 230)), "arrow-head"
             )
-        picture.words(
-            right - 500,
-            y,
-            words,
-            anchor="end",
-            cls="head",
-            kind="Arrow",
-            says=self.card.lying.text,
-        )
+        lines, step = self._arrow_lines(words), self.small * 130 // 100
+        for above, line in zip(range(len(lines) - 1, -1, -1), lines, strict=True):
+            picture.words(
+                right - 500,
+                y - above * step,
+                line,
+                anchor="end",
+                cls="head",
+                kind="Arrow",
+                says=self.card.lying.text,
+            )
 
     def _lane_depth(self, ticks: list[Tick]) -> int:
         if not ticks:
@@ -317,6 +319,9 @@ class _Lying:
             reach = hole_reach(size(cut.right - cut.left), size(cut.far - cut.near))
             reaches.append(reach - size(self.lay.across - cut.middle[1]))
         return max(reaches, default=0)
+
+    def _arrow_lines(self, words: str) -> list[str]:
+        return self.picture.broken(words, self.small, self.page.width - 560, bold=True)
 
     def _readings_end(self) -> int:
         """How far to the right readings over the board may stand."""

@@ -430,3 +430,14 @@ def test_ceiling_names_the_wall_at_its_bottom_and_what_changes_places_against_th
 def test_small_plan_beside_a_surface_has_the_letters_of_the_walls():
     facts = surface_drawing(takeoff(), "loft/ceiling-far", page=HALF).facts
     assert {fact.label for fact in facts if fact.kind == "Key plan"} == {*"ABCD", "plan"}
+
+
+@pytest.mark.parametrize("page", [COLUMN, PHONE], ids=["paper", "phone"])
+def test_arrow_of_every_piece_has_all_its_words_beside_it(page):
+    made = demo_takeoff("hollow-lane")  # a wall of it has a name that takes two lines on a phone
+    for card in sheet_cards(made):
+        for piece in card.pieces:
+            drawing = piece_drawing(piece, made.house.units, page=page)
+            arrow = [fact for fact in drawing.facts if fact.kind == "Arrow"]
+            assert all(fact.drawn for fact in arrow)
+            assert " ".join(fact.label for fact in arrow) == piece.lying.arrow_text

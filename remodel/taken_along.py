@@ -68,7 +68,9 @@ def read_code(text: str) -> BroughtBack:
     """
     code = "".join(text.split())
     if not code.startswith(_START):
-        raise Refused("This is no code of a page that was taken along. It begins with hb1.")
+        raise Refused(
+            '"Code from the page" is no code of a page that was taken along. One begins with hb1.'
+        )
     if not code.endswith(_END) or len(code) <= len(_START):
         raise Refused(_CUT_SHORT)
     body = code.removeprefix(_START).removesuffix(_END)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from remodel.bridge import words
@@ -68,6 +69,31 @@ class HouseRule:
         group, _, part = self.name.partition("-")
         return part if group == MINUTES else ""
 
+    def in_units(self, units: str) -> HouseRule:
+        """The rule in the words of a house that measures in `units`. What is counted by the foot is
+        told by as much of a meter, so that its number is the same."""
+        if units == "in":
+            return self
+        return replace(
+            self, title=_metric(self.title), why=_metric(self.why), each=_metric(self.each)
+        )
+
+
+# A foot is 304.8 mm and a square foot 0.0929 m².
+_BY_THE_FOOT = (
+    (r"\ba square foot\b", "0.093 m²"),
+    (r"\ba foot\b", "305 mm"),
+    (r"\ba pound \(kilogram\)", "a kilogram"),
+)
+_LENGTH = re.compile(r"(\d+/\d+|\d+) (in|ft)\b(?! the)")
+
+
+def _metric(text: str) -> str:
+    for pattern, words_ in _BY_THE_FOOT:
+        text = re.sub(pattern, words_, text)
+    inch = {"in": Fraction("25.4"), "ft": Fraction("304.8")}
+    return _LENGTH.sub(lambda told: f"{round(Fraction(told[1]) * inch[told[2]])} mm", text)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleGroup:
@@ -81,7 +107,7 @@ class RuleGroup:
 
 def _minutes(part: str, figure: str, title: str = "", why: str = "") -> HouseRule:
     entry = figures.figure(figure)
-    each = {"min per ft": "minutes a foot", "min per sq ft": "minutes a square foot"}
+    each = {"min per ft": "minutes for a foot", "min per sq ft": "minutes for a square foot"}
     return HouseRule(
         name=f"{MINUTES}-{part}",
         title=title or entry.what,
@@ -544,16 +570,16 @@ def _parts() -> list[str]:
     return [rule.part for rule in every_rule() if rule.part]
 
 
-def source_of(rule: HouseRule) -> str:
+def source_of(rule: HouseRule, units: str = "in") -> str:
     """Where a default comes from and how well it is known, in a sentence without its period. Of
     minutes only their spread: the group says the rest once."""
     figure = figure_shown(rule.figure) if rule.figure else None
     if figure is None:
         return rule.status
     if rule.part:
-        return _spread(figure)
+        return _spread(figure, units)
     said = _PRACTICE if figure.status == "common practice" else _work(figure)
-    return f"{said}. {_spread(figure)}".removesuffix(". ")
+    return f"{said}. {_spread(figure, units)}".removesuffix(". ")
 
 
 # Sources are named as works. An address says where one was read, which is no name.
@@ -566,11 +592,14 @@ def _work(figure: FigureShown) -> str:
     return f"{source[:1].upper()}{source[1:]}{caution}"
 
 
-def _spread(figure: FigureShown) -> str:
+def _spread(figure: FigureShown, units: str) -> str:
     entry = figures.figure(figure.id)
     if entry.low is None or entry.high is None or entry.low == entry.high:
         return ""
     unit = entry.unit.partition(" per ")[0]
     if unit == "min":
         return f"Usual: {float(entry.low):g} to {float(entry.high):g} min"
+    if unit == "in" and units == "mm":
+        low, high = (round(value * Fraction("25.4")) for value in (entry.low, entry.high))
+        return f"Usual: {low} to {high} mm"
     return f"Usual: {number_text(entry.low)} to {number_text(entry.high)} {unit}"

@@ -119,7 +119,9 @@ def read_quick_line(text: str, units: str) -> tuple[Nm, Nm, Nm]:
         raise LengthError(f"A room's line takes at most 130 characters, for example {example}")
     parts = _BETWEEN.split(text.strip())
     if len(parts) != 3 or not all(parts):
-        raise LengthError(f"Give length x width x height, for example {example}")
+        raise LengthError(
+            f'"Length x width x height" is not three lengths. Enter, for example, {example}'
+        )
     lengths = []
     for name, part in zip(("Length", "Width", "Height"), parts, strict=True):
         try:

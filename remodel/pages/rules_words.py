@@ -79,7 +79,7 @@ def rules_told(
         return rule_said(rule, rules, units, currency, {})
 
     return [
-        (rule.title, said(rule, one), said(rule, other))
+        (rule.in_units(units).title, said(rule, one), said(rule, other))
         for rule in every_rule()
         if value_of(one, rule) != value_of(other, rule)
     ]

@@ -115,7 +115,7 @@ def password_change(request: HttpRequest, *, person: Person, current: str, new: 
         if person.check_password(new):
             return  # sent twice: it is changed already
         raise Refused(
-            "This is not the password you sign in with now; enter it again", field="current"
+            '"Password now" is not the password you sign in with. Enter it again', field="current"
         )
     forget(attempts[0])
     check_password_rules(new, person)

@@ -41,6 +41,7 @@ NO_FORM = {
     "thing-picture": "draws what is being typed, and keeps nothing",
     "archive-restore": "where nothing was entered yet; tests/remodel/archive/test_restore_page.py",
     "room-piece-undo": "on the page of a piece with an entry; tests/browser/test_differently.py",
+    "order-line-there": "where a store had none; tests/remodel/supply/test_other_sizes.py",
     "room-rest": "on the card of a cut sheet; tests/browser/test_cards.py presses it",
 }
 # Paper and files, which hold no form and take long to make.

@@ -24,10 +24,10 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "email", help="the address to sign in with, for example ada@example.org"
+            "email", help="The e-mail to sign in with, for example ada@example.org."
         )
         parser.add_argument(
-            "--name", required=True, help="what the history calls them, for example Ada"
+            "--name", required=True, help="What the history calls them, for example Ada."
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -29,7 +29,8 @@ class Command(BaseCommand):
             type=Path,
             nargs="?",
             default=Path(),
-            help="a new file, or a folder to put it in; without it, the folder you are in",
+            help="A new file, or a folder to put it in, for example halfbay.zip. Without it, the "
+            "folder you are in.",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -24,13 +24,21 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "--if-empty", action="store_true", help="only where there has never been a house"
+            "--if-empty",
+            action="store_true",
+            help="Load it only where there has never been a house.",
         )
         parser.add_argument(
-            "--file", type=Path, default=settings.DEMO_HOUSE_FILE, help="another house file"
+            "--file",
+            type=Path,
+            default=settings.DEMO_HOUSE_FILE,
+            help="Load another house file, for example --file fixtures/quay-flat.json.",
         )
         parser.add_argument(
-            "--for", dest="email", default="", help="whose house it is, by e-mail, when hosted"
+            "--for",
+            dest="email",
+            default="",
+            help="Whose house it is where people sign in, for example --for ada@example.org.",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -22,7 +22,9 @@ class Command(BaseCommand):
     requires_migrations_checks = False
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("file", type=Path)
+        parser.add_argument(
+            "file", type=Path, help="The archive to bring back, for example halfbay.zip."
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:

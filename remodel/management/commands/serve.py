@@ -46,11 +46,19 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "--host", default="local", help="local (this machine alone), lan, or an address of ours"
+            "--host",
+            default="local",
+            help="Who can open it: local is this computer alone, lan is the home network. Or give "
+            "an address of this computer, for example --host lan.",
         )
-        parser.add_argument("--port", type=int, default=settings.PORT)
         parser.add_argument(
-            "--no-demo", action="store_true", help="do not load the demo house at the first start"
+            "--port",
+            type=int,
+            default=settings.PORT,
+            help="The port to open it at, for example --port 8080.",
+        )
+        parser.add_argument(
+            "--no-demo", action="store_true", help="Do not load the demo house at the first start."
         )
         parser.add_argument(
             "--processes",
@@ -61,7 +69,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--without-archive",
             action="store_true",
-            help="do not archive everything before the database is brought up to date",
+            help="Do not archive everything before the database is brought up to date.",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

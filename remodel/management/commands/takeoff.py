@@ -19,22 +19,26 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "house", type=Path, help="the house file, such as fixtures/hollow-lane.json"
+            "house",
+            type=Path,
+            help="The house file to read, for example fixtures/hollow-lane.json.",
         )
         parser.add_argument(
             "--phase",
             action="append",
             default=[],
             metavar="PHASE",
-            help=f"only this phase: {', '.join(PHASES)}, or the name of one of your own (repeat "
-            "it)",
+            help="Show this phase alone, for example --phase taping. Give it again for one more. "
+            f"Phases are {', '.join(PHASES)}, and those you named yourself. (strip-out is the "
+            "tear-out.)",
         )
         parser.add_argument(
             "--room",
             action="append",
             default=[],
             metavar="ROOM",
-            help="only this room, by its name or id (repeat it)",
+            help="Show this room alone, by its name or id, for example --room kitchen. Give it "
+            "again for one more.",
         )
         parser.add_argument(
             "--search",
@@ -42,32 +46,39 @@ class Command(BaseCommand):
             dest="search",
             type=_seconds,
             metavar="SECONDS",
-            help="look so long for better board plans than the first ones, 0 not at all; otherwise "
-            "a short look that gives the same plans each time",
+            help="Look this many seconds for better board plans, for example --search 60. 0 keeps "
+            "the first plans. Without it the look is short and gives the same plans each time.",
         )
         form = parser.add_mutually_exclusive_group()
         form.add_argument(
-            "--plan", action="store_true", help="the board plans, row by row and sheet by sheet"
+            "--plan",
+            action="store_true",
+            help="Print the board plans, row by row and sheet by sheet.",
         )
         form.add_argument(
             "--cuts",
             action="store_true",
-            help="the cut list of lumber and other sticks, stick by stick",
+            help="Print the cut list of lumber and other sticks, stick by stick.",
         )
         form.add_argument(
-            "--ways", action="store_true", help="each room boarded in several ways, side by side"
+            "--ways",
+            action="store_true",
+            help="Print each room boarded in several ways, side by side.",
         )
         form.add_argument(
             "--choices",
             action="store_true",
-            help="each choice that is still open, worked out both ways",
+            help="Print each choice that is still open, worked out both ways.",
         )
         form.add_argument(
-            "--why", metavar="ITEM", help="the reasons behind one item, by part of its name"
+            "--why",
+            metavar="ITEM",
+            help="Print why one item takes what it takes, by part of its name, for example "
+            "--why tape.",
         )
-        form.add_argument("--csv", action="store_true", help="the list for a spreadsheet")
+        form.add_argument("--csv", action="store_true", help="Print the list for a spreadsheet.")
         form.add_argument(
-            "--json", action="store_true", help="the whole takeoff as a JSON document"
+            "--json", action="store_true", help="Print the whole takeoff as a JSON document."
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

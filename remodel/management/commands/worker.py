@@ -29,12 +29,17 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--once", action="store_true", help="stop when nothing waits any more")
+        parser.add_argument("--once", action="store_true", help="Stop when nothing waits any more.")
         parser.add_argument(
-            "--name", default="", help="what this worker is called; made up where it is left out"
+            "--name",
+            default="",
+            help="What this worker is called, for example --name shed. Made up without it.",
         )
         parser.add_argument(
-            "--parent", type=int, default=0, help="stop once this process no longer runs us"
+            "--parent",
+            type=int,
+            default=0,
+            help="Stop once this process no longer runs us, for example --parent 4711.",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -35,8 +35,8 @@ class MarkingForm(HouseForm):
     )
     allowance = LengthField(
         label="The tool's cut allowance",
-        help_text="Added on every side of a hole, so that the box goes in; 1/16 in is common "
-        "practice",
+        help_text="Added on every side of a hole, so that the box goes in. The example is "
+        "common practice",
         most=MOST_ALLOWANCE,
         example=USUAL_ALLOWANCE,
         required=False,

@@ -47,11 +47,11 @@ def groups_shown(house: House, form: HouseRulesForm) -> list[GroupShown]:
             group=group,
             rules=tuple(
                 RuleShown(
-                    rule=rule,
+                    rule=rule.in_units(house.units),
                     field=form[rule.name],
                     now=rule_said(rule, now, house.units, house.currency, boards),
                     default=rule_said(rule, default, house.units, house.currency, boards),
-                    source=source_of(rule),
+                    source=source_of(rule, house.units),
                     is_typed=rule.name in typed,
                 )
                 for rule in group.rules

@@ -464,14 +464,14 @@ class ReceiveForm(HouseForm):
         self.beyond = False
         for line in lines:
             came = CountField(
-                label=f"Came: {line.name}, {line.line.pack}",
+                label=f"Received: {line.name}, {line.line.pack}",
                 required=False,
                 most=100_000,
                 help_text="",
             )
             sample = ", a sample price" if line.line.sample_price else ""
             paid = MoneyField(
-                label=f"Paid: {line.name}, {line.line.pack}",
+                label=f"Total paid: {line.name}, {line.line.pack}",
                 required=False,
                 help_text=f"If empty: {money(line.line.price, currency)} each{sample}",
             )

@@ -143,7 +143,7 @@ class DayForm(HouseForm):
         self.kept_token = str(self.data.get("kept_photo", ""))
         self.photo_removed = "remove_photo" in self.data
         for thing in stuff:
-            for kind, label in (("used", "Used"), ("spoiled", "Spoiled"), ("left", "Left")):
+            for kind, label in (("used", "Used"), ("spoiled", "Wasted"), ("left", "Left")):
                 box = NumberField(
                     label=label, required=False, help_text="", example="2" if thing.cut else "2 1/2"
                 )

@@ -45,7 +45,7 @@ def test_other_name_removes_nothing_and_keeps_what_was_typed(house):
     answer = remove(house, name="Elm Road")
     assert answer.status_code == 422
     page = answer.content.decode()
-    assert "Name of the house must be Elm Street" in page
+    assert "&quot;Name of the house&quot; must be Elm Street" in page
     assert 'value="Elm Road"' in page
     assert House.objects.filter(pk=house.pk).exists()
 

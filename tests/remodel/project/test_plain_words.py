@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from django import forms
 from django.contrib.staticfiles import finders
-from django.core.management import call_command
+from django.core.management import call_command, load_command_class
+from django.core.management.base import BaseCommand
 from django.test import override_settings
 
 import remodel
@@ -196,3 +197,29 @@ def test_command_and_its_help_say_no_word_that_was_given_up(capsys, tmp_path):
 
     assert len(words) > 1000
     assert old_words(words) == []
+
+
+def test_each_argument_of_each_command_is_explained_in_a_sentence_with_an_example():
+    commands = sorted(
+        path.stem
+        for path in (Path(remodel.__file__).parent / "management" / "commands").glob("[a-z]*.py")
+    )
+    known = {one.dest for one in BaseCommand().create_parser("manage.py", "one")._actions}
+    read, wrong = 0, []
+    for name in commands:
+        command = load_command_class("remodel", name)
+        assert command.help, name
+        for argument in command.create_parser("manage.py", name)._actions:
+            if argument.dest in known:
+                continue
+            read += 1
+            said = str(argument.help or "")
+            takes_a_value = argument.nargs != 0
+            if not re.fullmatch(r"[A-Z0-9].*\.\)?", said, re.S) or old_words(said):
+                wrong.append(f"{name} {argument.dest}: {said!r}")
+            elif takes_a_value and "for example" not in said:
+                wrong.append(f"{name} {argument.dest} has no example: {said!r}")
+
+    assert len(commands) >= 7
+    assert read > 20
+    assert wrong == []

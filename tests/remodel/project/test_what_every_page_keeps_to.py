@@ -81,6 +81,7 @@ KEPT_TO: dict[str, tuple[str, ...]] = {
             "tests/remodel/project/test_plain_words.py"
             "::test_what_a_form_says_of_an_empty_field_quotes_its_label"
         ),
+        ("tests/remodel/project/test_errors_quoted.py::test_every_error_names_its_field_in_quotes"),
     ),
     "The unit stands with the field, and may be typed as well": (
         FIELDS + "test_hint_and_example_follow_the_units_of_the_house",

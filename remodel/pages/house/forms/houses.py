@@ -181,7 +181,7 @@ class HouseRemoveForm(HouseForm):
         typed = str(self.cleaned_data["name"])
         if _plainly(typed) != _plainly(self._name):
             raise forms.ValidationError(
-                f"Name of the house must be {self._name}, for it to be removed"
+                f'"Name of the house" must be {self._name}, for it to be removed'
             )
         return typed
 

@@ -217,7 +217,11 @@ class WallForm(RowForm):
         self.fields["length"].label = f"Wall {letter}, length"
         # both stand once above the list of walls
         self.fields["length"].help_text = self.fields["name"].help_text = ""
-        self.fields["angle"].label = f"Wall {letter}, angle to the right"
+        angle = self.fields["angle"]
+        angle.label = f"Wall {letter}, angle to the right"
+        angle.error_messages["invalid"] = (
+            f'"{angle.label}" is not an angle. Enter degrees, for example 45'
+        )
         if row is None:
             return
         square = row.turn in (90, -90)

@@ -86,7 +86,7 @@ class HouseRulesForm(HouseForm):
         """Fill in what the rule is now. A board that is no longer on sale is shown all the same."""
         value = self.initial[rule.name] = value_of(self.now, rule)
         field = self.fields[rule.name]
-        field.help_text = rule.why
+        field.help_text = rule.in_units(self.units).why
         if rule.kind == "board" and value not in dict(field.choices):  # type: ignore[attr-defined]
             field.choices = [(value, value), *field.choices]  # type: ignore[attr-defined]
         if isinstance(field, LengthsField):
@@ -123,6 +123,7 @@ class HouseRulesForm(HouseForm):
 def _field(rule: HouseRule, house: House, default: Any) -> forms.Field:
     """The field of a rule. A number may be left empty: it then takes the default, also its
     example."""
+    rule = rule.in_units(house.units)
     label = rule.title
     if rule.kind in ("length", "longest"):
         least = {0: 0, 2: 2 * FOOT, 4: 4 * INCH}[rule.least]

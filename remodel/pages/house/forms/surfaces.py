@@ -321,9 +321,8 @@ class SurfaceForm(HouseForm):
                     label = self.fields["spacing"].label
                     self.add_error(
                         "spacing",
-                        f"{label}: this surface has studs or joists of its own, so choose a "
-                        "spacing or I "
-                        "don't know",
+                        f'"{label}" has no spacing. This surface has studs or joists of its own, '
+                        "so choose a spacing or I don't know",
                     )
                     break
         return cleaned

@@ -27,7 +27,7 @@ __all__ = ["piece_drawing"]
 # Words of 10 pt on paper, and of 16 px where a phone shows the drawing across its width.
 _ON_PAPER, _ON_PHONE = 355, 430
 # how far a board may come up the page: on paper three pieces stand one above the other
-_MOST_HIGH, _MOST_ON_PAPER = 6_000, 2_400
+_MOST_HIGH, _MOST_ON_PAPER, _MOST_WITH_SLOPE = 6_000, 3_000, 3_600
 _KNEEL = "you kneel here"
 
 
@@ -65,6 +65,8 @@ class _Lying:
             )
         across = page.width - self.lane - self.right_lane
         up = _MOST_HIGH if page == PHONE else _MOST_ON_PAPER
+        if card.last_cuts and page != PHONE:
+            up = _MOST_WITH_SLOPE
         self.scale = scale_for(self.lay.long, self.lay.across, across=across, up=up, even=False)
         self.beside = self._arrow_beside()
         self.picture = Picture(
@@ -89,6 +91,8 @@ class _Lying:
         # readings of lines along the board need not fit beside a narrow one
         self.over = max(0, (len(self.levels) * self.small * 116 // 100 - deep) // 2 + 60)
         above = max(self._lane_depth(members), self._crosses_above() - self.over)
+        if self.beside:  # a line of its own between the words above and the board
+            above = max(above, self.small * 16 // 10)
         top = picture.y + 90 + above + self.over
         view = View(self.lane, top + deep, self.scale)
         on = PieceOnPage(

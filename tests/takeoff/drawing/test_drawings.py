@@ -24,6 +24,7 @@ from takeoff.errors import BadValue
 from takeoff.house import House, QuickRoom, Room
 from takeoff.job import take_off
 from takeoff.units import UnitSystem
+from tests.properties.random_houses import random_house
 from tests.takeoff.drawing.house import CATALOGUE, HEBREW, box, inches, takeoff
 from tests.takeoff.houses import demo_house, demo_takeoff
 
@@ -434,10 +435,11 @@ def test_small_plan_beside_a_surface_has_the_letters_of_the_walls():
 
 @pytest.mark.parametrize("page", [COLUMN, PHONE], ids=["paper", "phone"])
 def test_arrow_of_every_piece_has_all_its_words_beside_it(page):
-    made = demo_takeoff("hollow-lane")  # a wall of it has a name that takes two lines on a phone
-    for card in sheet_cards(made):
-        for piece in card.pieces:
-            drawing = piece_drawing(piece, made.house.units, page=page)
-            arrow = [fact for fact in drawing.facts if fact.kind == "Arrow"]
-            assert all(fact.drawn for fact in arrow)
-            assert " ".join(fact.label for fact in arrow) == piece.lying.arrow_text
+    # a wall of the demo house has a name that takes two lines on a phone
+    for made in (demo_takeoff("hollow-lane"), take_off(random_house(300))):
+        for card in sheet_cards(made):
+            for piece in card.pieces:
+                drawing = piece_drawing(piece, made.house.units, page=page)
+                arrow = [fact for fact in drawing.facts if fact.kind == "Arrow"]
+                assert all(fact.drawn for fact in arrow)
+                assert " ".join(fact.label for fact in arrow) == piece.lying.arrow_text

@@ -306,7 +306,7 @@ def _leaning(house: House, choice: Choice, one: PricedSide, other: PricedSide) -
     hours = other.figures.hours - one.figures.hours
     lean, place = lean_of(more, hours, Fraction(house.rules.hour) * 100)
     ahead, behind = (one, other)[place], (other, one)[place]
-    side, says = ahead.words.id, f"By figures it leans to {ahead.words.name}."
+    side, says = ahead.words.id, f"The figures lean to {ahead.words.name}."
     if lean is Lean.BY_PACE:
         side = ""
         says = (
@@ -319,7 +319,7 @@ def _leaning(house: House, choice: Choice, one: PricedSide, other: PricedSide) -
         says = (
             f"It takes fewer rounds, trips or days with {fewer.words.name}."
             if fewer
-            else "By figures it leans neither way."
+            else "The figures favor neither."
         )
     return Leaning(
         lean=lean,

@@ -158,7 +158,7 @@ def test_ways_of_a_room_side_by_side():
 def test_choices_of_a_room_both_ways():
     text = run(HOUSE, "--choices", "--room", "bedroom")
     assert ": BUTT SEAMS ON FRAMING OR FLOATING" in text
-    assert "By figures it leans" in text
+    assert "The figures lean to" in text
 
 
 def test_ways_and_a_plan_are_not_asked_for_together():

@@ -408,10 +408,7 @@ def _stages(tree: Tree) -> Iterator[None]:
         closed += gap
         # Where the last list was short, or did not grow, the next may reach further; a long one
         # that grows, grows fast.
-        if steady:
-            gap = closed
-        else:
-            gap = closed // 2 if listed < _LONG_LIST else closed // 5
+        gap = closed // (1 if steady else 2 if listed < _LONG_LIST else 5)
 
 
 def _reach(tree: Tree, gap: int, stage: Tree) -> tuple[int, Tree]:

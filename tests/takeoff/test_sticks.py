@@ -6,6 +6,7 @@ from random import Random
 import pytest
 
 from takeoff.cutting.bounds import attainable, measured_bound
+from takeoff.cutting.fill import cheap_cuts
 from takeoff.cutting.knapsack import most_valuable
 from takeoff.cutting.sticks import StickPlan, StickStock, cut_sticks
 from takeoff.errors import BadValue
@@ -193,3 +194,12 @@ def test_most_valuable_filling_takes_no_piece_more_than_there_is():
 def test_stopped_search_for_the_most_valuable_says_what_it_could_have_been():
     filling = most_valuable([5, 4, 3], [50, 40, 31], [1, 2, 3], 10, above=0, nodes=1)
     assert filling.value < 102 <= filling.limit
+
+
+def test_sticks_of_a_filling_are_as_long_as_their_stock_and_hold_every_piece():
+    stock = [(96, 300), (120, 380), (144, 450)]
+    wanted = [(90, 3), (50, 4), (30, 5)]
+    cuts = cheap_cuts(wanted, stock, [], 0)
+    assert [cut.length for cut in cuts] == [stock[cut.stock][0] for cut in cuts]
+    assert all(sum(cut.pieces) <= cut.length for cut in cuts)
+    assert Counter(piece for cut in cuts for piece in cut.pieces) == dict(wanted)

@@ -30,7 +30,7 @@ KEPT = """async () => {
 
 
 def wait_until(page, test, what: str) -> None:
-    for _ in range(150):
+    for _ in range(300):
         if test():
             return
         page.wait_for_timeout(100)

@@ -64,7 +64,8 @@ class Command(BaseCommand):
             "--processes",
             type=int,
             default=1,
-            help="of the web server, one for each core; one is enough for a household",
+            help="How many processes serve pages, at most one for each core, for example "
+            "--processes 2. One is enough for a household.",
         )
         parser.add_argument(
             "--without-archive",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from remodel.bridge.takes import RoomTakes
 from takeoff.reference import figures
 from takeoff.sequence.graph import Graph, Known, Place, Site, Step, Thing, graph_of
-from takeoff.sequence.outlook import Outlook, Startable, outlook_of
+from takeoff.sequence.outlook import Blocked, Outlook, Startable, outlook_of
 from takeoff.sequence.rules import Kind, Severity, kinds
 from takeoff.sequence.telling import (
     Doing,
@@ -20,6 +20,7 @@ from takeoff.sequence.telling import (
 
 __all__ = [
     "COAT_STEPS",
+    "Blocked",
     "Doing",
     "Graph",
     "Outlook",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 from uuid import UUID
 
 from django.urls import reverse
 
-from remodel.bridge.sequence import Outlook, Startable, Step
+from remodel.bridge.sequence import Blocked, Outlook, Startable, Step
 from remodel.house.models import House, Partition, Room
 from remodel.order_of_work import OrderOfWork
 from remodel.web.parts import Task
@@ -40,6 +41,16 @@ class NextShown:
     now: tuple[StepShown, ...]
     waiting: tuple[StepShown, ...]
     most: StepShown | None
+
+    @property
+    def now_by_room(self) -> list[tuple[str, list[StepShown]]]:
+        """What can start, under the name of its room; what is of no room comes first, under an
+        empty name."""
+        return _by_room(self.now)
+
+    @property
+    def waiting_by_room(self) -> list[tuple[str, list[StepShown]]]:
+        return _by_room(self.waiting)
 
 
 class Links:
@@ -82,6 +93,7 @@ class Links:
 def next_shown(outlook: Outlook, links: Links) -> NextShown:
     """An outlook for a page."""
     now = {one.step.id: _startable(one, links) for one in outlook.now}
+    waits = {one.step.id: one for one in outlook.waiting}
     return NextShown(
         now=tuple(now.values()),
         waiting=tuple(
@@ -90,13 +102,34 @@ def next_shown(outlook: Outlook, links: Links) -> NextShown:
                 links,
                 waits_for=(
                     *([one.words] if one.words else []),
-                    *(_where(other, one.step.room) for other in one.waits_for),
+                    *(_where(other, one.step.room) for other in _nearest(one, waits)),
                 ),
             )
             for one in outlook.waiting
         ),
         most=now[outlook.most.step.id] if outlook.most else None,
     )
+
+
+def _nearest(one: Blocked, waits: Mapping[str, Blocked]) -> list[Step]:
+    """What a step waits for, without what those steps wait for themselves: sanding waits for the
+    last coat, and that says all of the coats and the board before it."""
+    farther: set[str] = set()
+    for other in one.waits_for:
+        _add_waited_for(other.id, waits, farther)
+    return [other for other in one.waits_for if other.id not in farther]
+
+
+def _add_waited_for(id_: str, waits: Mapping[str, Blocked], found: set[str]) -> None:
+    for other in waits[id_].waits_for if id_ in waits else ():
+        if other.id not in found:
+            found.add(other.id)
+            _add_waited_for(other.id, waits, found)
+
+
+def _by_room(steps: Iterable[StepShown]) -> list[tuple[str, list[StepShown]]]:
+    """Steps by room, which they are in the order of."""
+    return [(room, list(those)) for room, those in groupby(steps, key=lambda one: one.room)]
 
 
 def _startable(one: Startable, links: Links) -> StepShown:

@@ -190,7 +190,7 @@ def _handbook(takeoff: Takeoff) -> Iterator[str]:
         line = (
             f"{check.name or names.get(check.material, check.material)}: "
             f"{amount_text(check.ours, units)} here, "
-            f"{amount_text(check.handbook, units)} by the handbook [{check.figure}], "
+            f"{amount_text(check.handbook, units)} by the handbook (figure {check.figure}), "
             f"{f'{apart:+d}%' if apart else 'the same'}"
         )
         yield from paragraph(f"{line}. {check.why}" if check.why else line, hang="  ")

@@ -77,7 +77,7 @@ def _choice(both: PricedChoice, house: House) -> Iterator[str]:
             hang="  ",
         )
     for keeps in both.keeps:
-        source = f" [{keeps.source_text}]" if keeps.source else ""
+        source = f" ({keeps.source_text})" if keeps.source else ""
         yield from paragraph(
             f"{keeps.topic}. {one.words.name}: {keeps.one} {other.words.name}: {keeps.other}"
             f"{source}",

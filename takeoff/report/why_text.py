@@ -62,7 +62,7 @@ def _item(takeoff: Takeoff, needs: Sequence[Need], name: str) -> Iterator[str]:
                 where = (
                     f"{surfaces.get(reason.surface, reason.surface)}: " if reason.surface else ""
                 )
-                marks = f" [{', '.join(reason.figures)}]" if reason.figures else ""
+                marks = f" ({_named(reason.figures)})" if reason.figures else ""
                 text = f"{amount_text(reason.amount, units)}  {where}{reason.text}{marks}"
                 yield from paragraph(text, indent="    ", hang="  ")
     if used:
@@ -76,6 +76,10 @@ def _sum(needs: Sequence[Need], units: UnitSystem) -> str:
     first, *others = (need.amount for need in needs)
     total: Amount = add(first, *others)
     return amount_text(total, units)
+
+
+def _named(ids: Sequence[str]) -> str:
+    return f"figure{'' if len(ids) == 1 else 's'} {', '.join(ids)}"
 
 
 def _figure(trade_figure: Figure) -> str:
@@ -98,6 +102,6 @@ def _figure(trade_figure: Figure) -> str:
         else ""
     )
     return (
-        f"[{trade_figure.id}] {trade_figure.what}: {value} {trade_figure.unit}".rstrip()
+        f"Figure {trade_figure.id}, {trade_figure.what}: {value} {trade_figure.unit}".rstrip()
         + f" ({status}; {trade_figure.source}{edition}).{spread}{reason}"
     )

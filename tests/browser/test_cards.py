@@ -292,7 +292,7 @@ def test_buttons_beside_the_sheet_are_large_and_its_words_are_read_at_arms_lengt
 def test_house_pack_is_asked_for_and_its_page_follows_the_worker(visit, room, settings, tmp_path):
     settings.DATA_DIR = tmp_path
     page = visit(reverse("house-packs", args=[room.house_id]), "phone")
-    page.get_by_role("button", name="Make the pack").click()
+    page.get_by_role("button", name="Make the print set").click()
     page.get_by_role("heading", name="House pack").wait_for()
     expect(page.locator("#far")).to_contain_text("The worker does not run")
     from remodel.cards import printing

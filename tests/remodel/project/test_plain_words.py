@@ -6,20 +6,28 @@ import ast
 import gzip
 import html
 import re
+from collections import deque
+from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 
 import pytest
 from django import forms
+from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.core.management import call_command, load_command_class
 from django.core.management.base import BaseCommand
-from django.test import override_settings
+from django.test import Client, override_settings
+from django.urls import resolve, reverse
 
 import remodel
 import takeoff
+from remodel.demo import tell_progress
+from remodel.history.services import By
+from remodel.people.services import household
 from remodel.web.forms import HouseForm
 from tests.remodel.everything import Everything
+from tests.remodel.factories import demo_house
 from tests.remodel.routes import routes
 
 # What was said before, as a pattern, and what is said now.
@@ -105,6 +113,44 @@ def test_pages_say_no_word_that_was_given_up_and_weigh_under_150_kb():
     assert not found, "\n".join(found)
 
 
+def pages_from(client: Client, start: str) -> Iterator[tuple[str, str]]:
+    """The pages of a house that links lead to from `start`, one a route, each with its address.
+    Other houses' pages are left alone."""
+    seen, waiting = set(), deque([start])
+    while waiting:
+        path = waiting.popleft()
+        route = resolve(path.partition("?")[0]).url_name
+        if route in seen:
+            continue
+        seen.add(route)
+        answer = client.get(path)
+        if not answer.headers.get("Content-Type", "").startswith(("text/html", "text/csv")):
+            continue
+        page = answer.content.decode()
+        yield path, page
+        waiting += [
+            html.unescape(link).partition("#")[0]
+            for link in re.findall(r'href="(/[^"]*)"', page)
+            if not link.startswith("/static/")
+        ]
+
+
+@pytest.mark.deep
+@pytest.mark.django_db
+def test_no_page_of_the_demo_house_in_inches_says_a_word_that_was_given_up(client):
+    us = household()
+    house = demo_house(us)
+    path = Path(settings.BASE_DIR) / "fixtures" / "hollow-lane.progress.json"
+    tell_progress(by=By(us), house=house, text=path.read_bytes())
+    read, found = 0, []
+    for address, page in pages_from(client, reverse("house-detail", args=[house.pk])):
+        read += 1
+        found += [f"{address}: {old}" for old in old_words(words_of(page))]
+
+    assert read > 90
+    assert found == []
+
+
 def sentences_of(path: Path) -> list[str]:
     """The texts of two words or more in a file of code, but for docstrings."""
     tree = ast.parse(path.read_text())
@@ -188,15 +234,17 @@ def test_what_a_form_says_of_an_empty_field_quotes_its_label():
     assert wrong == []
 
 
-def test_command_and_its_help_say_no_word_that_was_given_up(capsys, tmp_path):
-    from django.conf import settings
-
-    house = settings.BASE_DIR / "fixtures" / "quay-flat.json"
+@pytest.mark.parametrize("name", ["quay-flat", pytest.param("hollow-lane", marks=pytest.mark.deep)])
+def test_command_and_its_help_say_no_word_that_was_given_up(capsys, name):
+    house = settings.BASE_DIR / "fixtures" / f"{name}.json"
     call_command("takeoff", str(house))
+    call_command("takeoff", str(house), why="tape")
     words = capsys.readouterr().out
 
     assert len(words) > 1000
     assert old_words(words) == []
+    assert "figure FL-4" in words
+    assert not re.search(r"\[[A-Z]{2}-", words)
 
 
 def test_each_argument_of_each_command_is_explained_in_a_sentence_with_an_example():

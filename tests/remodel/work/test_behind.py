@@ -117,7 +117,7 @@ def test_what_is_marked_as_in_stops_no_board_any_more(client, kitchen):
 def test_a_face_is_not_closed_past_what_is_planned_and_not_in(client, kitchen):
     page = client.post(url_of(kitchen, "surface-close")).content.decode()
     assert ASKED in page
-    assert "Put in Rail before its surface is closed." in page
+    assert "Put in &quot;Rail&quot; before its surface is closed." in page
     assert not ClosedFace.objects.exists()
 
 
@@ -125,7 +125,7 @@ def test_a_face_closed_without_something_keeps_what_and_why(client, kitchen):
     answers = {"stops-asked": "yes", "stops-why": "No rail after all"}
     client.post(url_of(kitchen, "surface-close"), answers)
     closed = ClosedFace.objects.get(room=kitchen, surface="A")
-    assert "Put in Rail before its surface is closed. No rail after all" in closed.without
+    assert 'Put in "Rail" before its surface is closed. No rail after all' in closed.without
     page = client.get(url_of(kitchen)).content.decode()
     assert "Closed without:" in page
     assert "by Ada" in page

@@ -361,7 +361,8 @@ def test_a_planned_block_stops_the_board_that_hides_it(client, kitchen, by):
         planned=True,
         **place,
     )
-    assert "Put in Rail before its surface is closed." in client.post(url, data).content.decode()
+    page = client.post(url, data).content.decode()
+    assert "Put in &quot;Rail&quot; before its surface is closed." in page
 
 
 def test_board_is_not_ordered_for_a_room_that_is_still_to_be_torn_out(client, kitchen, by):

@@ -135,7 +135,7 @@ def test_planned_blocking_stops_the_board(asked):
     )
 
     assert (
-        "Put in Blocking for cabinets before its surface is closed."
+        "Put in &quot;Blocking for cabinets&quot; before its surface is closed."
         in post(phase_of(room, "hanging"), state="in progress").content.decode()
     )
 

@@ -144,12 +144,10 @@ def _facts(room: Room) -> list[Fact]:
     names = dict(board_choices(room.house))
     for what, name in (("Wall board", "wall_board"), ("Ceiling board", "ceiling_board")):
         value = board_value(room, name)
-        shown = names.get(value, value) or "The house's own"
+        shown = names.get(value, value) or "House default"
         facts.append(Fact(term=what, value=shown, change_url=boards, about=what.lower()))
     longest = (
-        "The house's own"
-        if room.longest_board is None
-        else marked_length(room.longest_board, units)
+        "House default" if room.longest_board is None else marked_length(room.longest_board, units)
     )
     facts += [
         Fact(term="Longest board", value=longest, change_url=boards, about="the longest board"),
@@ -209,10 +207,10 @@ def _action(room: Room, row: SurfaceChoice | None) -> str:
 
 def _chosen(row: SurfaceChoice | None, boards: Mapping[str, str], units: str) -> list[str | Cell]:
     if row is None:
-        return ["As the room has it", "As the room has it"]
+        return ["Room default", "Room default"]
     board = board_value(row, "board")
-    members = _spacing(row.framing, units) if row.framing else "As the room has it"
-    return [boards.get(board, board) or "As the room has it", members]
+    members = _spacing(row.framing, units) if row.framing else "Room default"
+    return [boards.get(board, board) or "Room default", members]
 
 
 def opening_table(room: Room) -> Table:

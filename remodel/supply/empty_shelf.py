@@ -207,17 +207,7 @@ def _buy(by: By, order: Order, kind: tuple[str, int], *, but: str) -> None:
         packs = old.packs + new.packs
         change(old, packs=packs, worked_out=packs, reason="", shares=new.shares)
     create_all(fresh)
-    claims.begin(
-        by=by,
-        house=order.house,
-        wanted=[
-            (need.job, item)
-            for item, needs in standing.needs.items()
-            for need in needs
-            if need.job in jobs
-        ],
-        order=order,
-    )
+    claims.begin(by=by, house=order.house, wanted=standing.wanted_by(jobs), order=order)
 
 
 @recorded("took another package, for the store had none")

@@ -257,17 +257,7 @@ def _place(
     rooms = list(order.rooms.all())
     if "hanging" in order.phases:
         plans_order(by=by, rooms=rooms)
-    claims.begin(
-        by=by,
-        house=order.house,
-        wanted=[
-            (need.job, item)
-            for item, needs in standing.needs.items()
-            for need in needs
-            if need.job in jobs
-        ],
-        order=order,
-    )
+    claims.begin(by=by, house=order.house, wanted=standing.wanted_by(jobs), order=order)
     needs = needs_of(order.house, phases=order.phases, rooms=[room.key for room in rooms])
     placed = change(
         order,

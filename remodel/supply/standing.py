@@ -69,6 +69,15 @@ class Standing:
         known = dict.fromkeys([*self.needs, *self.here, *self.supply])
         return tuple(sorted(known, key=lambda item: (self.shop.place(item), item)))
 
+    def wanted_by(self, jobs: Collection[UUID]) -> list[tuple[UUID, str]]:
+        """What some jobs still take, as (job, item)."""
+        return [
+            (need.job, item)
+            for item, needs in self.needs.items()
+            for need in needs
+            if need.job in jobs
+        ]
+
     def claimed_since(self, job: UUID, item: str) -> int | None:
         """The place in line of a job for an item; None where it has none."""
         return place_in_line(self.line, job, item)

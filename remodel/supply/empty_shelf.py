@@ -43,6 +43,8 @@ __all__ = [
 
 # Why a line buys less than was worked out. It tells which lines the store had none of.
 NONE_THERE = "The store had none"
+# What history calls the write that changes plans with an order, and an undo knows it by.
+_TOOK_SIZES = "took other sizes, for the store had none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,7 +114,7 @@ def other_plans(line: OrderLine, sizes: Collection[tuple[int, int]]) -> list[Oth
     return made
 
 
-@recorded("took other sizes, for the store had none")
+@recorded(_TOOK_SIZES)
 def sizes_take(*, by: By, line: OrderLine, made: Iterable[OtherPlan]) -> Order:
     """Let other plans stand, and the order buy what they take. What came, is in the cart or was
     added by hand stays on the order. The order comes back with `changed`, its lines that did.
@@ -252,7 +254,7 @@ def pack_take(*, by: By, line: OrderLine, pack: Pack, packs: int) -> Order:
 def undone_as_one(changes: Iterable[Any]) -> None:
     """Raise `Refused` where an undo would change the lines of an order and not the plans that they
     were bought for."""
-    if any(one.what == "took other sizes, for the store had none" for one in changes):
+    if any(one.what == _TOOK_SIZES for one in changes):
         raise Refused(
             "Plans were changed with this. Open the order and press “It is there after all” instead"
         )

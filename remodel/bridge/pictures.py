@@ -26,8 +26,8 @@ Thing = Opening | Cutout | HiddenItem
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PicturedThing:
-    """What stands on a surface, as a rectangle in nanometers from its lower left corner. `is_typed`
-    is the one at hand."""
+    """What stands on a surface, as a rectangle in nanometers, placed as its face is. `is_typed` is
+    the one at hand."""
 
     name: str
     kind: str
@@ -53,11 +53,13 @@ class Face:
     """One surface as a person faces it, a ceiling as one looks up, y up, in nanometers.
 
     `parts` are its outlines, several where partitions cut it. `sides` are the middles of its sides
-    with the letter of the wall each meets.
+    with the letter of the wall each meets. One that is `from_top` is measured from its top, a level
+    ceiling, whose first wall is there.
     """
 
     name: str
     is_wall: bool
+    from_top: bool
     parts: tuple[tuple[Corner, ...], ...]
     sides: tuple[tuple[Corner, str], ...]
     things: tuple[PicturedThing, ...]
@@ -128,6 +130,7 @@ def _face(room: RoomGeometry, whole: str, typed: str) -> Face | None:
     return Face(
         name=parts[0].name if len(parts) == 1 else parts[0].name.rpartition(" part ")[0],
         is_wall=parts[0].kind is SurfaceKind.WALL,
+        from_top=parts[0].read_turned,
         parts=tuple(tuple(_on_whole(part, corner) for corner in part.outline) for part in parts),
         sides=tuple(side for part in parts for side in _sides(part, room)),
         things=tuple(thing for part in parts for thing in _things(part, typed)),
@@ -135,7 +138,8 @@ def _face(room: RoomGeometry, whole: str, typed: str) -> Face | None:
 
 
 def _on_whole(part: Surface, corner: Corner) -> Corner:
-    return part.origin[0] + corner[0], part.origin[1] + corner[1]
+    x, y = part.origin[0] + corner[0], part.origin[1] + corner[1]
+    return (-x, -y) if part.read_turned else (x, y)
 
 
 def _sides(part: Surface, room: RoomGeometry) -> Iterator[tuple[Corner, str]]:
@@ -151,13 +155,15 @@ def _things(part: Surface, typed: str) -> Iterator[PicturedThing]:
     things: Iterable[PlacedOpening | PlacedCutout | PlacedHidden]
     things = (*part.openings, *part.cutouts, *part.hidden)
     for thing in things:
+        ends = ((thing.left, thing.bottom), (thing.right, thing.top))
+        (x0, y0), (x1, y1) = (_on_whole(part, end) for end in ends)
         yield PicturedThing(
             name=thing.name,
             kind=thing.kind.value,
-            left=part.origin[0] + thing.left,
-            bottom=part.origin[1] + thing.bottom,
-            right=part.origin[0] + thing.right,
-            top=part.origin[1] + thing.top,
+            left=min(x0, x1),
+            bottom=min(y0, y1),
+            right=max(x0, x1),
+            top=max(y0, y1),
             is_round=getattr(thing, "is_round", False),
             is_typed=thing.id == typed,
         )

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from takeoff.boards.plan import BoardPlan, Piece, PlacedPiece, Sheet, SurfacePlan
 from takeoff.cards.cuts import LastCut, SawCut, last_cuts, square_cuts
-from takeoff.cards.frames import OnSheet, SideUp, lay_of
+from takeoff.cards.frames import Lay, OnSheet, SideUp, lay_of
 from takeoff.cards.key_plan import KeyPlan, RoomInPlan
 from takeoff.cards.lookup import names_of
 from takeoff.cards.marks import (
@@ -29,7 +29,6 @@ from takeoff.cards.poses import SheetPose, place_words, pose_of, row_words
 from takeoff.cards.sides import Finish, Meeting, PieceSide, sides_of
 from takeoff.cards.tape import tape
 from takeoff.catalogue import BoardEdges, BoardKind
-from takeoff.choices import Runs
 from takeoff.framing.members import FramedSurface
 from takeoff.geometry.surface import Point, Surface
 from takeoff.house import House
@@ -318,8 +317,8 @@ def _piece_card(
     settings: CardSettings,
 ) -> PieceCard:
     plan, surface = where.plan, where.framed.surface
-    lay = lay_of(piece, plan.rows_run, settings.up)
-    turned = _is_turned(piece, plan, at_low=at_low)
+    lay = lay_of(piece, plan.rows_run, settings.up, turned=surface.read_turned)
+    turned = _is_turned(piece, plan, lay, at_low=at_low)
     on = OnSheet(
         lay=lay,
         start=placed.start,
@@ -366,13 +365,13 @@ def _pounds(piece: Piece, where: _Where) -> int | None:
     return max(1, round(Fraction(psf) * shape_area(piece.outline) / FOOT**2))
 
 
-def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:
+def _is_turned(piece: Piece, plan: SurfacePlan, lay: Lay, *, at_low: bool) -> bool:
     """Whether the piece lies on its sheet turned end for end (face up), to have its factory edge at
     the sheet's.
 
     A piece need not be as wide as its row, under a slope or beside a corner: then it has a factory
     edge only where it reaches that edge of the row. An upright piece lies with its left side away,
-    so there the sides change places.
+    and one that lies half turned with its low side, so there the sides change places.
     """
     row = next(row for row in plan.rows if row.index == piece.row)
     low = row.factory_low and piece.low == row.low
@@ -380,7 +379,7 @@ def _is_turned(piece: Piece, plan: SurfacePlan, *, at_low: bool) -> bool:
     # with both long edges from the factory, or neither, it fits its sheet either way
     if low == high:
         return False
-    factory_near = high if plan.rows_run is Runs.ACROSS else low
+    factory_near = high if lay.upright != lay.turned else low
     return factory_near != at_low
 
 

@@ -3,8 +3,8 @@
 Five frames take part, each with its own axes:
 
     room     x right and y down in plan, z up
-    surface  u right, v up as one faces it from inside; a ceiling as seen from below, its first wall
-             at the bottom
+    surface  u right, v up as one faces it from inside; a slope as seen from below, its eave at the
+             bottom; a level ceiling as seen from below, its first wall at the bottom
     piece    a right, b up from the piece's own lower left corner, as it hangs
     lying    x along the piece's long way from its left end, y away from the one who kneels at its
              lower edge
@@ -12,9 +12,10 @@ Five frames take part, each with its own axes:
              it is cut
 
 A piece lies with its long edge along x. Face up it reads as it hangs; a piece that stands upright
-is first turned a quarter to the right, its top to the right end. Back up it is turned over about
-its long edge, so that its ends stay where they were. On the sheet a piece may also be turned end
-for end, to bring its factory edge to the sheet's.
+is first turned a quarter to the right, its top to the right end. A piece of a level ceiling lies
+half a turn from that, as its ceiling is drawn: see `Surface.read_turned`. Back up a piece is turned
+over about its long edge, so that its ends stay where they were. On the sheet a piece may also be
+turned end for end, to bring its factory edge to the sheet's.
 
 Everything from surface to sheet is whole nanometres and exact both ways. Room to surface is exact
 where the wall runs along x or y and the ceiling is level; elsewhere each coordinate is rounded
@@ -202,7 +203,8 @@ class Lay:
     """How one piece lies on the floor.
 
     (`left`, `bottom`) is its lower left corner on the surface; `width` and `height` are its size as
-    it hangs. An `upright` piece hangs with its long way up, and is turned a quarter to lie.
+    it hangs. An `upright` piece hangs with its long way up, and is turned a quarter to lie; a
+    `turned` one is then turned half a turn more.
     """
 
     left: Nm
@@ -210,6 +212,7 @@ class Lay:
     width: Nm
     height: Nm
     upright: bool
+    turned: bool = False
     up: SideUp = SideUp.FACE
 
     @property
@@ -233,6 +236,8 @@ class Lay:
         a, b = self.to_piece(point)
         # a quarter turn to the right: the top comes to the right end, the left side to the far edge
         x, y = (b, Nm(self.width - a)) if self.upright else (a, b)
+        if self.turned:
+            x, y = Nm(self.long - x), Nm(self.across - y)
         # turned over about the long edge, x stays and y counts from the other edge
         return (x, y) if self.up is SideUp.FACE else (x, Nm(self.across - y))
 
@@ -240,12 +245,14 @@ class Lay:
         """Where a mark on the lying piece comes to be on the surface."""
         x, y = point
         y = y if self.up is SideUp.FACE else Nm(self.across - y)
+        if self.turned:
+            x, y = Nm(self.long - x), Nm(self.across - y)
         a, b = (Nm(self.width - y), x) if self.upright else (x, y)
         return self.from_piece((a, b))
 
 
-def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE) -> Lay:
-    """How `piece` lies, its rows running as `runs` says."""
+def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE, *, turned: bool = False) -> Lay:
+    """How `piece` lies, its rows running as `runs` says; `turned` as its surface is read."""
     upright = runs is Runs.ACROSS
     left_edge, right_edge, bottom, top = (
         (piece.low, piece.high, piece.start, piece.end)
@@ -258,6 +265,7 @@ def lay_of(piece: Piece, runs: Runs, up: SideUp = SideUp.FACE) -> Lay:
         width=Nm(right_edge - left_edge),
         height=Nm(top - bottom),
         upright=upright,
+        turned=turned,
         up=up,
     )
 

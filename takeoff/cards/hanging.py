@@ -364,9 +364,11 @@ class _Order:
         if lift is not None:
             plan, shape = self.plans[surface], self.surfaces[surface]
             middle = _middle(piece, plan)
+            ends = ("right", "upper") if shape.read_turned else ("left", "lower")
             walls = (
-                beyond(middle, Side.LEFT, shape, self.names) or "the left as you look up",
-                beyond(middle, Side.BOTTOM, shape, self.names) or "the near side of the drawing",
+                beyond(middle, Side.LEFT, shape, self.names) or f"the {ends[0]} as you look up",
+                beyond(middle, Side.BOTTOM, shape, self.names)
+                or f"the {ends[1]} side of the drawing",
             )
             spots = " and ".join(
                 f"{_about(distance, self.units)} from {wall}"
@@ -405,8 +407,8 @@ class _Order:
         return place
 
     def _lift(self, surface: str, piece: Piece) -> tuple[Nm, Nm] | None:
-        """Where the middle of a ceiling's piece is over the floor: how far from the wall to its
-        left, and from its foot."""
+        """Where the middle of a ceiling's piece is over the floor: how far from the walls that its
+        surface is measured from, along it and across it."""
         frame: SurfaceFrame | None = self.frames.get(surface)
         shape = self.surfaces[surface]
         middle = _middle(piece, self.plans[surface])

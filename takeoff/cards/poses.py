@@ -37,7 +37,8 @@ def pose_of(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) 
     lies, and to the right end of a ceiling's. `names` are the names of surfaces, by id."""
     if surface.kind is SurfaceKind.WALL:
         return _on_wall(names[surface.id], lay)
-    way = Side.TOP if lay.upright else Side.RIGHT
+    ways = (Side.BOTTOM, Side.LEFT) if lay.turned else (Side.TOP, Side.RIGHT)
+    way = ways[0] if lay.upright else ways[1]
     to = _faced(piece, lay, way, surface, names)
     if lay.up is SideUp.FACE:
         text = (
@@ -46,7 +47,7 @@ def pose_of(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) 
         )
     else:
         text = (
-            "Lay it back up under its place: it reads as the plan from above and rises without "
+            "Lay it back up under its place, each edge toward what it says: it rises without "
             "turning. Mark the back; the cuts go through."
         )
     end = f"to {to}" if to else f"to the {'far side' if lay.upright else 'right'} as you look up"
@@ -84,7 +85,7 @@ def _faced(piece: Piece, lay: Lay, way: Side, surface: Surface, names: Mapping[s
     face two walls."""
     u, v = _middle(piece)
     parts = range(1, _LINES)
-    if way is Side.RIGHT:
+    if way in (Side.RIGHT, Side.LEFT):
         spots = [(u, Nm(lay.bottom + lay.height * part // _LINES)) for part in parts]
     else:
         spots = [(Nm(lay.left + lay.width * part // _LINES), v) for part in parts]
@@ -123,15 +124,16 @@ def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[
     start = "the left"
     if not on_wall:
         way = Side.LEFT if standing else Side.BOTTOM
+        ends = ("right", "upper") if surface.read_turned else ("left", "lower")
         start = beyond(_middle(piece), way, surface, names) or (
-            "the left as you look up" if standing else "the near side of its drawing"
+            f"the {ends[0]} as you look up" if standing else f"the {ends[1]} side of its drawing"
         )
     return f"row {place + 1} of {count} from {start}"
 
 
 def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, str]) -> str:
-    """Where on its surface a piece hangs: its left side from the corner or the wall to its left,
-    and its lower side from the floor, or from the wall at the foot of a ceiling."""
+    """Where on its surface a piece hangs: its left side from the corner, and its lower side from
+    the floor; on a ceiling from two walls, each to the side that is toward it."""
     units, middle = surface.units, _middle(piece)
     if surface.kind is SurfaceKind.WALL:
         left = Nm(lay.left - min(u for u, _ in surface.outline))
@@ -140,17 +142,14 @@ def place_words(piece: Piece, surface: Surface, lay: Lay, names: Mapping[str, st
         up = _off(lay.bottom, units, "above", "below")
         return f"Left side {aside} the framing corner on its left, lower edge {up} the subfloor"
     parts = []
-    for way, name, edge in (
-        (Side.LEFT, "left", lay.left),
-        (Side.BOTTOM, "near", lay.bottom),
-    ):
+    for way, edge in ((Side.LEFT, lay.left), (Side.BOTTOM, lay.bottom)):
         found, wall = ahead(middle, way, surface), beyond(middle, way, surface, names)
         if found is None or not wall:
             return ""
         off = Nm(found[0] - (middle[0 if way is Side.LEFT else 1] - edge))
         # beside an inner corner or a slanted wall a board runs on past the wall before its middle
-        parts.append(f"{name} side {_off(off, units, 'from', 'past')} the framing at {wall}")
-    return f"As you look up: {' and '.join(parts)}"
+        parts.append(f"{_off(off, units, 'from', 'past')} the framing at {wall}")
+    return " and ".join(parts)
 
 
 def _off(length: Nm, units: UnitSystem, this_side: str, beyond_it: str) -> str:

@@ -4,7 +4,8 @@ what is there."""
 from __future__ import annotations
 
 from takeoff.cards.lookup import Seen
-from takeoff.choices import Runs
+from takeoff.choices import Runs, SurfaceKind
+from takeoff.geometry.surface import Surface
 from takeoff.units import INCH, Nm
 
 __all__ = ["behind_readings", "heights", "risers", "stations"]
@@ -20,20 +21,24 @@ def risers(seen: Seen) -> list[Nm]:
 def heights(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the bottom of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
+    low, high = _sides_on_page(surface)[2:]
+    sill, head = (
+        ("sill", "head") if surface.kind is SurfaceKind.WALL else (f"{low} edge", f"{high} edge")
+    )
     readings: dict[Nm, list[str]] = {}
     for _, v in surface.outline:
         readings.setdefault(v, []).append("corner")
     for opening in surface.openings:
-        readings.setdefault(opening.bottom, []).append(f"sill of {opening.name}")
-        readings.setdefault(opening.top, []).append(f"head of {opening.name}")
+        readings.setdefault(opening.bottom, []).append(f"{sill} of {opening.name}")
+        readings.setdefault(opening.top, []).append(f"{head} of {opening.name}")
     for cutout in surface.cutouts:
         readings.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(
             f"middle of {cutout.name}"
         )
     if plan is not None and plan.rows_run is Runs.ALONG:
         for row in plan.rows:
-            readings.setdefault(row.low, []).append(f"lower edge of row {row.index + 1}")
-            readings.setdefault(row.high, []).append(f"upper edge of row {row.index + 1}")
+            readings.setdefault(row.low, []).append(f"{low} edge of row {row.index + 1}")
+            readings.setdefault(row.high, []).append(f"{high} edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
             readings.setdefault(joint.at, []).append(
@@ -45,21 +50,22 @@ def heights(seen: Seen) -> dict[Nm, list[str]]:
 def stations(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the left end of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
+    first, last = _sides_on_page(surface)[:2]
     readings: dict[Nm, list[str]] = {}
     left_edge = min(u for u, _ in surface.outline)
     for u, _ in surface.outline:
         readings.setdefault(u, []).append("where the tape starts" if u == left_edge else "corner")
     for opening in surface.openings:
-        readings.setdefault(opening.left, []).append(f"left side of {opening.name}")
-        readings.setdefault(opening.right, []).append(f"right side of {opening.name}")
+        readings.setdefault(opening.left, []).append(f"{first} side of {opening.name}")
+        readings.setdefault(opening.right, []).append(f"{last} side of {opening.name}")
     for cutout in surface.cutouts:
         readings.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(
             f"middle of {cutout.name}"
         )
     if plan is not None and plan.rows_run is Runs.ACROSS:
         for row in plan.rows:
-            readings.setdefault(row.low, []).append(f"left edge of row {row.index + 1}")
-            readings.setdefault(row.high, []).append(f"right edge of row {row.index + 1}")
+            readings.setdefault(row.low, []).append(f"{first} edge of row {row.index + 1}")
+            readings.setdefault(row.high, []).append(f"{last} edge of row {row.index + 1}")
     elif plan is not None:
         for joint in plan.joints:
             readings.setdefault(joint.at, []).append(
@@ -72,6 +78,7 @@ def behind_readings(seen: Seen) -> tuple[dict[Nm, list[str]], dict[Nm, list[str]
     """The readings across and up that find again what is behind the board: both edges of each
     hidden thing, the middle of each hole, and the corners."""
     surface = seen.surface
+    first, last, low, high = _sides_on_page(surface)
     across: dict[Nm, list[str]] = {}
     up: dict[Nm, list[str]] = {}
     left_edge = min(u for u, _ in surface.outline)
@@ -79,15 +86,23 @@ def behind_readings(seen: Seen) -> tuple[dict[Nm, list[str]], dict[Nm, list[str]
         across.setdefault(u, []).append("where the tape starts" if u == left_edge else "corner")
         up.setdefault(v, []).append("corner")
     for item in surface.hidden:
-        across.setdefault(item.left, []).append(f"left edge of {item.name}")
-        across.setdefault(item.right, []).append(f"right edge of {item.name}")
-        up.setdefault(item.bottom, []).append(f"lower edge of {item.name}")
-        up.setdefault(item.top, []).append(f"upper edge of {item.name}")
+        across.setdefault(item.left, []).append(f"{first} edge of {item.name}")
+        across.setdefault(item.right, []).append(f"{last} edge of {item.name}")
+        up.setdefault(item.bottom, []).append(f"{low} edge of {item.name}")
+        up.setdefault(item.top, []).append(f"{high} edge of {item.name}")
     for cutout in surface.cutouts:
         middle = f"middle of {cutout.name}"
         across.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(middle)
         up.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(middle)
     return _told(across, None), _told(up, min(v for _, v in surface.outline))
+
+
+def _sides_on_page(surface: Surface) -> tuple[str, str, str, str]:
+    """The sides of a thing on the surface as they are on the page: the first and the last that a
+    tape comes to along it, and the first and the last across it."""
+    if surface.read_turned:
+        return "right", "left", "upper", "lower"
+    return "left", "right", "lower", "upper"
 
 
 def _told(readings: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:

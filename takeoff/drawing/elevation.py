@@ -12,7 +12,6 @@ from takeoff.cards.tape import tape
 from takeoff.cards.troubles import troubles
 from takeoff.choices import Action, Runs, SurfaceKind
 from takeoff.drawing.facts import Drawing, Tick, View, scale_for, scale_words
-from takeoff.drawing.layout import Box
 from takeoff.drawing.metrics import width_of
 from takeoff.drawing.on_page import SurfaceOnPage
 from takeoff.drawing.picture import Picture
@@ -45,7 +44,8 @@ def surface_drawing(
     backers and what is hidden behind the board. Boards whose codes are `hung` are filled in. It
     is drawn no larger than at 1:`least_scale`.
 
-    Running dimensions start at the left end and the floor; on a ceiling, at the lower left corner.
+    Running dimensions start at the left end and the floor; on a slope at the lower left corner, and
+    on a level ceiling at the upper right one, where its first wall begins.
     Raises `BadValue` for an id that is no surface, and for a surface too large to draw.
     """
     trouble_texts = [trouble.text.split(": ", 1)[1] for trouble in troubles(takeoff, surface)]
@@ -85,12 +85,13 @@ class _Elevation:
         self.units = seen.house.units
         self.is_wall = seen.surface.kind is SurfaceKind.WALL
         way = (
-            "seen from inside the room"
-            if self.is_wall
-            else f"seen from below{self._at_the_bottom()}"
+            "seen from inside the room" if self.is_wall else f"seen from below{self._first_side()}"
         )
         name = f"{seen.name[:1].upper()}{seen.name[1:]} · {self.surface.mark}"
         name += " · behind the board" if behind else ""
+        # the two sides that are measured from, as they are on the page
+        turned = self.surface.read_turned
+        self._ends = ("the right end", "the top") if turned else ("the left end", "the bottom")
         self.left, self.bottom, self.right, self.top = bounds(self.surface.outline)
         wide, high = self.right - self.left, self.top - self.bottom
         # a phone has no room for a string of the whole height beside the others
@@ -113,8 +114,18 @@ class _Elevation:
         self.picture.scale = scale
         self.scale = scale
 
-    def _at_the_bottom(self) -> str:
-        """What stands along the lower side of a ceiling, and its letter."""
+    def _view(self, top: int) -> View:
+        """Where the surface comes on the page when its upper rim is at `top`."""
+        size = View(0, 0, self.scale).size
+        if self.surface.read_turned:
+            return View(
+                self.lane + size(self.right), top - size(self.bottom), self.scale, turned=True
+            )
+        return View(self.lane - size(self.left), top + size(self.top), self.scale)
+
+    def _first_side(self) -> str:
+        """What stands along the side of a ceiling that it is measured from, with its letter, and
+        where that is on the page."""
         corners, low = self.surface.outline, bounds(self.surface.outline)[1]
         names = with_letters(self.seen)
         sides = zip(corners, (*corners[1:], corners[0]), strict=True)
@@ -125,7 +136,8 @@ class _Elevation:
         meeting, text = meets_of(*longest, self.surface, names)
         if meeting is not Meeting.SURFACE:
             return ""
-        return f", {text.removeprefix('toward ')} at the bottom"
+        place = "top" if self.surface.read_turned else "bottom"
+        return f", {text.removeprefix('toward ')} at the {place}"
 
     def _against_plan(self) -> str:
         """How a ceiling seen from below lies against the plan of its room, which is seen from
@@ -133,6 +145,12 @@ class _Elevation:
         frame = room_frames(self.seen.room, self.seen.house).get(self.surface.id)
         if frame is None or not self.seen.room.plan:
             return ""
+        if self.surface.read_turned:
+            return (
+                "Hold the page overhead, its top toward that wall. As you look up, left and right "
+                "change places with the plan from above. The tape starts at the dot, at the upper "
+                "right."
+            )
         along = (round(frame.right[0], 3), round(frame.right[1], 3))
         if along == (1, 0):
             return (
@@ -163,10 +181,8 @@ class _Elevation:
         # much lower.
         head = 0 if self.page.strip else picture.y
         top = head + _TOP_LANE + self._lane_depth(members)
-        probe = View(0, 0, self.scale)
-        low = top + probe.size(self.top - self.bottom)
-        view = View(self.lane - probe.size(self.left), low + probe.size(self.bottom), self.scale)
-        frame = Box(view.x(self.left), view.y(self.top), view.x(self.right), view.y(self.bottom))
+        view = self._view(top)
+        frame = view.box(self.left, self.bottom, self.right, self.top)
         on = SurfaceOnPage(seen=self.seen, picture=picture, view=view, frame=frame)
         draw_shapes(on, boards=not self.behind, hung=self.hung)
         write_words(on, boards=not self.behind)
@@ -232,13 +248,12 @@ class _Elevation:
                 )
 
     def _member_ticks(self) -> list[Tick]:
-        scale = View(self.lane, 0, self.scale)
-        shift = scale.size(self.left)
+        view = self._view(0)
         return [
             Tick(
-                scale.x(m.centre) - shift,
+                view.x(m.centre),
                 m.centre,
-                f"center of a stud or joist ({m.kind.value}), from the left end",
+                f"center of a stud or joist ({m.kind.value}), from {self._ends[0]}",
             )
             for m in self.seen.framed.members
             if m.runs is Runs.ACROSS
@@ -266,7 +281,7 @@ class _Elevation:
             kind="Height" if self.is_wall else "Up the drawing",
         )
         level = [
-            Tick(view.y(at), at, "center of a stud or joist, from the bottom")
+            Tick(view.y(at), at, f"center of a stud or joist, from {self._ends[1]}")
             for at in risers(self.seen)
         ]
         picture.run_up(
@@ -278,7 +293,7 @@ class _Elevation:
             high=frame.bottom + 260,
             kind="Stud or joist",
         )
-        picture.datum(frame.left, frame.bottom)
+        picture.datum(view.x(self.left), view.y(self.bottom))
         foot = picture.run_across(
             [Tick(view.x(at), at, "; ".join(says)) for at, says in self.stations.items()],
             edge=frame.bottom,

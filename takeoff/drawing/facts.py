@@ -87,18 +87,24 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """Turns lengths into places on the page at 1:`scale`; (0, 0) is drawn at (`left`,
-    `bottom`)."""
+    """Turns lengths into places on the page at 1:`scale`; (0, 0) is drawn at (`left`, `bottom`),
+    with u to the right and v up; `turned`, with u to the left and v down."""
 
     left: int
     bottom: int
     scale: int
+    turned: bool = False
 
     def x(self, u: int) -> int:
-        return self.left + self.size(u)
+        return self.left - self.size(u) if self.turned else self.left + self.size(u)
 
     def y(self, v: int) -> int:
-        return self.bottom - self.size(v)
+        return self.bottom + self.size(v) if self.turned else self.bottom - self.size(v)
+
+    def box(self, left: int, bottom: int, right: int, top: int) -> Box:
+        """Where a rectangle comes on the page."""
+        (x0, y0), (x1, y1) = self.spot((left, bottom)), self.spot((right, top))
+        return Box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
 
     def size(self, length: int) -> int:
         return round_half(length, self.scale * (MM // 100))

@@ -41,18 +41,28 @@ class SurfaceOnPage:
     def is_wall(self) -> bool:
         return self.surface.kind is SurfaceKind.WALL
 
+    @property
+    def first_side(self) -> str:
+        """The side of anything on it that a tape comes to first, as it is on the page."""
+        return "right" if self.surface.read_turned else "left"
+
+    @property
+    def first_edge(self) -> str:
+        """The edge of an opening that a tape comes to first."""
+        if self.is_wall:
+            return "sill"
+        return "upper edge" if self.surface.read_turned else "lower edge"
+
     def spots(self, outline: Iterable[Point]) -> list[Spot]:
         return [self.view.spot(corner) for corner in outline]
 
     def cross_of(self, cutout: PlacedCutout) -> tuple[int, int, int]:
         """The middle of a hole, and how far from it the arms of its cross reach."""
         view = self.view
-        x, y = (
-            (view.x(cutout.left) + view.x(cutout.right)) // 2,
-            (view.y(cutout.top) + view.y(cutout.bottom)) // 2,
-        )
+        box = view.box(cutout.left, cutout.bottom, cutout.right, cutout.top)
         wide, high = view.size(cutout.right - cutout.left), view.size(cutout.top - cutout.bottom)
-        return x, y, hole_reach(wide, high) - 30
+        reach = hole_reach(wide, high) - 30
+        return (box.left + box.right) // 2, (box.top + box.bottom) // 2, reach
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -180,11 +180,10 @@ class _Plan:
             )
         if any(surface.kind is SurfaceKind.CEILING for surface in self.room.surfaces):
             picture.note(
-                "A ceiling is drawn as seen from below, its lowest wall at the bottom, as it says."
+                "A slope is drawn as seen from below, its lowest wall at the bottom, as it says."
                 if self._slopes()
                 else f"The ceiling is drawn as seen from below, with "
-                f"{self.room.plan_sides[0].name} at the bottom: left and right as here, top and "
-                "bottom changed."
+                f"{self.room.plan_sides[0].name} at the top too: left and right change places."
             )
         names = ", ".join(f"{side.name} ({side.mark})" for side in self.room.plan_sides)
         return picture.finish(

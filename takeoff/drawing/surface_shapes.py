@@ -61,13 +61,8 @@ def draw_shapes(
             else:
                 sketch.lines(runs, seam.key)
     for opening in surface.openings:
-        left_edge, top, right_edge, bottom = (
-            view.x(opening.left),
-            view.y(opening.top),
-            view.x(opening.right),
-            view.y(opening.bottom),
-        )
-        sketch.rectangle(left_edge, top, right_edge, bottom, "opening", hatch="opening")
+        box = view.box(opening.left, opening.bottom, opening.right, opening.top)
+        sketch.rectangle(box.left, box.top, box.right, box.bottom, "opening", hatch="opening")
         on.picture.legend("opening", "opening")
     _holes(on)
 
@@ -78,14 +73,18 @@ def _holes(on: SurfaceOnPage) -> None:
     circles: list[tuple[int, int, int]] = []
     crosses: list[list[Spot]] = []
     for cutout in on.surface.cutouts:
-        left_edge, right_edge = view.x(cutout.left), view.x(cutout.right)
-        top, bottom = view.y(cutout.top), view.y(cutout.bottom)
+        box = view.box(cutout.left, cutout.bottom, cutout.right, cutout.top)
         x, y, reach = on.cross_of(cutout)
         if cutout.is_round:
-            circles.append((x, y, max(60, (right_edge - left_edge) // 2)))
+            circles.append((x, y, max(60, (box.right - box.left) // 2)))
         else:
             shapes.append(
-                [(left_edge, top), (right_edge, top), (right_edge, bottom), (left_edge, bottom)]
+                [
+                    (box.left, box.top),
+                    (box.right, box.top),
+                    (box.right, box.bottom),
+                    (box.left, box.bottom),
+                ]
             )
         crosses += [[(x - reach, y), (x + reach, y)], [(x, y - reach), (x, y + reach)]]
         on.picture.places.keep(Box(x - reach, y - reach, x + reach, y + reach).grown(CLEAR))
@@ -115,9 +114,10 @@ def _members(on: SurfaceOnPage) -> None:
 
 def _backers(on: SurfaceOnPage) -> None:
     for one in seam_backers(on.seen):
-        left_edge, bottom = on.view.spot((one.left, one.bottom))
-        right_edge, top = on.view.spot((one.right, one.top))
-        on.picture.sketch.rectangle(left_edge, top, right_edge, bottom, "backer", hatch="backer")
+        box = on.view.box(one.left, one.bottom, one.right, one.top)
+        on.picture.sketch.rectangle(
+            box.left, box.top, box.right, box.bottom, "backer", hatch="backer"
+        )
         on.picture.legend("backer", "seam backer")
         on.picture.fact(
             "Backer",
@@ -129,13 +129,11 @@ def _backers(on: SurfaceOnPage) -> None:
 
 def _hidden(on: SurfaceOnPage) -> None:
     for item in on.surface.hidden:
-        left_edge, top = on.view.x(item.left), on.view.y(item.top)
-        right_edge, bottom = on.view.x(item.right), on.view.y(item.bottom)
+        box = on.view.box(item.left, item.bottom, item.right, item.top)
+        rectangle = (box.left, box.top, box.right, box.bottom)
         if item.kind is HiddenKind.BLOCKING:
-            on.picture.sketch.rectangle(
-                left_edge, top, right_edge, bottom, "blocking", hatch="blocking"
-            )
+            on.picture.sketch.rectangle(*rectangle, "blocking", hatch="blocking")
             on.picture.legend("blocking", "blocking behind")
         else:
-            on.picture.sketch.rectangle(left_edge, top, right_edge, bottom, "pipe")
+            on.picture.sketch.rectangle(*rectangle, "pipe")
             on.picture.legend("pipe", "cable, pipe or duct behind")

@@ -27,17 +27,15 @@ def write_words(on: SurfaceOnPage, *, boards: bool = True) -> None:
     behind."""
     picture, view = on.picture, on.view
     for opening in on.surface.openings:
-        box = Box(
-            view.x(opening.left), view.y(opening.top), view.x(opening.right), view.y(opening.bottom)
-        )
+        box = view.box(opening.left, opening.bottom, opening.right, opening.top)
         middle = (box.left + box.right) // 2
         size = f"{tape(Nm(opening.right - opening.left), on.units)} x " + tape(
             Nm(opening.top - opening.bottom), on.units
         )
         says = (
-            f"{opening.kind.value}, rough opening {size}, left side at "
-            f"{tape(opening.left, on.units)}, "
-            f"sill at {tape(opening.bottom, on.units)}"
+            f"{opening.kind.value}, rough opening {size}, "
+            f"{on.first_side} side at {tape(opening.left, on.units)}, "
+            f"{on.first_edge} at {tape(opening.bottom, on.units)}"
         )
         heights = [box.top + (box.bottom - box.top) * k // 8 for k in (4, 3, 5, 2, 6, 1, 7)]
         inner = Box(box.left + 60, box.top + 60, box.right - 60, box.bottom - 60)
@@ -52,7 +50,7 @@ def write_words(on: SurfaceOnPage, *, boards: bool = True) -> None:
     for cutout in on.surface.cutouts:
         _hole_words(on, cutout)
     for item in on.surface.hidden:
-        box = Box(view.x(item.left), view.y(item.top), view.x(item.right), view.y(item.bottom))
+        box = view.box(item.left, item.bottom, item.right, item.top)
         x, y = (box.left + box.right) // 2, (box.top + box.bottom) // 2 + SMALL // 3
         spots = [(x, y, "middle"), (x, box.top - 110, "middle"), (x, box.bottom + SMALL, "middle")]
         picture.label(
@@ -70,8 +68,7 @@ def write_words(on: SurfaceOnPage, *, boards: bool = True) -> None:
 
 def _piece_words(on: SurfaceOnPage, piece: Piece) -> None:
     picture = on.picture
-    left_edge, bottom, right_edge, top = bounds(piece.outline)
-    box = Box(on.view.x(left_edge), on.view.y(top), on.view.x(right_edge), on.view.y(bottom))
+    box = on.view.box(*bounds(piece.outline))
     inner = box.grown(-40)
     shape = on.spots(piece.outline)
     long, high = Nm(piece.end - piece.start), Nm(piece.high - piece.low)

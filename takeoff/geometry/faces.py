@@ -219,6 +219,7 @@ def _draw_ceiling(
             outline=outline,
             edges=edges,
             framing=(framing, known),
+            read_turned=plane.is_level and plane.part == "ceiling",
         ),
         of=plane.part,
         origin=origin,
@@ -290,6 +291,7 @@ def to_surface(
     outline: tuple[Point, ...],
     edges: Iterable[Edge],
     framing: tuple[Framing, bool],
+    read_turned: bool = False,
 ) -> Surface:
     """Return the surface with its treatment. Openings and board area are not in it yet."""
     return Surface(
@@ -324,4 +326,5 @@ def to_surface(
         finish_level=treatment.finish_level,
         longest_board=treatment.longest_board,
         heaviest_lift=treatment.heaviest_lift,
+        read_turned=read_turned,
     )

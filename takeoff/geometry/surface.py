@@ -1,11 +1,11 @@
 """One flat face seen from inside its room: the value every later step works on.
 
 Coordinates: u to the right, v up, as one faces the surface from inside; on a wall u = 0 is the left
-framing corner and v = 0 the floor. A ceiling is drawn as seen from below with the room's first wall
-at the bottom: u along that wall, v into the room; a sloped plane with its eave at the bottom: u
-along the eave, v up the slope in true length. On both u = 0 is the leftmost and v = 0 the lowest
-point of the plane in its room. Board size never shifts coordinates: `board_area` lies in the same
-frame as `outline`, so members, openings and boxes keep their places.
+framing corner and v = 0 the floor. A ceiling is seen from below with the room's first wall at the
+bottom: u along that wall, v into the room (drawings turn it: `read_turned`); a sloped plane with
+its eave at the bottom: u along the eave, v up the slope in true length. On both u = 0 is the
+leftmost and v = 0 the lowest point of the plane in its room. Board size never shifts coordinates:
+`board_area` lies in the same frame as `outline`, so members, openings and boxes keep their places.
 """
 
 from __future__ import annotations
@@ -170,6 +170,8 @@ class Surface:
     what is above. Under a room to live in, the ceiling of a garage is `under_living`.
     `partition_face` says of which partition it is a face, if it is one. `openings` are those it
     comes to have; `changed` are those among them that are cut now, and those that are closed.
+    A level ceiling is `read_turned`: people see it, and its boards as they are marked, half a turn
+    from its own axes, for the top of every page points to the room's first wall.
     """
 
     id: str
@@ -213,6 +215,7 @@ class Surface:
     code: str = ""
     letter: str = ""
     partition_face: PartitionFace | None = None
+    read_turned: bool = False
     changed: tuple[PlacedOpening, ...] = ()
 
     @property

@@ -770,8 +770,7 @@ def test_piece_of_a_ceiling_says_its_place_from_two_walls():
         lay = card.on.lay
         left, near = (tape(at, UnitSystem.INCH) for at in (lay.left, lay.bottom))
         assert card.place == (
-            f"As you look up: left side {left} from the framing at Wall D and near side {near} "
-            "from the framing at Wall A"
+            f"{left} from the framing at Wall D and {near} from the framing at Wall A"
         )
 
 

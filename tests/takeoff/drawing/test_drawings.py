@@ -10,7 +10,8 @@ import pytest
 from takeoff.cards.card import sheet_cards
 from takeoff.cards.frames import SideUp, room_frames
 from takeoff.cards.marks import CardSettings
-from takeoff.choices import SurfaceKind
+from takeoff.choices import CeilingKind, SurfaceKind
+from takeoff.drawing.canvas import TextLine
 from takeoff.drawing.elevation import surface_drawing
 from takeoff.drawing.facts import Drawing
 from takeoff.drawing.layout import Box
@@ -399,9 +400,10 @@ def distance_to(side, point):
     return abs(point[0] - x0 - part * (x1 - x0)) + abs(point[1] - y0 - part * (y1 - y0))
 
 
-def test_ceiling_names_the_wall_at_its_bottom_and_what_changes_places_against_the_plan():
-    """By the corners of the room's plan alone: which of its sides the lower side of the drawing is
-    at, and which way one moves in plan who moves to the right on the drawing."""
+def test_ceiling_names_the_wall_it_is_read_from_and_what_changes_places_against_the_plan():
+    """By the corners of the room's plan alone: which of its sides the drawing is measured from, at
+    its bottom under a slope and at its top where it is level, and which way one moves in plan who
+    moves to the right on the drawing."""
     told = set()
     for made in (takeoff(), demo_takeoff("hollow-lane")):
         for room in made.rooms:
@@ -419,13 +421,45 @@ def test_ceiling_names_the_wall_at_its_bottom_and_what_changes_places_against_th
                 at = min(range(len(plan)), key=lambda k: distance_to(plan[k], middle))
                 side = room.plan_sides[at]
                 letter = side.mark.rpartition("-")[2]
-                assert re.search(rf"{re.escape(side.name)}(?: \({letter}\))? at the bottom", says)
-                right = ends[1][0] - ends[0][0]
+                level = made.house.room(room.room).ceiling.kind is CeilingKind.FLAT
+                place = "top" if level else "bottom"
+                assert re.search(rf"{re.escape(side.name)}(?: \({letter}\))? at the {place}", says)
+                right = (ends[1][0] - ends[0][0]) * (-1 if level else 1)
                 same = "left and right are as on the plan" in says
                 turned = "left and right change places" in says
                 assert (same, turned) == (right > 0, right < 0)
                 told.add(same)
     assert told == {True, False}
+
+
+def highest(drawing: Drawing, kind: str) -> str:
+    """Of the words of that kind those that stand highest on a drawing; a number for what it stands
+    for."""
+    meant = {fact.label: fact for fact in drawing.facts if fact.kind == kind and fact.drawn}
+    words = [
+        shape
+        for shape in drawing.canvas.shapes
+        if isinstance(shape, TextLine) and shape.text in meant
+    ]
+    fact = meant[min(words, key=lambda line: line.y).text]
+    return fact.says if fact.label.startswith("(") else fact.label
+
+
+@pytest.mark.parametrize("page", [HALF, PAPER], ids=["half", "whole"])
+def test_first_wall_is_at_the_top_of_plans_and_level_ceilings(page):
+    for made in (demo_takeoff("hollow-lane"), take_off(random_house(300))):
+        seen = 0
+        for room in made.rooms:
+            if not room.plan or made.house.room(room.room).ceiling.kind is not CeilingKind.FLAT:
+                continue
+            first = room.plan_sides[0].name
+            assert highest(plan_drawing(made, room.room, page=page), "Wall").startswith(first)
+            for surface in room.surfaces:
+                if surface.id == f"{room.room}/ceiling":
+                    drawing = surface_drawing(made, surface.id, page=page)
+                    assert highest(drawing, "Side").startswith(first), surface.id
+                    seen += 1
+        assert seen
 
 
 def test_small_plan_beside_a_surface_has_the_letters_of_the_walls():

@@ -4,6 +4,7 @@ from takeoff.drawing.dxf import LAYERS, surface_dxf
 from takeoff.errors import BadValue
 from takeoff.units import UnitSystem
 from tests.takeoff.drawing.house import takeoff
+from tests.takeoff.houses import demo_takeoff
 
 
 def entities(text):
@@ -55,6 +56,16 @@ def test_round_hole_is_a_circle_of_its_radius():
         if kind == "CIRCLE"
     ]
     assert circle[40] == "3.000000"
+
+
+def test_level_ceiling_has_its_first_wall_at_the_top():
+    """The kitchen of the demo house is 13 ft 4 1/2 in by 11 ft 8 in at the framing, with a light in
+    its ceiling 6 ft 8 in from the left end of its first wall and 5 ft 10 in away from it."""
+    made = demo_takeoff("hollow-lane")
+    text = surface_dxf(made, "kitchen/ceiling")
+    (circle,) = [pairs for kind, pairs in entities(text) if kind == "CIRCLE"]
+    assert (float(circle[10]), float(circle[20])) == (160.5 - 80, 140 - 70)
+    assert "Wall A at the top" in text
 
 
 def test_floating_seam_is_on_a_layer_of_its_own():

@@ -134,14 +134,17 @@ def _beside(at: tuple[int, int], far: tuple[int, int]) -> tuple[int, int]:
 
 
 def _measures(typed: PicturedThing, picture: Face, spot: Any, units: str) -> list[dict[str, Any]]:
-    """How far the thing is from both ends, and from the bottom: a line and a length each."""
-    left, bottom, right, _ = picture.box
+    """How far the thing is from both ends, and from the bottom or the top: a line and a length
+    each."""
+    left, bottom, right, top = picture.box
     level = (typed.bottom + typed.top) // 2
     upright = (typed.left + typed.right) // 2
     lines = [
         ((left, level), (typed.left, level)),
         ((typed.right, level), (right, level)),
-        ((upright, bottom), (upright, typed.bottom)),
+        ((upright, typed.top), (upright, top))
+        if picture.from_top
+        else ((upright, bottom), (upright, typed.bottom)),
     ]
     shown = []
     for start, end in lines:

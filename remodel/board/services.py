@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from enum import Enum, auto
 from typing import Any
@@ -47,7 +48,7 @@ PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the
 ROOMS_LOOKED_AT = 40
 # Writes in one house within so short a time come from many people. What one of them worked out the
 # next would overtake.
-MANY_WRITES, SHORT_TIME = 6, timedelta(seconds=5)
+MANY_WRITES, SHORT_TIME = 3, timedelta(seconds=10)
 
 
 class _Ended(Enum):
@@ -222,12 +223,13 @@ def _recompute(
             continue
         used.update(work.used_by(whole_pile, outcome.result))
         made_offcuts |= outcome.has_spare
+        encoded = _encoded(outcome)
         with write_turn():
             # The work above took long and held no lock. Where somebody wrote meanwhile, this result
             # is of rows that are no more, and may even be older than what is stored.
             if _last_change(row.pk) != mark:
                 return _Ended.OVERTAKEN
-            _save(work.house, mine, outcome, work)
+            _save(work.house, mine, outcome, encoded, work)
         stands_anew |= work.has_accepted(whole_pile)
     if for_worker:
         tell_worker(row, (len(work.rooms) - len(old_rooms), len(work.rooms)))
@@ -286,7 +288,30 @@ def _last_change(house: UUID) -> int | None:
     return Change.objects.filter(house=house).order_by("-id").values_list("id", flat=True).first()
 
 
-def _save(house: House, rooms: list[Room], outcome: Outcome, work: Round) -> None:
+@dataclass(frozen=True, slots=True)
+class _Encoded:
+    """What an outcome is stored as: the whole of it (None where that is stored already), the
+    summary of each room by its key, and the sheets."""
+
+    whole: Any
+    summaries: dict[str, Any]
+    sheets: Any
+
+
+def _encoded(outcome: Outcome) -> _Encoded:
+    """Made before the write begins: a worker is given little of a busy machine, and everybody who
+    writes would wait for it."""
+    result = outcome.result
+    return _Encoded(
+        whole=codec.write(result) if outcome.is_new else None,
+        summaries={summary.key: codec.write(summary) for summary in result.summaries},
+        sheets=codec.write(listed_sheets(outcome.given.pile.house, result)),
+    )
+
+
+def _save(
+    house: House, rooms: list[Room], outcome: Outcome, encoded: _Encoded, work: Round
+) -> None:
     pile, digest, waits = outcome.given.pile, outcome.digest, outcome.given.waits
     result = outcome.result
     head = next(room for room in rooms if room.key == pile.head)
@@ -295,10 +320,8 @@ def _save(house: House, rooms: list[Room], outcome: Outcome, work: Round) -> Non
     elif outcome.worked is not None:
         keep_shapes(outcome)
     PlacedPiece.objects.bulk_update(outcome.around, ["as_planned", "leant_on"])
-    summaries = {summary.key: summary for summary in result.summaries}
     if outcome.is_new:
-        Result.objects.update_or_create(digest=digest, defaults={"data": codec.write(result)})
-    sheets = codec.write(listed_sheets(pile.house, result))
+        Result.objects.update_or_create(digest=digest, defaults={"data": encoded.whole})
     for room in rooms:
         last = work.stored.get(room.pk)
         # What stood for a moment is not what was before: the last change is told from what stood
@@ -309,13 +332,13 @@ def _save(house: House, rooms: list[Room], outcome: Outcome, work: Round) -> Non
             defaults={
                 "digest": digest,
                 "last_digest": (last.last_digest if passing else last.digest) if last else "",
-                "summary": codec.write(summaries[room.key]),
+                "summary": encoded.summaries[room.key],
                 "takes": outcome.takes[room.key],
                 "before": (last.before if passing else last.summary or last.before)
                 if last
                 else None,
                 "pile_waits": waits,
-                "sheets": sheets if room.key == pile.head else [],
+                "sheets": encoded.sheets if room.key == pile.head else [],
                 "used": dict(result.used) if room.key == pile.head else {},
                 "refusal": "",
             },

@@ -52,9 +52,9 @@ class HangStep:
     `surface`.
 
     `lift` is the place on the floor under the middle of a ceiling's piece: how far it is from the
-    wall to its left as one looks up, and from the one at the foot of its surface. `place` is where
-    a piece goes, in few words from a wall by name: on a ceiling where the lift stands. Other steps
-    have neither.
+    two walls that its surface is measured from, along it and across it. `place` is where a piece
+    goes, in few words from a wall by name: on a ceiling where the lift stands. Other steps have
+    neither.
     """
 
     number: int

@@ -48,7 +48,7 @@ PILES_AT_ONCE = 3  # piles; a write that changes more of them leaves them to the
 ROOMS_LOOKED_AT = 40
 # Writes in one house within so short a time come from many people. What one of them worked out the
 # next would overtake.
-MANY_WRITES, SHORT_TIME = 3, timedelta(seconds=10)
+MANY_WRITES, SHORT_TIME = 4, timedelta(seconds=5)
 
 
 class _Ended(Enum):

@@ -12,7 +12,7 @@ from takeoff.boards.plan import Course, JointKind, Piece, SurfacePlan
 from takeoff.cards.frames import SurfaceFrame, room_frames
 from takeoff.cards.lookup import names_of, room_of
 from takeoff.cards.poses import row_words
-from takeoff.cards.sides import Side, ahead, beyond
+from takeoff.cards.sides import Side, ahead, beyond, sides_on_page
 from takeoff.cards.tape import tape
 from takeoff.choices import HiddenKind, Runs, SurfaceKind
 from takeoff.framing.edges import Support, UnsupportedEdge, UnsupportedEdgeKind
@@ -364,11 +364,10 @@ class _Order:
         if lift is not None:
             plan, shape = self.plans[surface], self.surfaces[surface]
             middle = _middle(piece, plan)
-            ends = ("right", "upper") if shape.read_turned else ("left", "lower")
+            first, _, low, _ = sides_on_page(shape)
             walls = (
-                beyond(middle, Side.LEFT, shape, self.names) or f"the {ends[0]} as you look up",
-                beyond(middle, Side.BOTTOM, shape, self.names)
-                or f"the {ends[1]} side of the drawing",
+                beyond(middle, Side.LEFT, shape, self.names) or f"the {first} as you look up",
+                beyond(middle, Side.BOTTOM, shape, self.names) or f"the {low} side of the drawing",
             )
             spots = " and ".join(
                 f"{_about(distance, self.units)} from {wall}"

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from takeoff.boards.plan import Piece, SurfacePlan
 from takeoff.cards.frames import Lay, SideUp
-from takeoff.cards.sides import Side, ahead, beyond
+from takeoff.cards.sides import Side, ahead, beyond, sides_on_page
 from takeoff.cards.tape import tape
 from takeoff.choices import Runs, SurfaceKind
 from takeoff.geometry.surface import Point, Surface
@@ -124,9 +124,9 @@ def row_words(piece: Piece, plan: SurfacePlan, surface: Surface, names: Mapping[
     start = "the left"
     if not on_wall:
         way = Side.LEFT if standing else Side.BOTTOM
-        ends = ("right", "upper") if surface.read_turned else ("left", "lower")
+        first, _, low, _ = sides_on_page(surface)
         start = beyond(_middle(piece), way, surface, names) or (
-            f"the {ends[0]} as you look up" if standing else f"the {ends[1]} side of its drawing"
+            f"the {first} as you look up" if standing else f"the {low} side of its drawing"
         )
     return f"row {place + 1} of {count} from {start}"
 

@@ -4,8 +4,8 @@ what is there."""
 from __future__ import annotations
 
 from takeoff.cards.lookup import Seen
+from takeoff.cards.sides import sides_on_page
 from takeoff.choices import Runs, SurfaceKind
-from takeoff.geometry.surface import Surface
 from takeoff.units import INCH, Nm
 
 __all__ = ["behind_readings", "heights", "risers", "stations"]
@@ -21,7 +21,7 @@ def risers(seen: Seen) -> list[Nm]:
 def heights(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the bottom of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
-    low, high = _sides_on_page(surface)[2:]
+    low, high = sides_on_page(surface)[2:]
     sill, head = (
         ("sill", "head") if surface.kind is SurfaceKind.WALL else (f"{low} edge", f"{high} edge")
     )
@@ -50,7 +50,7 @@ def heights(seen: Seen) -> dict[Nm, list[str]]:
 def stations(seen: Seen) -> dict[Nm, list[str]]:
     """Every reading from the left end of the surface, with what is there."""
     surface, plan = seen.surface, seen.plan
-    first, last = _sides_on_page(surface)[:2]
+    first, last = sides_on_page(surface)[:2]
     readings: dict[Nm, list[str]] = {}
     left_edge = min(u for u, _ in surface.outline)
     for u, _ in surface.outline:
@@ -78,7 +78,7 @@ def behind_readings(seen: Seen) -> tuple[dict[Nm, list[str]], dict[Nm, list[str]
     """The readings across and up that find again what is behind the board: both edges of each
     hidden thing, the middle of each hole, and the corners."""
     surface = seen.surface
-    first, last, low, high = _sides_on_page(surface)
+    first, last, low, high = sides_on_page(surface)
     across: dict[Nm, list[str]] = {}
     up: dict[Nm, list[str]] = {}
     left_edge = min(u for u, _ in surface.outline)
@@ -95,14 +95,6 @@ def behind_readings(seen: Seen) -> tuple[dict[Nm, list[str]], dict[Nm, list[str]
         across.setdefault(Nm((cutout.left + cutout.right) // 2), []).append(middle)
         up.setdefault(Nm((cutout.bottom + cutout.top) // 2), []).append(middle)
     return _told(across, None), _told(up, min(v for _, v in surface.outline))
-
-
-def _sides_on_page(surface: Surface) -> tuple[str, str, str, str]:
-    """The sides of a thing on the surface as they are on the page: the first and the last that a
-    tape comes to along it, and the first and the last across it."""
-    if surface.read_turned:
-        return "right", "left", "upper", "lower"
-    return "left", "right", "lower", "upper"
 
 
 def _told(readings: dict[Nm, list[str]], but: Nm | None) -> dict[Nm, list[str]]:

@@ -12,7 +12,17 @@ from takeoff.choices import Runs
 from takeoff.geometry.surface import EdgeKind, PlacedOpening, Point, Surface
 from takeoff.units import INCH, Nm
 
-__all__ = ["Finish", "Meeting", "PieceSide", "Side", "ahead", "beyond", "meets_of", "sides_of"]
+__all__ = [
+    "Finish",
+    "Meeting",
+    "PieceSide",
+    "Side",
+    "ahead",
+    "beyond",
+    "meets_of",
+    "sides_of",
+    "sides_on_page",
+]
 
 # Between a side of board and the side of the framing that it goes to there may be a neighbor's
 # board, a gap and a lining; together they are never wider than this.
@@ -203,6 +213,14 @@ def meets_of(
     return Meeting.FREE, {Side.TOP: "at the top", Side.BOTTOM: "at the bottom"}.get(
         facing, f"at the {facing} end"
     )
+
+
+def sides_on_page(surface: Surface) -> tuple[str, str, str, str]:
+    """The sides of a thing on the surface as they are on the page: the first and the last that a
+    tape comes to along it, and the first and the last across it."""
+    if surface.read_turned:
+        return "right", "left", "upper", "lower"
+    return "left", "right", "lower", "upper"
 
 
 def _lies_at(start: Point, end: Point, opening: PlacedOpening) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from takeoff.cards.card import PieceCard
 from takeoff.cards.lookup import Seen
+from takeoff.cards.sides import sides_on_page
 from takeoff.choices import SurfaceKind
 from takeoff.drawing.canvas import Spot
 from takeoff.drawing.facts import View
@@ -44,14 +45,14 @@ class SurfaceOnPage:
     @property
     def first_side(self) -> str:
         """The side of anything on it that a tape comes to first, as it is on the page."""
-        return "right" if self.surface.read_turned else "left"
+        return sides_on_page(self.surface)[0]
 
     @property
     def first_edge(self) -> str:
         """The edge of an opening that a tape comes to first."""
         if self.is_wall:
             return "sill"
-        return "upper edge" if self.surface.read_turned else "lower edge"
+        return f"{sides_on_page(self.surface)[2]} edge"
 
     def spots(self, outline: Iterable[Point]) -> list[Spot]:
         return [self.view.spot(corner) for corner in outline]

@@ -429,7 +429,8 @@ def test_pieces_hang_where_their_words_say(seed):
     for piece, planned, surface, _, units in hung_pieces(seed, SideUp.FACE):
         us, vs = [u for u, _ in planned.outline], [v for _, v in planned.outline]
         if surface.kind is not SurfaceKind.WALL:
-            assert " the framing at Wall " in piece.place, piece.code
+            off = r"\S.* (?:from|past) the framing at Wall \w+"
+            assert re.fullmatch(f"{off} and {off}", piece.place), piece.code
             continue
         found = re.fullmatch(
             r"Left side (.+) (from|past) the framing corner on its left, lower edge (.+) above the "
